@@ -1,0 +1,13 @@
+//! Plane drawings to meshes to fields.
+pub mod drawing;
+pub mod element;
+mod exterior;
+pub mod field;
+mod layer;
+pub mod law;
+pub mod magnetostatics;
+pub mod mesh;
+pub mod morph;
+pub mod solve;
+mod sparse;
+mod triangulate;

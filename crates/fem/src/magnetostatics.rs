@@ -1,0 +1,498 @@
+//! Nonlinear magnetostatics in the vector potential.
+//!
+//! Unknown: A_φ (axial) or A_z (planar), with
+//! B = (−∂A/∂y, ∂A/∂x + A/x) axially and B = (−∂A/∂y, ∂A/∂x) in the plane, currents positive along φ or into the
+//! page. The potential minimises Π(A) = ∫ w(B) − J A, w the energy density of the law; Newton's method with a line
+//! search on Π therefore converges from anywhere if every law is monotone (Ortega and Rheinboldt, Iterative Solution
+//! of Nonlinear Equations in Several Variables, 1970, ch. 14).
+//!
+//! Open space: Â(x′) = (R / |x′|) A(x), x′ the inversion of x in the bounding circle, is as smooth at the image of
+//! infinity as a field without sources. Its energy is ∫ (|∇Â|² + Â² / x²) x / 2µ₀, so ordinary elements serve
+//! (the Kelvin transform of the harmonic function A cos φ). In the plane the transform is conformal.
+
+use crate::drawing::{Point, Symmetry};
+use crate::element::{Element, NODES_MAX, node_count};
+use crate::law::{LawPoint, MU_0, Medium};
+use crate::mesh::{Mesh, geometry};
+use crate::sparse::{Factor, NONE, Pattern, SparseError};
+use std::sync::Arc;
+use thiserror::Error;
+
+/// Why there is no solution.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum SolveError {
+    /// A region of the mesh has no medium.
+    #[error("region {0} has no medium")]
+    NoMedium(usize),
+    /// Newton's method stopped making progress.
+    #[error("not converged after {steps} steps: the last correction was {correction:.1e} of the field")]
+    NotConverged {
+        /// Steps taken.
+        steps: usize,
+        /// Last correction relative to the field, in the energy norm.
+        correction: f64,
+    },
+    /// The linear algebra failed.
+    #[error(transparent)]
+    Sparse(#[from] SparseError),
+    /// A law gave a number that is not finite or not monotone.
+    #[error("a material law is not finite and monotone at {0} T")]
+    BadLaw(f64),
+}
+
+/// When to stop.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance {
+    /// Correction in the energy norm, relative to the field. The correction is still applied, and it shrinks
+    /// quadratically, so what remains is far smaller.
+    pub correction: f64,
+    /// Most Newton steps.
+    pub steps: usize,
+}
+
+impl Default for Tolerance {
+    fn default() -> Self {
+        Self { correction: 1e-4, steps: 60 }
+    }
+}
+
+/// A mesh made ready: unknowns numbered, matrix analysed. Serves any media, currents and morphs of the mesh.
+#[derive(Debug)]
+pub struct Magnetostatics {
+    mesh: Arc<Mesh>,
+    unknown: Vec<u32>,
+    place: Vec<u32>,
+    pattern: Arc<Pattern>,
+    factor: Factor,
+}
+
+/// A solved field.
+#[derive(Clone, Debug)]
+pub struct Solution {
+    /// The mesh it lives on.
+    pub mesh: Arc<Mesh>,
+    /// Potential at the nodes, in Wb/m; in the image of open space the transformed potential.
+    pub potential: Vec<f64>,
+    /// Media by region.
+    pub media: Arc<Vec<Medium>>,
+    /// Uniform applied field along y, in T.
+    pub applied_t: f64,
+    /// Newton steps taken.
+    pub steps: usize,
+    /// Last correction in the energy norm, relative.
+    pub correction: f64,
+}
+
+impl Magnetostatics {
+    /// Number the unknowns of a mesh and analyse the matrix.
+    pub fn new(mesh: Mesh) -> Result<Self, SolveError> {
+        let mesh = Arc::new(mesh);
+        let width = node_count(mesh.order);
+        let mut unknown = vec![NONE; mesh.nodes.len()];
+        let axis_fixed = mesh.symmetry != Symmetry::PlanarHalf(crate::drawing::Mirror::FluxNormal);
+        let infinity_fixed = mesh.symmetry != Symmetry::Axial;
+        let mut n = 0;
+        for k in 0..mesh.nodes.len() {
+            let fixed = (axis_fixed && mesh.on_axis[k]) || (infinity_fixed && k == mesh.infinity);
+            if !fixed {
+                unknown[k] = n;
+                n += 1;
+            }
+        }
+        let of_elements: Vec<u32> = mesh.elements.iter().map(|&v| unknown[v as usize]).collect();
+        let (pattern, place) = Pattern::of_elements(n as usize, &of_elements, width)?;
+        let pattern = Arc::new(pattern);
+        let factor = Factor::new(pattern.clone());
+        Ok(Self { mesh, unknown, place, pattern, factor })
+    }
+
+    /// The mesh.
+    pub fn mesh(&self) -> &Arc<Mesh> {
+        &self.mesh
+    }
+
+    /// Number of unknowns.
+    pub fn unknowns(&self) -> usize {
+        self.pattern.n()
+    }
+
+    /// Put the nodes elsewhere: `mesh` must be a morph of this one.
+    pub fn morph(&mut self, mesh: Mesh) {
+        debug_assert_eq!(self.mesh.elements, mesh.elements);
+        self.mesh = Arc::new(mesh);
+    }
+
+    /// Solve for the given media (by region), from the potential `start` (by node) if there is one.
+    pub fn solve(
+        &mut self,
+        media: Arc<Vec<Medium>>,
+        applied_t: f64,
+        start: Option<&[f64]>,
+        tolerance: Tolerance,
+    ) -> Result<Solution, SolveError> {
+        match self.mesh.order {
+            1 => self.newton::<3>(media, applied_t, start, tolerance),
+            2 => self.newton::<6>(media, applied_t, start, tolerance),
+            3 => self.newton::<10>(media, applied_t, start, tolerance),
+            _ => self.newton::<15>(media, applied_t, start, tolerance),
+        }
+    }
+
+    fn newton<const N: usize>(
+        &mut self,
+        media: Arc<Vec<Medium>>,
+        applied_t: f64,
+        start: Option<&[f64]>,
+        tolerance: Tolerance,
+    ) -> Result<Solution, SolveError> {
+        if let Some(&r) = self.mesh.region.iter().find(|&&r| r >= media.len()) {
+            return Err(SolveError::NoMedium(r));
+        }
+        let system = System::<N>::new(&self.mesh, &self.place, &self.unknown, &self.pattern, &media, applied_t);
+        let mut a = vec![0.0; self.pattern.n()];
+        if let Some(start) = start {
+            for (value, &u) in start.iter().zip(&self.unknown) {
+                if u != NONE {
+                    a[u as usize] = *value;
+                }
+            }
+        }
+        let mut now = system.state(&a)?;
+        let (mut steps, mut correction) = (0, f64::INFINITY);
+        let settled = loop {
+            if steps == tolerance.steps {
+                break false;
+            }
+            self.factor.refill(&now.tangent)?;
+            let mut d: Vec<f64> = now.gradient.iter().map(|g| -g).collect();
+            self.factor.solve(&mut d);
+            let decrement: f64 = -d.iter().zip(&now.gradient).map(|(d, g)| d * g).sum::<f64>();
+            steps += 1;
+            if !decrement.is_finite() {
+                break false;
+            }
+            // The size of the field in the same norm: of what the correction leads to, so that 0 can start.
+            let moved: Vec<f64> = a.iter().zip(&d).map(|(a, d)| a + d).collect();
+            let scale = system.quadratic(&now.tangent, &moved).max(f64::MIN_POSITIVE);
+            correction = (decrement.max(0.0) / scale).sqrt();
+            if correction <= tolerance.correction || system.linear {
+                a = moved;
+                break true;
+            }
+            match line_search(&system, &a, &d, &now, decrement)? {
+                Some((point, state)) => (a, now) = (point, state),
+                // No descent is left but rounding: settled if the correction is as small as that.
+                None => break correction < 1e-6,
+            }
+        };
+        if !settled {
+            return Err(SolveError::NotConverged { steps, correction });
+        }
+        let potential =
+            self.unknown.iter().map(|&u| if u == NONE { 0.0 } else { a[u as usize] }).collect();
+        Ok(Solution { mesh: self.mesh.clone(), potential, media, applied_t, steps, correction })
+    }
+}
+
+/// The first of 1, ½ or the parabola's minimum, ... at which Π has fallen enough (Armijo's rule, 10⁻⁴).
+fn line_search<const N: usize>(
+    system: &System<N>,
+    a: &[f64],
+    d: &[f64],
+    now: &State,
+    decrement: f64,
+) -> Result<Option<(Vec<f64>, State)>, SolveError> {
+    let mut t = 1.0;
+    for _ in 0..40 {
+        let point: Vec<f64> = a.iter().zip(d).map(|(a, d)| a + t * d).collect();
+        let state = system.state(&point)?;
+        let fall = now.functional - state.functional;
+        if fall >= 1e-4 * t * decrement {
+            return Ok(Some((point, state)));
+        }
+        // Where Π is lost in rounding, its slope along the step still tells.
+        let slope: f64 = state.gradient.iter().zip(d).map(|(g, d)| g * d).sum();
+        if fall.abs() <= 1e-12 * now.functional.abs() && slope.abs() <= 0.9 * decrement {
+            return Ok(Some((point, state)));
+        }
+        let parabola = 0.5 * t * t * decrement / (t * decrement - fall);
+        t = parabola.clamp(0.1 * t, 0.5 * t);
+    }
+    Ok(None)
+}
+
+/// Π, its gradient and its second derivative at one potential.
+struct State {
+    functional: f64,
+    gradient: Vec<f64>,
+    tangent: Vec<f64>,
+}
+
+/// The discrete problem: what is linear is assembled once, the rest at every potential.
+struct System<'a, const N: usize> {
+    mesh: &'a Mesh,
+    place: &'a [u32],
+    unknown: &'a [u32],
+    pattern: &'a Pattern,
+    media: &'a [Medium],
+    applied_t: f64,
+    linear: bool,
+    stiffness: Vec<f64>,
+    load: Vec<f64>,
+}
+
+impl<'a, const N: usize> System<'a, N> {
+    fn new(
+        mesh: &'a Mesh,
+        place: &'a [u32],
+        unknown: &'a [u32],
+        pattern: &'a Pattern,
+        media: &'a [Medium],
+        applied_t: f64,
+    ) -> Self {
+        let mut system = Self {
+            mesh,
+            place,
+            unknown,
+            pattern,
+            media,
+            applied_t,
+            linear: true,
+            stiffness: vec![0.0; pattern.entries()],
+            load: vec![0.0; pattern.n()],
+        };
+        for k in 0..mesh.element_count() {
+            let mut matrix = [[0.0; N]; N];
+            let mut load = [0.0; N];
+            if k >= mesh.first_exterior {
+                system.open_space(k, &mut matrix);
+            } else {
+                let medium = &media[mesh.region[k]];
+                match medium.law.linear() {
+                    Some(mu) => system.linear_element(k, medium, 1.0 / mu, &mut matrix, &mut load),
+                    None => {
+                        system.linear = false;
+                        if medium.current_density != 0.0 {
+                            system.current(k, medium.current_density, &mut load);
+                        }
+                    }
+                }
+            }
+            system.add_matrix(k, &matrix);
+            system.add_load(k, &load);
+        }
+        system
+    }
+
+    fn add_matrix(&mut self, k: usize, matrix: &[[f64; N]; N]) {
+        scatter(&mut self.stiffness, self.place, k, matrix);
+    }
+
+    fn add_load(&mut self, k: usize, load: &[f64; N]) {
+        for (&node, f) in self.mesh.element(k).iter().zip(load) {
+            let u = self.unknown[node as usize];
+            if u != NONE {
+                self.load[u as usize] += f;
+            }
+        }
+    }
+
+    fn open_space(&self, k: usize, matrix: &mut [[f64; N]; N]) {
+        let axial = self.mesh.symmetry == Symmetry::Axial;
+        let x = self.mesh.coordinates(k);
+        for q in &Element::of_order(self.mesh.order).points {
+            let g = geometry::<N>(&x, self.mesh.curved[k], q.xi, &q.n, &q.dn);
+            let w = q.weight * g.det / MU_0 * if axial { g.x[0] } else { 1.0 };
+            let inverse = if axial { 1.0 / g.x[0] } else { 0.0 };
+            for i in 0..N {
+                let m = q.n[i] * inverse * inverse;
+                for j in 0..=i {
+                    matrix[i][j] +=
+                        w * (g.grad[0][i] * g.grad[0][j] + g.grad[1][i] * g.grad[1][j] + m * q.n[j]);
+                }
+            }
+        }
+    }
+
+    fn linear_element(
+        &self,
+        k: usize,
+        medium: &Medium,
+        nu: f64,
+        matrix: &mut [[f64; N]; N],
+        load: &mut [f64; N],
+    ) {
+        // What the field strength is without potential: remanence and applied field, less what space would have.
+        let [bx, by] = medium.remanence_t;
+        let h0 = [-nu * bx, nu * (self.applied_t - by) - self.applied_t / MU_0];
+        self.each_point(k, |w, c, n| {
+            for i in 0..N {
+                load[i] += w * (medium.current_density * n[i] - h0[0] * c[0][i] - h0[1] * c[1][i]);
+                let (wx, wy) = (w * nu * c[0][i], w * nu * c[1][i]);
+                for j in 0..=i {
+                    matrix[i][j] += wx * c[0][j] + wy * c[1][j];
+                }
+            }
+        });
+    }
+
+    fn current(&self, k: usize, current_density: f64, load: &mut [f64; N]) {
+        self.each_point(k, |w, _, n| {
+            for i in 0..N {
+                load[i] += w * current_density * n[i];
+            }
+        });
+    }
+
+    /// Visit an element's quadrature points: weight (with the radius), curls of the shape functions, their values.
+    #[inline]
+    fn each_point(&self, k: usize, mut visit: impl FnMut(f64, &[[f64; N]; 2], &[f64; NODES_MAX])) {
+        let axial = self.mesh.symmetry == Symmetry::Axial;
+        let x = self.mesh.coordinates(k);
+        for q in &Element::of_order(self.mesh.order).points {
+            let g = geometry::<N>(&x, self.mesh.curved[k], q.xi, &q.n, &q.dn);
+            let (weight, curl) = curl::<N>(axial, g.x[0], g.det * q.weight, &g.grad, &q.n);
+            visit(weight, &curl, &q.n);
+        }
+    }
+
+    /// Π, gradient and tangent at the potential `a`.
+    fn state(&self, a: &[f64]) -> Result<State, SolveError> {
+        let mut gradient = vec![0.0; a.len()];
+        self.pattern.multiply_add(&self.stiffness, a, &mut gradient);
+        let mut functional: f64 = a.iter().zip(&gradient).zip(&self.load).map(|((a, g), f)| a * (0.5 * g - f)).sum();
+        for (g, f) in gradient.iter_mut().zip(&self.load) {
+            *g -= f;
+        }
+        let mut tangent = self.stiffness.clone();
+        if self.linear {
+            return Ok(State { functional, gradient, tangent });
+        }
+        for k in 0..self.mesh.first_exterior {
+            let medium = &self.media[self.mesh.region[k]];
+            if medium.law.linear().is_some() {
+                continue;
+            }
+            let mut local = [0.0; N];
+            for (v, &node) in local.iter_mut().zip(self.mesh.element(k)) {
+                let u = self.unknown[node as usize];
+                *v = if u == NONE { 0.0 } else { a[u as usize] };
+            }
+            let mut matrix = [[0.0; N]; N];
+            let mut force = [0.0; N];
+            let mut energy = 0.0;
+            let mut bad = None;
+            self.each_point(k, |w, c, _| {
+                let mut b = [-medium.remanence_t[0], self.applied_t - medium.remanence_t[1]];
+                for i in 0..N {
+                    b[0] += c[0][i] * local[i];
+                    b[1] += c[1][i] * local[i];
+                }
+                let size = b[0].hypot(b[1]);
+                let LawPoint { reluctivity: nu, slope, energy: density } = medium.law.at(size);
+                if !(nu > 0.0 && slope > 0.0 && density.is_finite()) {
+                    bad = Some(size);
+                }
+                energy += w * density;
+                let h = [nu * b[0], nu * b[1] - self.applied_t / MU_0];
+                // Tangent: ν across B, dH/dB along it.
+                let extra = if size > 0.0 { (slope - nu) / (size * size) } else { 0.0 };
+                let (dxx, dxy, dyy) = (nu + extra * b[0] * b[0], extra * b[0] * b[1], nu + extra * b[1] * b[1]);
+                let mut t = [[0.0; N]; 2];
+                for i in 0..N {
+                    force[i] += w * (h[0] * c[0][i] + h[1] * c[1][i]);
+                    t[0][i] = w * (dxx * c[0][i] + dxy * c[1][i]);
+                    t[1][i] = w * (dxy * c[0][i] + dyy * c[1][i]);
+                }
+                for i in 0..N {
+                    for j in 0..=i {
+                        matrix[i][j] += t[0][i] * c[0][j] + t[1][i] * c[1][j];
+                    }
+                }
+                // Work of the applied field that the potential does not see.
+                energy -= w * self.applied_t / MU_0 * (b[1] + medium.remanence_t[1] - self.applied_t);
+            });
+            if let Some(b) = bad {
+                return Err(SolveError::BadLaw(b));
+            }
+            functional += energy;
+            scatter(&mut tangent, self.place, k, &matrix);
+            for (f, &node) in force.iter().zip(self.mesh.element(k)) {
+                let u = self.unknown[node as usize];
+                if u != NONE {
+                    gradient[u as usize] += f;
+                }
+            }
+        }
+        Ok(State { functional, gradient, tangent })
+    }
+
+    /// aᵀ · matrix · a.
+    fn quadratic(&self, matrix: &[f64], a: &[f64]) -> f64 {
+        let mut product = vec![0.0; a.len()];
+        self.pattern.multiply_add(matrix, a, &mut product);
+        a.iter().zip(&product).map(|(a, p)| a * p).sum()
+    }
+}
+
+fn scatter<const N: usize>(values: &mut [f64], place: &[u32], k: usize, matrix: &[[f64; N]; N]) {
+    let entries = N * (N + 1) / 2;
+    let places = &place[k * entries..(k + 1) * entries];
+    let mut m = 0;
+    for (i, row) in matrix.iter().enumerate() {
+        for value in &row[..=i] {
+            let p = places[m];
+            if p != NONE {
+                values[p as usize] += value;
+            }
+            m += 1;
+        }
+    }
+}
+
+/// Weight with the radius, and what each shape function contributes to B.
+#[inline]
+fn curl<const N: usize>(
+    axial: bool,
+    radius: f64,
+    weight: f64,
+    grad: &[[f64; N]; 2],
+    n: &[f64; NODES_MAX],
+) -> (f64, [[f64; N]; 2]) {
+    let mut curl = [[0.0; N]; 2];
+    let inverse = if axial { 1.0 / radius } else { 0.0 };
+    for i in 0..N {
+        curl[0][i] = -grad[1][i];
+        curl[1][i] = grad[0][i] + n[i] * inverse;
+    }
+    (if axial { weight * radius } else { weight }, curl)
+}
+
+/// Visit every quadrature point of an element of a solution: position, weight in m³ (axial: all round; planar: per
+/// metre of depth), flux density in T.
+pub(crate) fn each_point(solution: &Solution, k: usize, visit: impl FnMut(Point, f64, Point)) {
+    match solution.mesh.order {
+        1 => each_point_of::<3>(solution, k, visit),
+        2 => each_point_of::<6>(solution, k, visit),
+        3 => each_point_of::<10>(solution, k, visit),
+        _ => each_point_of::<15>(solution, k, visit),
+    }
+}
+
+fn each_point_of<const N: usize>(solution: &Solution, k: usize, mut visit: impl FnMut(Point, f64, Point)) {
+    let mesh = &solution.mesh;
+    let axial = mesh.symmetry == Symmetry::Axial;
+    let round = if axial { 2.0 * std::f64::consts::PI } else { 1.0 };
+    let x = mesh.coordinates(k);
+    for q in &Element::of_order(mesh.order).points {
+        let g = geometry::<N>(&x, mesh.curved[k], q.xi, &q.n, &q.dn);
+        let (weight, curl) = curl::<N>(axial, g.x[0], g.det * q.weight * round, &g.grad, &q.n);
+        let mut b = [0.0, solution.applied_t];
+        for (i, &node) in mesh.element(k).iter().enumerate() {
+            let a = solution.potential[node as usize];
+            b[0] += curl[0][i] * a;
+            b[1] += curl[1][i] * a;
+        }
+        visit(g.x, weight, b);
+    }
+}

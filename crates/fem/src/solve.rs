@@ -1,0 +1,184 @@
+//! From a drawing to an answer of known accuracy.
+//!
+//! A mesh is solved at orders 1, 2 and 3, each starting from the one below, so that most Newton steps are cheap. The
+//! three values of any answer tell how far the last one still is from its limit, and where the fields of orders 2
+//! and 3 differ most the mesh is refined.
+
+use crate::drawing::{Drawing, DrawingError, cross, sub};
+use crate::field::Probe;
+use crate::law::Medium;
+use crate::magnetostatics::{Magnetostatics, Solution, SolveError, Tolerance, each_point};
+use crate::mesh::Mesh;
+use crate::morph::Motion;
+use std::sync::Arc;
+use thiserror::Error;
+
+/// Highest order used.
+const TOP: usize = 3;
+/// Meshes beyond this size are not refined further.
+const ELEMENTS_MAX: usize = 30_000;
+/// Share of the squared error indicator that the refined elements carry (W. Dörfler, SIAM J. Numer. Anal. 33 (1996)).
+const MARKED: f64 = 0.6;
+/// Corrections at the lower orders need not be small: the next order goes on from there.
+const LOOSE: Tolerance = Tolerance { correction: 1e-2, steps: 60 };
+
+/// Why a drawing has no solution.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum Failure {
+    /// The drawing cannot be meshed.
+    #[error(transparent)]
+    Drawing(#[from] DrawingError),
+    /// The field equations could not be solved.
+    #[error(transparent)]
+    Solve(#[from] SolveError),
+}
+
+/// A number with its numerical error.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Estimate {
+    /// The value at the highest order.
+    pub value: f64,
+    /// Estimated bound of the discretisation error, same unit.
+    pub error: f64,
+}
+
+/// One drawing, solved at rising orders on one mesh.
+#[derive(Debug)]
+pub struct Ladder {
+    drawing: Drawing,
+    top: Magnetostatics,
+    /// Lowest order first.
+    solutions: Vec<Solution>,
+}
+
+impl Ladder {
+    /// Mesh and solve a drawing.
+    pub fn climb(drawing: &Drawing, media: Arc<Vec<Medium>>, applied_t: f64) -> Result<Self, Failure> {
+        let base = Mesh::new(drawing, 1)?;
+        let mut solutions: Vec<Solution> = Vec::with_capacity(TOP);
+        let mut order = 1;
+        loop {
+            let mesh = if order == 1 { base.clone() } else { base.with_order(order) };
+            let start = solutions.last().map(|below| mesh.interpolate(&below.mesh, &below.potential));
+            let mut level = Magnetostatics::new(mesh)?;
+            let tolerance = if order == TOP { Tolerance::default() } else { LOOSE };
+            solutions.push(level.solve(media.clone(), applied_t, start.as_deref(), tolerance)?);
+            if order == TOP {
+                return Ok(Self { drawing: drawing.clone(), top: level, solutions });
+            }
+            order += 1;
+        }
+    }
+
+    /// Mesh and solve, and refine until the goal's estimated error is below `accuracy` of its value or the mesh has
+    /// grown too large; the estimate then says what was reached.
+    pub fn climb_to(
+        drawing: &Drawing,
+        media: Arc<Vec<Medium>>,
+        applied_t: f64,
+        accuracy: f64,
+        goal: impl Fn(&Ladder, &Solution) -> f64,
+    ) -> Result<Self, Failure> {
+        let mut ladder = Self::climb(drawing, media.clone(), applied_t)?;
+        for _ in 0..8 {
+            let estimate = ladder.estimate(|s| goal(&ladder, s));
+            let reached = estimate.error <= accuracy * estimate.value.abs();
+            if reached || ladder.top.mesh().element_count() > ELEMENTS_MAX {
+                break;
+            }
+            ladder = Self::climb(&ladder.refined(), media.clone(), applied_t)?;
+        }
+        Ok(ladder)
+    }
+
+    /// The drawing, with the gradings it was meshed with.
+    pub fn drawing(&self) -> &Drawing {
+        &self.drawing
+    }
+
+    /// The best solution.
+    pub fn solution(&self) -> &Solution {
+        &self.solutions[self.solutions.len() - 1]
+    }
+
+    /// Read the best solution at points.
+    pub fn probe(&self) -> Probe<'_> {
+        Probe::new(self.solution())
+    }
+
+    /// Number of unknowns at the highest order.
+    pub fn unknowns(&self) -> usize {
+        self.top.unknowns()
+    }
+
+    /// An answer and its error, from its values at the three orders: the last difference, reduced by the ratio of
+    /// the last two differences as in a geometric series, with a factor 2 for safety.
+    pub fn estimate(&self, answer: impl Fn(&Solution) -> f64) -> Estimate {
+        let values: Vec<f64> = self.solutions.iter().map(answer).collect();
+        match values[..] {
+            [a, b, c] => {
+                let ratio = ((c - b) / (b - a)).abs();
+                let ratio = if ratio.is_finite() { ratio.clamp(0.15, 1.0) } else { 1.0 };
+                Estimate { value: c, error: 2.0 * ratio * (c - b).abs() }
+            }
+            // After a warm step only the highest order is known.
+            _ => Estimate { value: values[values.len() - 1], error: f64::NAN },
+        }
+    }
+
+    /// Solve again at the highest order with other media, starting from what is known.
+    pub fn warm(&mut self, media: Arc<Vec<Medium>>, applied_t: f64) -> Result<&Solution, Failure> {
+        let start = self.solution().potential.clone();
+        let next = self.top.solve(media, applied_t, Some(&start), Tolerance { correction: 3e-5, ..Tolerance::default() })?;
+        self.solutions = vec![next];
+        Ok(self.solution())
+    }
+
+    /// Move the mesh to a drawing of the same structure and solve there, starting from what is known.
+    pub fn warm_at(&mut self, to: &Drawing, media: Arc<Vec<Medium>>, applied_t: f64) -> Result<&Solution, Failure> {
+        let motion = Motion::between(self.top.mesh(), &self.drawing, to)?;
+        let mesh = self.top.mesh().moved(&motion)?;
+        self.top.morph(mesh);
+        self.drawing = Drawing { gradings: self.drawing.gradings.clone(), ..to.clone() };
+        self.warm(media, applied_t)
+    }
+
+    /// The drawing with smaller elements wanted where orders 2 and 3 differ most in energy.
+    fn refined(&self) -> Drawing {
+        let [.., below, top] = &self.solutions[..] else { return self.drawing.clone() };
+        let mut difference = top.clone();
+        difference.applied_t = 0.0;
+        for (d, low) in difference.potential.iter_mut().zip(top.mesh.interpolate(&below.mesh, &below.potential)) {
+            *d -= low;
+        }
+        let mut indicators: Vec<(f64, usize)> = (0..top.mesh.first_exterior)
+            .map(|k| {
+                let law = &top.media[top.mesh.region[k]].law;
+                let mut slopes = Vec::new();
+                each_point(top, k, |_, _, b| slopes.push(law.at(b[0].hypot(b[1])).slope));
+                let (mut sum, mut slope) = (0.0, slopes.iter());
+                each_point(&difference, k, |_, w, b| {
+                    sum += w * slope.next().copied().unwrap_or(0.0) * (b[0] * b[0] + b[1] * b[1]);
+                });
+                (sum, k)
+            })
+            .collect();
+        indicators.sort_by(|p, q| q.0.total_cmp(&p.0).then(p.1.cmp(&q.1)));
+        let all: f64 = indicators.iter().map(|i| i.0).sum();
+        let mut drawing = self.drawing.clone();
+        let mut marked = 0.0;
+        for (indicator, k) in indicators {
+            if marked > MARKED * all {
+                break;
+            }
+            marked += indicator;
+            let [a, b, c] = top.mesh.corners(k);
+            let middle = [(a[0] + b[0] + c[0]) / 3.0, (a[1] + b[1] + c[1]) / 3.0];
+            // Side of the equilateral triangle of the same area.
+            let side = (cross(sub(b, a), sub(c, a)).abs() * 2.0 / 3f64.sqrt()).sqrt();
+            drawing.grade(middle, 0.5 * side);
+        }
+        drawing.size_max_m *= 0.8;
+        drawing
+    }
+}

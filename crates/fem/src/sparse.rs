@@ -1,0 +1,209 @@
+//! Symmetric positive definite sparse systems: the only place that knows the linear algebra library.
+
+use faer::linalg::cholesky::llt::factor::LltRegularization;
+use faer::dyn_stack::{MemBuffer, MemStack, StackReq};
+use faer::sparse::linalg::cholesky::{
+    CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering, factorize_symbolic_cholesky,
+};
+use faer::sparse::linalg::SupernodalThreshold;
+use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
+use faer::{Conj, MatMut, Par, Side};
+use std::sync::Arc;
+use thiserror::Error;
+
+/// A matrix that could not be factorised.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum SparseError {
+    /// Not positive definite: a mesh or material is degenerate.
+    #[error("the matrix is not positive definite")]
+    NotPositiveDefinite,
+    /// Out of memory or too large.
+    #[error("the factorisation could not be set up: {0}")]
+    SetUp(String),
+}
+
+/// From which size on the blocked factorisation is faster.
+const SUPERNODAL_FROM: usize = 1500;
+
+/// Where entries stand: lower triangle by columns, and its analysis.
+pub(crate) struct Pattern {
+    n: usize,
+    column_starts: Vec<u32>,
+    rows: Vec<u32>,
+    symbolic: SymbolicCholesky<u32>,
+}
+
+/// Marks a node without unknown.
+pub(crate) const NONE: u32 = u32::MAX;
+
+impl std::fmt::Debug for Pattern {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Pattern").field("n", &self.n).field("entries", &self.rows.len()).finish()
+    }
+}
+
+impl Pattern {
+    /// The pattern of elements that couple all their unknowns, `width` to an element ([`NONE`]: no unknown), and
+    /// for each element the place of its lower triangle's entries, row by row.
+    pub(crate) fn of_elements(n: usize, unknowns: &[u32], width: usize) -> Result<(Self, Vec<u32>), SparseError> {
+        let entries = width * (width + 1) / 2;
+        // Sort entries by column by counting, then rows within a column.
+        let mut pairs: Vec<(u32, u32)> = Vec::with_capacity(unknowns.len() / width * entries);
+        for element in unknowns.chunks_exact(width) {
+            for i in 0..width {
+                for j in 0..=i {
+                    let (a, b) = (element[i], element[j]);
+                    pairs.push(if a == NONE || b == NONE { (NONE, NONE) } else { (a.min(b), a.max(b)) });
+                }
+            }
+        }
+        let mut starts = vec![0u32; n + 1];
+        for &(c, _) in pairs.iter().filter(|p| p.0 != NONE) {
+            starts[c as usize + 1] += 1;
+        }
+        for k in 0..n {
+            starts[k + 1] += starts[k];
+        }
+        let mut fill = starts.clone();
+        let mut order = vec![0u32; starts[n] as usize];
+        for (k, &(c, _)) in pairs.iter().enumerate().filter(|(_, p)| p.0 != NONE) {
+            order[fill[c as usize] as usize] = k as u32;
+            fill[c as usize] += 1;
+        }
+        let mut column_starts = vec![0u32; n + 1];
+        let mut rows = Vec::with_capacity(order.len() / 2);
+        let mut place = vec![NONE; pairs.len()];
+        for c in 0..n {
+            let column = &mut order[starts[c] as usize..starts[c + 1] as usize];
+            column.sort_unstable_by_key(|&k| pairs[k as usize].1);
+            for &k in column.iter() {
+                let row = pairs[k as usize].1;
+                if rows.len() == column_starts[c] as usize || rows.last() != Some(&row) {
+                    rows.push(row);
+                }
+                place[k as usize] = rows.len() as u32 - 1;
+            }
+            column_starts[c + 1] = rows.len() as u32;
+        }
+        let symbolic = {
+            let matrix = SymbolicSparseColMatRef::<u32>::new_checked(n, n, &column_starts, None, &rows);
+            let threshold = if n >= SUPERNODAL_FROM {
+                SupernodalThreshold::FORCE_SUPERNODAL
+            } else {
+                SupernodalThreshold::FORCE_SIMPLICIAL
+            };
+            let params = CholeskySymbolicParams { supernodal_flop_ratio_threshold: threshold, ..Default::default() };
+            factorize_symbolic_cholesky(matrix, Side::Lower, SymmetricOrdering::Amd, params)
+                .map_err(|e| SparseError::SetUp(e.to_string()))?
+        };
+        Ok((Self { n, column_starts, rows, symbolic }, place))
+    }
+
+    pub(crate) fn n(&self) -> usize {
+        self.n
+    }
+
+    /// Number of stored entries.
+    pub(crate) fn entries(&self) -> usize {
+        self.rows.len()
+    }
+
+    /// `y += matrix · x` for a matrix of this pattern.
+    pub(crate) fn multiply_add(&self, values: &[f64], x: &[f64], y: &mut [f64]) {
+        for c in 0..self.n {
+            let mut sum = 0.0;
+            for k in self.column_starts[c] as usize..self.column_starts[c + 1] as usize {
+                let r = self.rows[k] as usize;
+                sum += values[k] * x[r];
+                if r != c {
+                    y[r] += values[k] * x[c];
+                }
+            }
+            y[c] += sum;
+        }
+    }
+}
+
+/// A Cholesky factor with its workspace, refilled for each matrix of the pattern.
+pub(crate) struct Factor {
+    pattern: Arc<Pattern>,
+    values: Vec<f64>,
+    work: MemBuffer,
+}
+
+impl std::fmt::Debug for Factor {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Factor").field("pattern", &self.pattern).finish()
+    }
+}
+
+impl Factor {
+    pub(crate) fn new(pattern: Arc<Pattern>) -> Self {
+        let symbolic = &pattern.symbolic;
+        let work = StackReq::any_of(&[
+            symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default()),
+            symbolic.solve_in_place_scratch::<f64>(1, Par::Seq),
+        ]);
+        let values = vec![0.0; symbolic.len_val()];
+        Self { values, work: MemBuffer::new(work), pattern }
+    }
+
+    /// Factorise the matrix with these values.
+    pub(crate) fn refill(&mut self, values: &[f64]) -> Result<(), SparseError> {
+        let p = &self.pattern;
+        let symbolic = SymbolicSparseColMatRef::<u32>::new_checked(p.n, p.n, &p.column_starts, None, &p.rows);
+        let matrix = SparseColMatRef::<u32, f64>::new(symbolic, values);
+        p.symbolic
+            .factorize_numeric_llt(
+                &mut self.values,
+                matrix,
+                Side::Lower,
+                LltRegularization::default(),
+                Par::Seq,
+                MemStack::new(&mut self.work),
+                Default::default(),
+            )
+            .map(|_| ())
+            .map_err(|_| SparseError::NotPositiveDefinite)
+    }
+
+    /// Solve with the factor: `x` holds the right-hand side, then the solution.
+    pub(crate) fn solve(&mut self, x: &mut [f64]) {
+        let n = x.len();
+        LltRef::<'_, u32, f64>::new(&self.pattern.symbolic, &self.values).solve_in_place_with_conj(
+            Conj::No,
+            MatMut::from_column_major_slice_mut(x, n, 1),
+            Par::Seq,
+            MemStack::new(&mut self.work),
+        );
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_small_chain_is_solved() {
+        // Two-node elements with matrix [[2, −1], [−1, 2]]: three unknowns in a row.
+        let (pattern, place) = Pattern::of_elements(3, &[0, 1, 1, 2], 2).unwrap();
+        let mut values = vec![0.0; pattern.entries()];
+        for element in place.chunks(3) {
+            for (k, v) in element.iter().zip([2.0, -1.0, 2.0]) {
+                values[*k as usize] += v;
+            }
+        }
+        let pattern = Arc::new(pattern);
+        let mut factor = Factor::new(pattern.clone());
+        factor.refill(&values).unwrap();
+        let mut x = vec![1.0, 0.0, 3.0];
+        factor.solve(&mut x);
+        let mut back = vec![0.0; 3];
+        pattern.multiply_add(&values, &x, &mut back);
+        for (b, want) in back.iter().zip([1.0, 0.0, 3.0]) {
+            assert!((b - want).abs() < 1e-14);
+        }
+        values[0] = -1.0;
+        assert_eq!(factor.refill(&values), Err(SparseError::NotPositiveDefinite));
+    }
+}
