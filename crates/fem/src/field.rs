@@ -334,7 +334,8 @@ fn determinant(s: &Solution, k: usize, xi: Point) -> f64 {
 
 /// Gradient of a displacement given at the corners, or nothing if it does not strain.
 fn strain(x: [Point; 3], v: [Point; 3]) -> Option<[Point; 2]> {
-    if v[0] == v[1] && v[1] == v[2] {
+    // A body's own displacement is uniform but for rounding.
+    if distance(v[0], v[1]).max(distance(v[0], v[2])) < 1e-9 {
         return None;
     }
     let (p, q) = (sub(x[1], x[0]), sub(x[2], x[0]));

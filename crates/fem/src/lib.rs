@@ -3,6 +3,7 @@ pub mod drawing;
 pub mod element;
 mod exterior;
 pub mod field;
+pub mod heat;
 mod layer;
 pub mod law;
 pub mod magnetostatics;

@@ -22,6 +22,9 @@ const MARKED: f64 = 0.6;
 /// Corrections at the lower orders need not be small: the next order goes on from there.
 const LOOSE: Tolerance = Tolerance { correction: 1e-2, steps: 60 };
 
+/// From a neighbour the first correction is already small; this makes sure of a second.
+const WARM: Tolerance = Tolerance { correction: 3e-5, steps: 60 };
+
 /// Why a drawing has no solution.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum Failure {
@@ -70,25 +73,31 @@ impl Ladder {
         }
     }
 
-    /// Mesh and solve, and refine until the goal's estimated error is below `accuracy` of its value or the mesh has
-    /// grown too large; the estimate then says what was reached.
-    pub fn climb_to(
+    /// Mesh and solve, and refine until `satisfied` or the mesh has grown too large; estimates then say what was
+    /// reached.
+    pub fn climb_until(
         drawing: &Drawing,
         media: Arc<Vec<Medium>>,
         applied_t: f64,
-        accuracy: f64,
-        goal: impl Fn(&Ladder, &Solution) -> f64,
+        satisfied: impl Fn(&Ladder) -> bool,
     ) -> Result<Self, Failure> {
         let mut ladder = Self::climb(drawing, media.clone(), applied_t)?;
         for _ in 0..8 {
-            let estimate = ladder.estimate(|s| goal(&ladder, s));
-            let reached = estimate.error <= accuracy * estimate.value.abs();
-            if reached || ladder.top.mesh().element_count() > ELEMENTS_MAX {
+            if satisfied(&ladder) || ladder.top.mesh().element_count() > ELEMENTS_MAX {
                 break;
             }
             ladder = Self::climb(&ladder.refined(), media.clone(), applied_t)?;
         }
         Ok(ladder)
+    }
+
+    /// The virtual displacement of some areas of the drawing (by number): a unit along `direction`.
+    pub fn motion(
+        &self,
+        moves: impl Fn(usize) -> bool,
+        direction: crate::drawing::Point,
+    ) -> Result<Motion, DrawingError> {
+        Motion::of_areas(self.top.mesh(), &self.drawing, moves, direction)
     }
 
     /// The drawing, with the gradings it was meshed with.
@@ -121,31 +130,40 @@ impl Ladder {
                 let ratio = if ratio.is_finite() { ratio.clamp(0.15, 1.0) } else { 1.0 };
                 Estimate { value: c, error: 2.0 * ratio * (c - b).abs() }
             }
-            // After a warm step only the highest order is known.
-            _ => Estimate { value: values[values.len() - 1], error: f64::NAN },
+            _ => unreachable!("a ladder has three orders"),
         }
     }
 
-    /// Solve again at the highest order with other media, starting from what is known.
-    pub fn warm(&mut self, media: Arc<Vec<Medium>>, applied_t: f64) -> Result<&Solution, Failure> {
-        let start = self.solution().potential.clone();
-        let next = self.top.solve(media, applied_t, Some(&start), Tolerance { correction: 3e-5, ..Tolerance::default() })?;
-        self.solutions = vec![next];
-        Ok(self.solution())
+    /// Solve a neighbour at the highest order: other media, or a drawing of the same structure to which the mesh is
+    /// morphed (its bounding circle stays this one's). Starts from `start`, or from this ladder's own solution.
+    pub fn nearby(
+        &mut self,
+        to: &Drawing,
+        media: Arc<Vec<Medium>>,
+        applied_t: f64,
+        start: Option<&Solution>,
+    ) -> Result<Solution, Failure> {
+        let own = self.solutions.len() - 1;
+        let mesh = if to.areas == self.drawing.areas {
+            (*self.solutions[own].mesh).clone()
+        } else {
+            let base = &self.solutions[own].mesh;
+            base.moved(&Motion::between(base, &self.drawing, &self.framed(to))?)?
+        };
+        self.top.morph(mesh);
+        let start = start.unwrap_or(&self.solutions[own]);
+        let solution = self.top.solve(media, applied_t, Some(&start.potential), WARM)?;
+        Ok(solution)
     }
 
-    /// Move the mesh to a drawing of the same structure and solve there, starting from what is known.
-    pub fn warm_at(&mut self, to: &Drawing, media: Arc<Vec<Medium>>, applied_t: f64) -> Result<&Solution, Failure> {
-        let motion = Motion::between(self.top.mesh(), &self.drawing, to)?;
-        let mesh = self.top.mesh().moved(&motion)?;
-        self.top.morph(mesh);
-        self.drawing = Drawing { gradings: self.drawing.gradings.clone(), ..to.clone() };
-        self.warm(media, applied_t)
+    /// A drawing's areas in this ladder's bounding circle.
+    pub fn framed(&self, to: &Drawing) -> Drawing {
+        Drawing { areas: to.areas.clone(), ..self.drawing.clone() }
     }
 
     /// The drawing with smaller elements wanted where orders 2 and 3 differ most in energy.
     fn refined(&self) -> Drawing {
-        let [.., below, top] = &self.solutions[..] else { return self.drawing.clone() };
+        let [.., below, top] = &self.solutions[..] else { unreachable!("a ladder has three orders") };
         let mut difference = top.clone();
         difference.applied_t = 0.0;
         for (d, low) in difference.potential.iter_mut().zip(top.mesh.interpolate(&below.mesh, &below.potential)) {

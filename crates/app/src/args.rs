@@ -1,0 +1,147 @@
+//! Options that all commands which ask something share.
+
+use crate::scan;
+use clap::{Args, ValueEnum};
+use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
+use std::path::PathBuf;
+
+/// Sheets in, answers out.
+#[derive(Args, Debug)]
+pub(crate) struct Common {
+    /// Sheets to ask about; `-` reads standard input
+    #[arg(required = true, value_name = "SHEET")]
+    pub(crate) sheets: Vec<PathBuf>,
+
+    /// Change an entry for this question only, such as --set drive.voltage=12V
+    #[arg(long = "set", value_name = "PATH=VALUE", value_parser = assignment)]
+    pub(crate) assignments: Vec<Assignment>,
+
+    /// Write the whole answer as JSON, in SI; `coilwright schema answer` describes it
+    #[arg(long, help_heading = "Output", conflicts_with = "csv")]
+    pub(crate) json: bool,
+
+    /// Write a curve as CSV
+    #[arg(long, help_heading = "Output")]
+    pub(crate) csv: bool,
+
+    /// Draw a curve; the ending says how: .svg or .png. May be repeated
+    #[arg(long, value_name = "FILE", help_heading = "Output", value_parser = picture)]
+    pub(crate) plot: Vec<Picture>,
+
+    /// Which curve --csv writes and --plot draws, where there are several. Repeated: one for each --plot
+    #[arg(long, value_name = "KEY", help_heading = "Output")]
+    pub(crate) series: Vec<String>,
+
+    /// Units of tables, CSV and charts: mm, N, mT, °C; the same with gauss and kgf; or inch, lbf, gauss, °F
+    #[arg(long, value_enum, default_value_t, hide_default_value = true, help_heading = "Output")]
+    pub(crate) units: Units,
+
+    /// End with exit code 4 if a limit of the sheet is exceeded
+    #[arg(long, help_heading = "Output")]
+    pub(crate) strict: bool,
+}
+
+/// `--units`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Units {
+    #[default]
+    Si,
+    Gauss,
+    Imperial,
+}
+
+impl From<Units> for UnitSystem {
+    fn from(units: Units) -> Self {
+        match units {
+            Units::Si => Self::Si,
+            Units::Gauss => Self::GaussKgf,
+            Units::Imperial => Self::Imperial,
+        }
+    }
+}
+
+/// One `--set`.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Assignment {
+    /// Dotted path.
+    pub(crate) path: String,
+    /// As it would stand in a sheet.
+    pub(crate) text: String,
+}
+
+fn assignment(text: &str) -> Result<Assignment, String> {
+    match text.split_once('=') {
+        Some((path, value)) if !path.trim().is_empty() && !value.trim().is_empty() => {
+            Ok(Assignment { path: path.trim().into(), text: value.trim().into() })
+        }
+        _ => Err("write PATH=VALUE, such as drive.voltage=12V".into()),
+    }
+}
+
+/// One `--plot`.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Picture {
+    /// Where to.
+    pub(crate) path: PathBuf,
+    /// As pixels, not as SVG.
+    pub(crate) pixels: bool,
+}
+
+fn picture(text: &str) -> Result<Picture, String> {
+    let path = PathBuf::from(text);
+    match path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
+        Some("svg") => Ok(Picture { path, pixels: false }),
+        Some("png") => Ok(Picture { path, pixels: true }),
+        _ => Err("a chart is written as .svg or .png".into()),
+    }
+}
+
+/// Values of a scan option, in SI.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct Scan(pub(crate) Vec<f64>);
+
+/// Lengths.
+pub(crate) fn lengths(text: &str) -> Result<Scan, String> {
+    scan::parse(text, Dimension::Length).map(Scan)
+}
+
+/// Currents.
+pub(crate) fn currents(text: &str) -> Result<Scan, String> {
+    scan::parse(text, Dimension::Current).map(Scan)
+}
+
+/// One length, in metres.
+pub(crate) fn length(text: &str) -> Result<f64, String> {
+    Quantity::parse(text, Dimension::Length).map(|length| length.value).map_err(|error| error.to_string())
+}
+
+/// A point `r,z` in metres.
+pub(crate) fn point(text: &str) -> Result<(f64, f64), String> {
+    match scan::parse(text, Dimension::Length)?.as_slice() {
+        [r, z] => Ok((*r, *z)),
+        _ => {
+            Err("write two lengths: distance from the axis and height above the face, such as 10mm,1mm"
+                .into())
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn assignments_and_pictures() {
+        let set = assignment("drive.voltage = 24 V = x").unwrap();
+        assert_eq!((set.path.as_str(), set.text.as_str()), ("drive.voltage", "24 V = x"));
+        assert!(assignment("drive.voltage").is_err() && assignment("=5").is_err());
+        assert!(picture("a/b.PNG").unwrap().pixels && !picture("x.svg").unwrap().pixels);
+        assert!(picture("magnet.sheet.toml").is_err());
+    }
+
+    #[test]
+    fn points_are_two_lengths() {
+        assert_eq!(point("10mm,1mm").unwrap(), (0.01, 0.001));
+        assert!(point("10mm").is_err());
+    }
+}

@@ -1,0 +1,163 @@
+//! What all asking commands do: read the sheets, ask, write tables, JSON, CSV and charts.
+//!
+//! Nothing is written, to standard output or to a file, before every sheet is answered and every chart drawn.
+
+use crate::args::{Common, Picture};
+use crate::ask::{self, Failure, Question};
+use crate::chart::{self, Curves};
+use crate::console::Console;
+use crate::input::{self, Loaded};
+use crate::outcome::{Exit, Faults, Stop};
+use crate::terminal::{self, Layout};
+use crate::{csv, diagnostics, files, json};
+use coilwright_magnet::answer::{Answer, Series};
+use std::fmt::Write;
+
+/// Asks every sheet the same question and shows the answers as the options want.
+pub(super) fn answer(common: &Common, question: &Question, console: &mut Console) -> Result<Exit, Stop> {
+    let sheets = input::sheets(&common.sheets, &common.assignments)?;
+    for sheet in sheets.iter().filter(|sheet| !sheet.remarks.is_empty()) {
+        console.tell(&diagnostics::render(&sheet.remarks, Some(&sheet.text)))?;
+    }
+    let mut answers = ask_all(&sheets, question, console)?;
+    tell_apart(&mut answers, &sheets);
+    let pictures = draw(common, &answers)?;
+    let text = text(common, &answers, console.width)?;
+    for (picture, bytes) in &pictures {
+        files::write(&picture.path, bytes, true)?;
+    }
+    console.say(&text)?;
+    console.flush()?;
+    for (picture, _) in &pictures {
+        console.tell(&format!("drew `{}`\n", picture.path.display()))?;
+    }
+    strict(common, &sheets, &answers, console)
+}
+
+fn ask_all(sheets: &[Loaded], question: &Question, console: &mut Console) -> Result<Vec<Answer>, Stop> {
+    let mut answers = Vec::new();
+    let mut faulty = Vec::new();
+    for (index, loaded) in sheets.iter().enumerate() {
+        console.progress(&format!("solving {} of {}: {}", index + 1, sheets.len(), loaded.file))?;
+        let answer = ask::answer(&loaded.sheet, question);
+        console.progress("")?;
+        match answer {
+            Ok(answer) => answers.push(answer),
+            Err(Failure::Input(diagnostics)) => {
+                faulty.push(Faults { text: Some(loaded.text.clone()), diagnostics });
+            }
+            Err(failure) => {
+                return Err(Stop::Physics { file: loaded.file.clone(), reason: failure.to_string() });
+            }
+        }
+    }
+    if faulty.is_empty() { Ok(answers) } else { Err(Stop::Input(faulty)) }
+}
+
+/// Magnets of the same name are told apart by their files.
+fn tell_apart(answers: &mut [Answer], sheets: &[Loaded]) {
+    let names: Vec<String> = answers.iter().map(|answer| answer.magnet.clone()).collect();
+    for (answer, loaded) in answers.iter_mut().zip(sheets) {
+        if names.iter().filter(|name| **name == answer.magnet).count() > 1 {
+            answer.magnet = format!("{} ({})", answer.magnet, loaded.file);
+        }
+    }
+}
+
+fn text(common: &Common, answers: &[Answer], width: usize) -> Result<String, Stop> {
+    if common.json {
+        return json::text(answers).map_err(|error| Stop::Output(error.into()));
+    }
+    let units = common.units.into();
+    if common.csv {
+        let key = match common.series.as_slice() {
+            [] if answers.iter().any(|a| a.series.len() > 1) => {
+                return Err(Stop::Usage(format!("which curve? Add --series with one of {}", keys(answers))));
+            }
+            [] => None,
+            [key] => Some(key.as_str()),
+            _ => return Err(Stop::Usage("--csv writes one curve: give --series once".into())),
+        };
+        let chosen = choose(answers, key)?;
+        return csv::text(&chosen, units).map_err(|error| Stop::Output(std::io::Error::other(error)));
+    }
+    let layout = Layout { width, units };
+    let texts: Vec<String> = answers.iter().map(|answer| terminal::render(answer, layout)).collect();
+    Ok(texts.join("\n\n"))
+}
+
+fn draw<'a>(common: &'a Common, answers: &[Answer]) -> Result<Vec<(&'a Picture, Vec<u8>)>, Stop> {
+    let mut drawn = Vec::new();
+    for (index, picture) in common.plot.iter().enumerate() {
+        // One --series serves all pictures; several go with the pictures in turn.
+        let key = common.series.get(index).or(common.series.last());
+        let chosen = choose(answers, key.map(String::as_str))?;
+        let curves: Vec<Curves<'_>> =
+            chosen.iter().map(|(magnet, series)| Curves { magnet, series }).collect();
+        let failed =
+            |error: chart::ChartError| Stop::Write { path: picture.path.clone(), reason: error.to_string() };
+        let svg = chart::svg(&curves, common.units.into(), "chart").map_err(failed)?;
+        let bytes = if picture.pixels { chart::png(&svg).map_err(failed)? } else { svg.into_bytes() };
+        drawn.push((picture, bytes));
+    }
+    Ok(drawn)
+}
+
+/// The named series of every answer, or the first.
+fn choose<'a>(answers: &'a [Answer], key: Option<&str>) -> Result<Vec<(&'a str, &'a Series)>, Stop> {
+    let find = |answer: &'a Answer| {
+        let series = answer.series.iter().find(|series| key.is_none_or(|key| series.key == key));
+        series.map(|series| (answer.magnet.as_str(), series))
+    };
+    answers.iter().map(|answer| find(answer).ok_or_else(|| no_series(answer, key))).collect()
+}
+
+fn no_series(answer: &Answer, key: Option<&str>) -> Stop {
+    let of = &answer.command;
+    let have = keys(std::slice::from_ref(answer));
+    Stop::Usage(match key {
+        _ if answer.series.is_empty() => {
+            format!("this answer of `{of}` has no curve; the table or --json shows all of it")
+        }
+        Some(key) => format!("there is no curve `{key}`; there is {have}"),
+        None => format!("there is {have}"),
+    })
+}
+
+fn keys(answers: &[Answer]) -> String {
+    let mut keys: Vec<&str> = Vec::new();
+    for series in answers.iter().flat_map(|answer| &answer.series) {
+        if !keys.contains(&series.key.as_str()) {
+            keys.push(&series.key);
+        }
+    }
+    keys.iter().map(|key| format!("`{key}`")).collect::<Vec<_>>().join(", ")
+}
+
+fn strict(
+    common: &Common,
+    sheets: &[Loaded],
+    answers: &[Answer],
+    console: &mut Console,
+) -> Result<Exit, Stop> {
+    if !common.strict {
+        return Ok(Exit::Answered);
+    }
+    let mut text = String::new();
+    let mut exit = Exit::Answered;
+    for (loaded, answer) in sheets.iter().zip(answers) {
+        // Current, power and mass are the winding's to say, whatever was asked. A magnet without one has none.
+        let winding = ask::answer(&loaded.sheet, &Question::Winding).ok();
+        let answers: Vec<&Answer> = std::iter::once(answer).chain(&winding).collect();
+        let verdict = ask::judge(&loaded.sheet, &answers, common.units.into());
+        for limit in verdict.exceeded {
+            exit = Exit::Limit;
+            let _ = writeln!(text, "{}: limit exceeded: {limit}", loaded.file);
+        }
+        for path in verdict.unjudged {
+            let _ = writeln!(text, "{}: `{path}` is not judged by `{}`", loaded.file, answer.command);
+        }
+    }
+    console.tell(&text)?;
+    Ok(exit)
+}

@@ -1,0 +1,125 @@
+//! The commands. A new one is a file in this folder and its name in the list below.
+
+mod answering;
+
+use crate::console::Console;
+use crate::outcome::{Exit, Stop};
+use clap::{ArgMatches, Args, FromArgMatches};
+use std::ffi::OsString;
+
+/// A command of the program.
+pub(crate) trait Command: Args + FromArgMatches {
+    /// The word on the command line.
+    const NAME: &'static str;
+    /// One line for the list of commands.
+    const ABOUT: &'static str;
+    /// Further help with examples; stands below the options.
+    const EXAMPLES: &'static str;
+
+    /// Does it.
+    fn run(self, console: &mut Console) -> Result<Exit, Stop>;
+}
+
+/// Declares the modules and lists their `Command`s in the order of the help.
+macro_rules! commands {
+    ($($module:ident :: $command:ident),+ $(,)?) => {
+        $(mod $module;)+
+        const ENTRIES: &[Entry] = &[$(Entry::of::<$module::$command>()),+];
+    };
+}
+
+commands! {
+    new::New,
+    winding::Winding,
+    field::Field,
+    pull::Pull,
+    schema::SchemaOf,
+}
+
+/// A command without its type.
+struct Entry {
+    name: &'static str,
+    define: fn() -> clap::Command,
+    run: fn(&ArgMatches, &mut Console) -> Result<Exit, Stop>,
+}
+
+impl Entry {
+    const fn of<C: Command>() -> Self {
+        Self {
+            name: C::NAME,
+            define: || {
+                let command = C::augment_args(clap::Command::new(C::NAME));
+                // The words here, not the documentation of the type that holds the arguments.
+                command.about(C::ABOUT).long_about(None).after_help(C::EXAMPLES)
+            },
+            run: |matches, console| {
+                C::from_arg_matches(matches).map_err(|error| Stop::Usage(error.to_string()))?.run(console)
+            },
+        }
+    }
+}
+
+const CLOSING: &str = "\
+Start with   coilwright new pot -o my.sheet.toml
+then ask     coilwright pull my.sheet.toml
+
+Exit codes: 0 answered · 1 the input is wrong, nothing written · 2 usage ·
+3 the physics could not be solved · 4 a limit of the sheet is exceeded (--strict)
+NO_COLOR and COLUMNS are respected.";
+
+fn program() -> clap::Command {
+    clap::Command::new("coilwright")
+        .version(env!("CARGO_PKG_VERSION"))
+        .about("Everything a DC electromagnet does, from one sheet, with how sure it is")
+        .after_help(CLOSING)
+        .subcommand_required(true)
+        .arg_required_else_help(true)
+        .subcommand_value_name("COMMAND")
+        .max_term_width(100)
+        .subcommands(ENTRIES.iter().map(|entry| (entry.define)()))
+}
+
+/// Reads the arguments and runs the command they name.
+pub(crate) fn run(
+    arguments: impl IntoIterator<Item = OsString>,
+    console: &mut Console,
+) -> Result<Exit, Stop> {
+    let matches = match program().try_get_matches_from(arguments) {
+        Ok(matches) => matches,
+        Err(message) => {
+            // Help and version are answers; everything else here is wrong usage.
+            let exit = if message.exit_code() == 0 { Exit::Answered } else { Exit::Usage };
+            let text = message.render().ansi().to_string();
+            if exit == Exit::Answered {
+                console.say(&text)?
+            } else {
+                console.tell(&text)?
+            }
+            return Ok(exit);
+        }
+    };
+    let Some((name, arguments)) = matches.subcommand() else { return Ok(Exit::Usage) };
+    match ENTRIES.iter().find(|entry| entry.name == name) {
+        Some(entry) => (entry.run)(arguments, console),
+        None => Ok(Exit::Usage),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    /// clap's own check of all definitions.
+    #[test]
+    fn the_command_line_is_sound() {
+        super::program().debug_assert();
+    }
+
+    #[test]
+    fn every_command_and_option_says_what_it_is_for() {
+        for command in super::program().get_subcommands() {
+            assert!(command.get_about().is_some(), "{}", command.get_name());
+            for argument in command.get_arguments() {
+                assert!(argument.get_help().is_some(), "{} {}", command.get_name(), argument.get_id());
+            }
+        }
+    }
+}

@@ -1,0 +1,107 @@
+//! A series as CSV: one header row naming quantity and unit (`gap mm`), a full stop for the decimal point.
+
+use crate::shown::Scale;
+use coilwright_magnet::answer::{Column, Series};
+use coilwright_magnet::quantity::UnitSystem;
+
+/// A column to write: its head and its numbers in shown units.
+struct Written {
+    head: String,
+    cells: Vec<f64>,
+}
+
+/// The same series of one or several magnets; with several the first column names the magnet.
+pub(crate) fn text(series: &[(&str, &Series)], units: UnitSystem) -> Result<String, ::csv::Error> {
+    let mut writer = ::csv::Writer::from_writer(Vec::new());
+    let several = series.len() > 1;
+    for (index, (magnet, one)) in series.iter().enumerate() {
+        let columns = columns(one, series, units);
+        if index == 0 {
+            let magnet = several.then_some("magnet");
+            writer.write_record(magnet.into_iter().chain(columns.iter().map(|c| c.head.as_str())))?;
+        }
+        for row in 0..one.x.values.len() {
+            let cells = columns.iter().map(|c| c.cells.get(row).map_or(String::new(), |v| number(*v)));
+            let magnet = several.then(|| (*magnet).to_owned());
+            writer.write_record(magnet.into_iter().chain(cells))?;
+        }
+    }
+    let bytes = writer.into_inner().map_err(|error| error.into_error())?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}
+
+/// Columns in the unit that suits them over all magnets, so that one column has one unit.
+fn columns(series: &Series, all: &[(&str, &Series)], units: UnitSystem) -> Vec<Written> {
+    let mut written = Vec::new();
+    let mut add = |column: &Column, everyone: Vec<&Column>| {
+        let values = everyone.iter().flat_map(|c| &c.values).filter(|v| v.is_finite());
+        let scale = Scale::of(column.dimension, values.fold(0.0, |most: f64, v| most.max(v.abs())), units);
+        let head = |part: &str| format!("{}{part} {}", column.key, scale.symbol).trim_end().to_owned();
+        written
+            .push(Written { head: head(""), cells: column.values.iter().map(|v| scale.value(*v)).collect() });
+        if column.bands.len() == column.values.len() && !column.bands.is_empty() {
+            let end =
+                |pick: fn(&(f64, f64)) -> f64| column.bands.iter().map(|b| scale.value(pick(b))).collect();
+            written.push(Written { head: head(" low"), cells: end(|b| b.0) });
+            written.push(Written { head: head(" high"), cells: end(|b| b.1) });
+        }
+    };
+    add(&series.x, all.iter().map(|(_, s)| &s.x).collect());
+    for (index, column) in series.ys.iter().enumerate() {
+        add(column, all.iter().filter_map(|(_, s)| s.ys.get(index)).collect());
+    }
+    written
+}
+
+/// Ten significant digits: more than is known, without the tail of binary fractions.
+fn number(value: f64) -> String {
+    if !value.is_finite() {
+        return String::new();
+    }
+    let rounded: f64 = format!("{value:.9e}").parse().unwrap_or(value);
+    if rounded != 0.0 && !(1e-6..1e12).contains(&rounded.abs()) {
+        format!("{rounded:e}")
+    } else {
+        rounded.to_string()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use coilwright_magnet::quantity::Dimension;
+
+    fn series(pulls: [f64; 2]) -> Series {
+        let column = |key: &str, dimension, values: [f64; 2], bands: Vec<(f64, f64)>| Column {
+            key: key.into(),
+            label: key.into(),
+            dimension,
+            values: values.into(),
+            bands,
+        };
+        Series {
+            key: "pull".into(),
+            title: "Pull against gap".into(),
+            x: column("gap", Dimension::Length, [1e-4, 0.3e-3], vec![]),
+            ys: vec![column("pull", Dimension::Force, pulls, pulls.map(|p| (p - 1.0, p + 1.0)).into())],
+            log_x: true,
+        }
+    }
+
+    #[test]
+    fn the_header_names_quantity_and_unit() {
+        let one = series([400.0, 0.05]);
+        let text = text(&[("m", &one)], UnitSystem::Si).unwrap();
+        assert_eq!(text, "gap mm,pull N,pull low N,pull high N\n0.1,400,399,401\n0.3,0.05,-0.95,1.05\n");
+    }
+
+    #[test]
+    fn several_magnets_are_named_and_share_units() {
+        let (strong, weak) = (series([2e4, 1e4]), series([2.0, 1.0]));
+        let text = text(&[("a, b", &strong), ("c", &weak)], UnitSystem::Si).unwrap();
+        let lines: Vec<&str> = text.lines().collect();
+        assert_eq!(lines[0], "magnet,gap mm,pull kN,pull low kN,pull high kN");
+        assert!(lines[1].starts_with("\"a, b\",0.1,20,"), "{text}");
+        assert!(lines[3].starts_with("c,0.1,0.002,"), "{text}");
+    }
+}

@@ -1,0 +1,31 @@
+//! The face of Coilwright: reads sheets, asks the model, shows answers. Computes nothing itself.
+
+mod args;
+pub mod ask;
+pub mod chart;
+mod commands;
+mod console;
+mod csv;
+pub mod diagnostics;
+mod files;
+mod input;
+mod json;
+mod outcome;
+mod scan;
+pub mod shown;
+mod style;
+pub mod terminal;
+
+use std::process::ExitCode;
+
+/// Runs the command line of this process.
+pub fn main() -> ExitCode {
+    let mut console = console::Console::of_process();
+    let exit = match commands::run(std::env::args_os(), &mut console) {
+        Ok(exit) => exit,
+        Err(stop) => stop.tell(&mut console),
+    };
+    // Whoever reads us may stop reading: no error (`coilwright ... | head`).
+    let _ = console.flush();
+    ExitCode::from(exit as u8)
+}

@@ -1,0 +1,5 @@
+//! The program `coilwright`.
+
+fn main() -> std::process::ExitCode {
+    coilwright::main()
+}

@@ -1,0 +1,178 @@
+//! Answers' numbers as text in the reader's units. The conversion itself is the quantity module's;
+//! here it is chosen which unit a row or column takes, and how many digits are written.
+
+use coilwright_magnet::answer::{Answer, Column, Measure, Value};
+use coilwright_magnet::quantity::{Dimension, UnitSystem, format_number};
+
+/// From SI to one unit: `shown = SI × factor + offset`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Scale {
+    factor: f64,
+    offset: f64,
+    /// Symbol of the unit, empty for plain numbers.
+    pub symbol: &'static str,
+}
+
+impl Scale {
+    /// The unit for numbers of a dimension, the largest of which is `largest` (SI, any sign).
+    pub fn of(dimension: Dimension, largest: f64, system: UnitSystem) -> Self {
+        let (factor, offset, symbol) = dimension.column_unit(largest.abs(), system);
+        Self { factor, offset, symbol }
+    }
+
+    /// The unit that suits a whole column; what is not finite does not count.
+    pub fn of_column(column: &Column, system: UnitSystem) -> Self {
+        let largest =
+            column.values.iter().filter(|v| v.is_finite()).fold(0.0f64, |most, v| most.max(v.abs()));
+        Self::of(column.dimension, largest, system)
+    }
+
+    /// A value in this unit.
+    pub fn value(&self, si: f64) -> f64 {
+        si * self.factor + self.offset
+    }
+
+    /// A difference, such as a standard uncertainty, in this unit.
+    pub fn difference(&self, si: f64) -> f64 {
+        si * self.factor
+    }
+
+    /// A value as digits; with a standard uncertainty (SI) to the place of that one's second digit
+    /// (JCGM 100:2008, 7.2.6), else four significant figures.
+    pub fn digits(&self, si: f64, standard: Option<f64>) -> String {
+        let value = self.value(si);
+        format_number(value, standard.map(|s| visible(self.difference(s), value)))
+    }
+
+    /// An uncertainty or effect (SI) as two significant digits, without sign.
+    pub fn digits_of_difference(&self, si: f64) -> String {
+        let difference = self.difference(si).abs();
+        format_number(difference, Some(difference))
+    }
+
+    /// The column's label with its unit, `gap, mm`.
+    pub fn heading(&self, label: &str) -> String {
+        if self.symbol.is_empty() { label.to_owned() } else { format!("{label}, {}", self.symbol) }
+    }
+}
+
+/// An uncertainty below a hundred-millionth of the value would only add idle digits.
+fn visible(standard: f64, value: f64) -> f64 {
+    standard.abs().max(value.abs() * 1e-8)
+}
+
+/// A measure as the parts of a table row.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Parts {
+    /// The value's digits.
+    pub value: String,
+    /// Digits of the standard uncertainty; empty without a band.
+    pub standard: String,
+    /// Symbol of the unit.
+    pub unit: &'static str,
+    /// The 95 % interval, `388 … 436`; empty without a band.
+    pub interval: String,
+}
+
+/// A measure in the unit that suits its size.
+pub fn parts(measure: &Measure, system: UnitSystem) -> Parts {
+    let scale = Scale::of(measure.dimension, measure.value, system);
+    match &measure.band {
+        None if measure.dimension == Dimension::Count => {
+            Parts { value: count(measure.value), unit: scale.symbol, ..Parts::default() }
+        }
+        None => Parts { value: scale.digits(measure.value, None), unit: scale.symbol, ..Parts::default() },
+        Some(band) => {
+            let standard = visible(scale.difference(band.standard), scale.value(measure.value));
+            let at = |si: f64| format_number(scale.value(si), Some(standard));
+            Parts {
+                value: at(measure.value),
+                standard: scale.digits_of_difference(band.standard),
+                unit: scale.symbol,
+                interval: format!("{} … {}", at(band.low), at(band.high)),
+            }
+        }
+    }
+}
+
+/// A whole number of turns or layers is shown whole.
+fn count(value: f64) -> String {
+    if value.fract() == 0.0 && value.abs() < 1e15 {
+        format!("{value:.0}")
+    } else {
+        format_number(value, None)
+    }
+}
+
+/// `412 ± 12 N`, or `24 V` without a band.
+pub fn inline(measure: &Measure, system: UnitSystem) -> String {
+    let parts = parts(measure, system);
+    let mut text = parts.value;
+    if !parts.standard.is_empty() {
+        text = format!("{text} ± {}", parts.standard);
+    }
+    if !parts.unit.is_empty() {
+        text = format!("{text} {}", parts.unit);
+    }
+    text
+}
+
+/// The sentence of an answer, every `{key}` replaced by the item of that key. A key that no item has stays.
+pub fn summary(answer: &Answer, system: UnitSystem) -> String {
+    let mut text = answer.summary.clone();
+    for item in answer.groups.iter().flat_map(|group| &group.items) {
+        let place = format!("{{{}}}", item.key);
+        if text.contains(&place) {
+            let shown = match &item.value {
+                Value::Number(measure) => inline(measure, system),
+                Value::Text(word) => word.clone(),
+            };
+            text = text.replace(&place, &shown);
+        }
+    }
+    text
+}
+
+/// Half the width of a 95 % interval over the coverage factor 2: what decides a cell's digits.
+pub fn standard_of(interval: (f64, f64)) -> f64 {
+    (interval.1 - interval.0).abs() / 4.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use coilwright_magnet::band::Band;
+
+    fn measure(value: f64, dimension: Dimension, standard: Option<f64>) -> Measure {
+        let band = standard.map(|s| Band {
+            standard: s,
+            low: value - 2.0 * s,
+            high: value + 2.0 * s,
+            contributors: Vec::new(),
+        });
+        Measure { value, dimension, band }
+    }
+
+    #[test]
+    fn a_band_decides_the_digits() {
+        let force = measure(412.37, Dimension::Force, Some(12.3));
+        assert_eq!(inline(&force, UnitSystem::Si), "412 ± 12 N");
+        assert_eq!(parts(&force, UnitSystem::Si).interval, "388 … 437");
+        // 1 kgf = 9.80665 N exactly (NIST SP 811, B.8)
+        assert_eq!(inline(&force, UnitSystem::GaussKgf), "42.1 ± 1.3 kgf");
+    }
+
+    #[test]
+    fn a_temperatures_uncertainty_carries_no_offset() {
+        let warm = measure(373.15, Dimension::Temperature, Some(1.0));
+        assert_eq!(inline(&warm, UnitSystem::Si), "100.0 ± 1.0 °C");
+        assert_eq!(inline(&warm, UnitSystem::Imperial), "212.0 ± 1.8 °F");
+    }
+
+    #[test]
+    fn settings_are_short_and_a_vanishing_band_stays_readable() {
+        assert_eq!(inline(&measure(24.0, Dimension::Voltage, None), UnitSystem::Si), "24 V");
+        assert_eq!(inline(&measure(1234567.0, Dimension::Count, None), UnitSystem::Si), "1234567");
+        assert!(inline(&measure(8.0, Dimension::Force, Some(1e-20)), UnitSystem::Si).len() < 26);
+    }
+}

@@ -1,0 +1,272 @@
+//! Whole runs of the program: what stands on which stream, exit codes, and what is left on disk.
+#![allow(clippy::unwrap_used, reason = "shared by tests")]
+
+use assert_cmd::Command;
+use std::path::Path;
+
+fn coilwright(folder: &Path) -> Command {
+    let mut command = Command::cargo_bin("coilwright").unwrap();
+    command.current_dir(folder).env_remove("NO_COLOR").env_remove("CLICOLOR_FORCE").env("COLUMNS", "100");
+    command
+}
+
+/// A folder with a sheet for each form that the program itself wrote.
+fn folder() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    for form in ["pot", "coil", "disc"] {
+        let file = format!("{form}.sheet.toml");
+        coilwright(folder.path()).args(["new", form, "-o", &file]).assert().success().stdout("");
+    }
+    folder
+}
+
+struct Ran {
+    code: i32,
+    out: String,
+    err: String,
+}
+
+fn run(folder: &Path, args: &str) -> Ran {
+    let output = coilwright(folder).args(args.split_whitespace()).output().unwrap();
+    Ran {
+        code: output.status.code().unwrap(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+fn files(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> =
+        std::fs::read_dir(folder).unwrap().map(|f| f.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_new_sheet_is_answered_at_once() {
+    let folder = folder();
+    let ran = run(folder.path(), "winding pot.sheet.toml");
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.out.contains("· winding") && ran.out.contains("Ω") && ran.out.contains('±'), "{}", ran.out);
+    assert!(!ran.out.contains('\u{1b}'), "no colour in a pipe");
+}
+
+#[test]
+fn standard_input_is_a_sheet_too() {
+    let folder = folder();
+    let sheet = std::fs::read(folder.path().join("pot.sheet.toml")).unwrap();
+    coilwright(folder.path()).args(["winding", "-"]).write_stdin(sheet).assert().success();
+}
+
+#[test]
+fn an_existing_sheet_is_kept_unless_forced() {
+    let folder = folder();
+    let path = folder.path().join("pot.sheet.toml");
+    std::fs::write(&path, "mine").unwrap();
+    let ran = run(folder.path(), "new pot -o pot.sheet.toml");
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""));
+    assert!(ran.err.contains("exists already") && ran.err.contains("--force"), "{}", ran.err);
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), "mine");
+    assert_eq!(run(folder.path(), "new pot -o pot.sheet.toml --force").code, 0);
+    assert!(std::fs::read_to_string(&path).unwrap().contains("[body]"));
+    assert_eq!(files(folder.path()), ["coil.sheet.toml", "disc.sheet.toml", "pot.sheet.toml"]);
+}
+
+#[test]
+fn every_fault_of_every_sheet_is_told_and_nothing_is_written() {
+    let folder = folder();
+    let bad = "sheet = 1\nform = \"pot\"\n[body]\nouter_diamter = \"65 mm\"\nheight = \"35\"\n";
+    std::fs::write(folder.path().join("bad.sheet.toml"), bad).unwrap();
+    std::fs::write(folder.path().join("latin.sheet.toml"), b"name = \"K\xf6nig\"\n").unwrap();
+    let before = files(folder.path());
+    let ran = run(
+        folder.path(),
+        "winding bad.sheet.toml pot.sheet.toml latin.sheet.toml missing.sheet.toml --plot x.svg",
+    );
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{}", ran.err);
+    for expected in [
+        "bad.sheet.toml:4:1",
+        "bad.sheet.toml:5:11",
+        "^^^^",
+        "hint",
+        "outer_diameter",
+        "UTF-8",
+        "no such file",
+        "faults; nothing was computed",
+    ] {
+        assert!(ran.err.contains(expected), "{expected}: {}", ran.err);
+    }
+    assert_eq!(files(folder.path()), before);
+}
+
+#[test]
+fn a_sheet_of_ten_megabytes_is_refused_quickly() {
+    let folder = folder();
+    std::fs::write(folder.path().join("big.sheet.toml"), vec![b'#'; 10_000_000]).unwrap();
+    let ran = run(folder.path(), "pull big.sheet.toml");
+    assert_eq!(ran.code, 1);
+    assert!(ran.err.contains("bytes") && ran.err.len() < 1000, "{}", ran.err);
+}
+
+#[test]
+fn what_ifs_change_the_answer_and_are_checked() {
+    let folder = folder();
+    let value = |args: &str| -> f64 {
+        let ran = run(folder.path(), args);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        let answer: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        let groups = answer["groups"].as_array().unwrap();
+        let items = groups.iter().flat_map(|g| g["items"].as_array().unwrap());
+        let current = items.into_iter().find(|item| item["key"] == "current").unwrap();
+        current["value"]["number"]["value"].as_f64().unwrap()
+    };
+    let (single, double) = (
+        value("winding pot.sheet.toml --json --set drive.voltage=6V"),
+        value("winding pot.sheet.toml --json --set drive.voltage=12V"),
+    );
+    // Ohm's law: the resistance at a given temperature is the same.
+    assert!((double / single - 2.0).abs() < 1e-9, "{double} {single}");
+
+    let ran = run(folder.path(), "winding pot.sheet.toml --set drive.voltage=12mm --set drive.volts=3V");
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""));
+    assert!(ran.err.contains("--set drive.voltage=12mm") && ran.err.contains("2 faults"), "{}", ran.err);
+    assert_eq!(run(folder.path(), "winding pot.sheet.toml --set drive.voltage").code, 2);
+}
+
+#[test]
+fn usage_is_exit_code_2_and_says_so_on_standard_error() {
+    let folder = folder();
+    for args in [
+        "",
+        "frobnicate pot.sheet.toml",
+        "pull",
+        "pull pot.sheet.toml --gap wide",
+        "pull pot.sheet.toml --gap 1V",
+        "pull pot.sheet.toml --json --csv",
+        "pull pot.sheet.toml --units furlong",
+        "field pot.sheet.toml --plot scan.txt",
+        "field pot.sheet.toml --at 3mm",
+        "new stovepipe",
+        "new pot --force",
+        "schema",
+        "winding pot.sheet.toml --csv",
+        "field pot.sheet.toml --axis --csv",
+        "field pot.sheet.toml --csv --series nonsense",
+        "field pot.sheet.toml --plot x.svg --series nonsense",
+    ] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args}: {}", ran.err);
+        assert!(!ran.err.is_empty(), "{args}");
+    }
+    assert_eq!(files(folder.path()).len(), 3);
+}
+
+#[test]
+fn help_and_version_are_answers() {
+    let folder = folder();
+    for args in ["--help", "help pull", "pull --help", "--version", "new --help"] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{args}");
+        assert!(ran.out.contains("oilwright"), "{args}");
+    }
+    for command in ["new", "winding", "field", "pull", "schema"] {
+        assert!(run(folder.path(), "--help").out.contains(&format!("  {command} ")));
+        assert!(run(folder.path(), &format!("{command} --help")).out.contains("Examples:"));
+    }
+}
+
+#[test]
+fn json_is_one_answer_or_a_list_and_fits_its_schema_version() {
+    let folder = folder();
+    let one: serde_json::Value =
+        serde_json::from_str(&run(folder.path(), "winding pot.sheet.toml --json").out).unwrap();
+    assert_eq!(one["version"], 1);
+    assert_eq!(one["command"], "winding");
+    let two = run(folder.path(), "winding pot.sheet.toml coil.sheet.toml --json");
+    let two: serde_json::Value = serde_json::from_str(&two.out).unwrap();
+    assert_eq!(two.as_array().unwrap().len(), 2);
+    assert_eq!(two[0]["groups"], one["groups"]);
+    assert_eq!(one["magnet"], "my magnet");
+    assert_eq!(two[1]["magnet"], "my magnet (coil.sheet.toml)", "two of one name are told apart");
+    for format in ["answer", "sheet"] {
+        let schema = run(folder.path(), &format!("schema {format}"));
+        let schema: serde_json::Value = serde_json::from_str(&schema.out).unwrap();
+        assert!(schema["$schema"].as_str().unwrap().contains("json-schema.org"), "{format}");
+    }
+}
+
+#[test]
+fn a_face_scan_as_csv_and_as_pictures() {
+    let folder = folder();
+    let args = "field pot.sheet.toml coil.sheet.toml --csv --series face_scan --units gauss --plot a.svg --plot b.png";
+    let ran = run(folder.path(), args);
+    assert_eq!(ran.code, 0, "{}", ran.err);
+    assert!(ran.err.contains("drew `a.svg`") && ran.err.contains("drew `b.png`"), "{}", ran.err);
+    let mut lines = ran.out.lines();
+    let header: Vec<&str> = lines.next().unwrap().split(',').collect();
+    assert_eq!(header[0], "magnet");
+    assert!(header[1].ends_with(" mm") && header[2].ends_with('G'), "{header:?}");
+    let rows: Vec<Vec<&str>> = lines.map(|line| line.split(',').collect()).collect();
+    assert!(rows.len() > 40 && rows.iter().all(|row| row.len() == header.len()));
+    assert!(rows.iter().all(|row| row[1..].iter().all(|cell| cell.parse::<f64>().is_ok())));
+    let svg = std::fs::read_to_string(folder.path().join("a.svg")).unwrap();
+    roxmltree::Document::parse(&svg).unwrap();
+    assert!(std::fs::read(folder.path().join("b.png")).unwrap().starts_with(b"\x89PNG"));
+    assert_eq!(files(folder.path()).len(), 5, "no temporary files stay");
+}
+
+#[test]
+fn a_picture_that_cannot_be_written_leaves_nothing() {
+    let folder = folder();
+    let ran = run(folder.path(), "field coil.sheet.toml --plot nowhere/a.svg");
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{}", ran.err);
+    assert!(ran.err.contains("directory does not exist"), "{}", ran.err);
+    assert_eq!(files(folder.path()).len(), 3);
+}
+
+#[test]
+fn a_limit_counts_only_with_strict() {
+    let folder = folder();
+    let args = "winding pot.sheet.toml --set limits.current=1mA";
+    assert_eq!(run(folder.path(), args).code, 0);
+    let ran = run(folder.path(), &format!("{args} --strict"));
+    assert_eq!(ran.code, 4);
+    assert!(ran.err.contains("limits.current") && ran.out.contains("winding"), "{}", ran.err);
+    let ran =
+        run(folder.path(), "winding pot.sheet.toml --set limits.current=1kA --set limits.power=1MW --strict");
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+}
+
+#[test]
+fn colour_is_kept_out_when_asked() {
+    let folder = folder();
+    let styled = |no_color: Option<&str>| {
+        let mut command = coilwright(folder.path());
+        command.args(["winding", "pot.sheet.toml"]);
+        match no_color {
+            Some(value) => command.env("NO_COLOR", value),
+            None => command.env("CLICOLOR_FORCE", "1"),
+        };
+        let output = command.output().unwrap().stdout;
+        (output.contains(&0x1b), anstream::adapter::strip_bytes(&output).into_vec())
+    };
+    let (forced, plain) = (styled(None), styled(Some("1")));
+    assert!(forced.0 && !plain.0);
+    assert_eq!(forced.1, plain.1, "nothing is said by colour alone");
+}
+
+#[cfg(unix)]
+#[test]
+fn a_reader_that_leaves_is_no_error() {
+    let folder = folder();
+    let mut child = std::process::Command::new(assert_cmd::cargo::cargo_bin("coilwright"))
+        .args(["field", "coil.sheet.toml", "--json"])
+        .current_dir(folder.path())
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    drop(child.stdout.take());
+    let output = child.wait_with_output().unwrap();
+    assert_eq!((output.status.code(), output.stderr.as_slice()), (Some(0), &b""[..]));
+}

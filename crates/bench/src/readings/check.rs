@@ -1,0 +1,125 @@
+//! What is odd about readings that can be read: a unit mixed up, times repeated, an end perhaps missing.
+
+use super::{Column, Measurand};
+use coilwright_magnet::quantity::Dimension;
+
+/// The magnitude that a column should have, from what is known of the magnet and its surroundings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expectation {
+    /// Of which columns.
+    pub measurand: Measurand,
+    /// Which number of the column is meant.
+    pub statistic: Statistic,
+    /// Least that would not surprise, SI.
+    pub low: f64,
+    /// Most that would not surprise, SI.
+    pub high: f64,
+}
+
+/// A number that stands for a column.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Statistic {
+    /// The first reading: the temperature before a warm-up.
+    First,
+    /// What one in twenty readings exceeds in magnitude: the field near the pole, the current while it is on. A few
+    /// wrong readings do not change it.
+    Upper,
+}
+
+/// Something to mind about readings that were read.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Remark {
+    /// The numbers make sense in another unit than the header says.
+    #[error(
+        "`{column}`: {number:.4} {given} is not what to expect, {number:.4} {likely} would be; \
+         is the unit in the header right?"
+    )]
+    OtherUnit {
+        /// Header of the column.
+        column: String,
+        /// The number that was compared, in the header's unit.
+        number: f64,
+        /// Unit in the header.
+        given: &'static str,
+        /// Unit in which the number would be as expected.
+        likely: &'static str,
+    },
+    /// The numbers are unlike what was expected, in whatever unit.
+    #[error("`{column}`: {number:.4} {unit} is not what to expect ({low:.4} to {high:.4} {unit})")]
+    Unexpected {
+        /// Header of the column.
+        column: String,
+        /// The number that was compared.
+        number: f64,
+        /// Least that was expected.
+        low: f64,
+        /// Most that was expected.
+        high: f64,
+        /// Unit of all three.
+        unit: &'static str,
+    },
+    /// Rows with the same time as the row before.
+    #[error("{count} rows have the time of the row before them, the first in line {line}")]
+    TimesRepeated {
+        /// Line of the first.
+        line: u64,
+        /// How many.
+        count: u64,
+    },
+    /// The last line has no line break.
+    #[error("line {line}, the last, has no line break: its last number may have lost digits")]
+    NoFinalLineBreak {
+        /// The last line.
+        line: u64,
+    },
+    /// The header is not UTF-8 and was read as Latin-1.
+    #[error("the header is not UTF-8; it was read as Latin-1")]
+    Latin1,
+}
+
+impl Expectation {
+    /// Compares a column with the expectation, if it is one of those meant.
+    pub(super) fn check(&self, column: &Column) -> Option<Remark> {
+        if column.measurand != self.measurand {
+            return None;
+        }
+        let expected = |si: f64| (self.low..=self.high).contains(&si);
+        let si = self.statistic.of(column)?;
+        if expected(si) {
+            return None;
+        }
+        let number = column.unit.from_si(si);
+        let dimension = self.measurand.dimension();
+        // Of the units that would do, the one that comes closest to the middle of the expected range.
+        let off = |si: f64| match dimension {
+            Dimension::Temperature => (si - 0.5 * (self.low + self.high)).abs(),
+            _ => (si / (self.low * self.high).sqrt()).ln().abs(),
+        };
+        let candidates = dimension.units().iter().filter(|unit| expected(unit.to_si(number)));
+        let likely = candidates.min_by(|a, b| off(a.to_si(number)).total_cmp(&off(b.to_si(number))));
+        let (column, given) = (column.head.clone(), column.unit);
+        Some(match likely {
+            Some(likely) => Remark::OtherUnit { column, number, given: given.symbol, likely: likely.symbol },
+            None => Remark::Unexpected {
+                column,
+                number,
+                low: given.from_si(self.low),
+                high: given.from_si(self.high),
+                unit: given.symbol,
+            },
+        })
+    }
+}
+
+impl Statistic {
+    /// In SI; `None` for a column without readings.
+    fn of(self, column: &Column) -> Option<f64> {
+        let mut present = column.iter().flatten();
+        if self == Self::First {
+            return present.next();
+        }
+        let mut sizes: Vec<f64> = present.map(f64::abs).collect();
+        let at = (sizes.len().checked_sub(1)? as f64 * 0.95).round() as usize;
+        Some(*sizes.select_nth_unstable_by(at, f64::total_cmp).1)
+    }
+}

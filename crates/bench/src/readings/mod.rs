@@ -1,0 +1,281 @@
+//! Bench readings from a CSV.
+//!
+//! # The format
+//!
+//! One header line, then one line for each moment or reading. Blank lines and lines that begin with `#` are
+//! skipped. Cells are separated by tabs, semicolons or commas: whichever of these, in this order, stands in the
+//! header. Cells may be quoted (`"1,5"`); a quote does not reach over a line's end. Numbers have a decimal point, or
+//! a decimal comma throughout (with tabs, semicolons or quotes); thousands separators are refused. An empty cell,
+//! `-`, `--`, `n/a`, `na` or `nan` is a missing reading. The text is UTF-8, with or without byte order mark; a header
+//! in Latin-1 is understood. Lines end with LF or CR LF.
+//!
+//! A header cell is
+//!
+//! ```text
+//! quantity unit [@ place place ...] [by instrument]
+//!
+//! time s | voltage V | current A | resistance ohm | power W | field mT | radial field mT | pull N |
+//! r mm | z mm | x mm | y mm | gap mm | thickness mm | anything-else °C
+//! ```
+//!
+//! * The unit is any that a sheet understands for that quantity; `(V)`, `[V]` and `/ V` are read as `V`.
+//! * `field` is the flux density along the axis, `radial field` across it. `anything-else` is a thermometer's
+//!   place, in words: `back`, `ambient`, `winding`.
+//! * A place is `r=10mm` or, naming the column that holds it, `r` or `r mm`. `r` is the distance from the axis,
+//!   `z` the height of the probe's tip above the face, `x` and `y` along the face, `gap` from face to workpiece,
+//!   `thickness` that of the workpiece. Readings of field and pull for which the header gives no place take it from
+//!   the columns of that name.
+//! * `by` names the instrument, as in `[instruments.NAME]` of a sheet.
+//!
+//! ```text
+//! time s; voltage V by meter; current A; back °C; field mT @ r=0mm z=1mm by probe
+//! 0;      24,02;              0,462;     21,5;    81,3
+//! ```
+
+mod check;
+mod fault;
+mod header;
+mod line;
+
+pub use check::{Expectation, Remark, Statistic};
+pub use fault::{Fault, FaultKind, Faults, HeaderFault, ReadError};
+pub use header::{Axis, Measurand, Place};
+
+use coilwright_magnet::quantity::Unit;
+use header::Head;
+use line::{Cell, Decimal, Lines};
+use std::io::BufRead;
+
+/// How to read.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Options {
+    /// Return the good lines together with the faults, where otherwise any fault is an error.
+    pub lenient: bool,
+    /// How many faulty lines are reported one by one; the rest is counted.
+    pub reports: usize,
+    /// What magnitude a column is expected to have, to notice a unit mixed up.
+    pub expectations: Vec<Expectation>,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self { lenient: false, reports: 20, expectations: Vec::new() }
+    }
+}
+
+/// Readings as columns in SI.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Readings {
+    /// In the order of the file.
+    pub columns: Vec<Column>,
+    /// Number of the line, counted from 1, that each row stood in.
+    pub lines: Vec<u64>,
+    /// CRC-32 of the bytes (ISO 3309), as `crc32:` and eight hexadecimal digits: whether a file has changed.
+    pub checksum: String,
+    /// Faulty lines that were left out; none unless the reading was lenient.
+    pub faults: Faults,
+    /// What is odd but can be read.
+    pub remarks: Vec<Remark>,
+}
+
+/// One column.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    /// Header cell as written.
+    pub head: String,
+    /// What was measured.
+    pub measurand: Measurand,
+    /// Unit of the file.
+    pub unit: &'static Unit,
+    /// Where it was measured, as far as the header says.
+    pub places: Vec<(Axis, Place)>,
+    /// Instrument named in the header.
+    pub instrument: Option<String>,
+    /// In SI; NaN marks a missing reading, which is why they are not public.
+    values: Vec<f64>,
+}
+
+impl Column {
+    /// Reading of a row in SI, kelvin for temperatures; `None` where it is missing.
+    pub fn get(&self, row: usize) -> Option<f64> {
+        self.values.get(row).copied().filter(|value| !value.is_nan())
+    }
+
+    /// Readings of all rows in SI.
+    pub fn iter(&self) -> impl Iterator<Item = Option<f64>> {
+        self.values.iter().map(|value| (!value.is_nan()).then_some(*value))
+    }
+
+    /// Number of readings that are there.
+    pub fn present(&self) -> usize {
+        self.values.iter().filter(|value| !value.is_nan()).count()
+    }
+}
+
+impl Readings {
+    /// Number of rows.
+    pub fn rows(&self) -> usize {
+        self.lines.len()
+    }
+
+    /// Columns of one kind.
+    pub fn columns_of<'a>(&'a self, measurand: &'a Measurand) -> impl Iterator<Item = &'a Column> {
+        self.columns.iter().filter(move |column| column.measurand == *measurand)
+    }
+
+    /// Where the reading of a column in a row was taken, along one axis, m: from the column's header, or from the
+    /// column of that axis. `None` if neither says.
+    pub fn place(&self, column: &Column, axis: Axis, row: usize) -> Option<f64> {
+        match column.places.iter().find(|(a, _)| *a == axis) {
+            Some((_, Place::At(metres))) => Some(*metres),
+            _ => self.columns_of(&Measurand::Position(axis)).next()?.get(row),
+        }
+    }
+}
+
+/// Reads a CSV to its end.
+///
+/// Streams: beyond the rows themselves, memory does not grow with the file. Errors: see [`ReadError`].
+///
+/// ```
+/// use coilwright_bench::readings::{Axis, Measurand, Options, read};
+/// let csv = "time s; current A; field mT @ r=0mm z=1mm; back °C\n0; 0,462; 81,3; 21,5\n60; 0,455; 80,1;\n";
+/// let readings = read(csv.as_bytes(), &Options::default())?;
+/// let field = readings.columns_of(&Measurand::Field).next().unwrap();
+/// assert_eq!(field.get(0), Some(0.0813));
+/// assert_eq!(readings.place(field, Axis::Z, 0), Some(0.001));
+/// assert_eq!(readings.columns[3].get(1), None);
+/// # Ok::<(), coilwright_bench::readings::ReadError>(())
+/// ```
+pub fn read(reader: impl BufRead, options: &Options) -> Result<Readings, ReadError> {
+    let mut lines = Lines::new(reader);
+    let mut remarks = Vec::new();
+    let header = header::read(&mut lines, &mut remarks)?;
+    let mut table = Table::new(header, options);
+    while lines.advance()? {
+        table.take(&mut lines);
+    }
+    if lines.cut_short() {
+        remarks.push(Remark::NoFinalLineBreak { line: lines.number() });
+    }
+    table.finish(lines.checksum(), remarks)
+}
+
+/// Rows as they come in.
+struct Table<'a> {
+    options: &'a Options,
+    delimiter: u8,
+    columns: Vec<Column>,
+    time: Option<usize>,
+    lines: Vec<u64>,
+    faults: Faults,
+    decimal: Decimal,
+    row: Vec<f64>,
+    repeated: Option<(u64, u64)>,
+}
+
+impl<'a> Table<'a> {
+    fn new(head: Head, options: &'a Options) -> Self {
+        let time = head.columns.iter().position(|column| column.measurand == Measurand::Time);
+        Self {
+            options,
+            delimiter: head.delimiter,
+            time,
+            row: Vec::with_capacity(head.columns.len()),
+            columns: head.columns,
+            lines: Vec::new(),
+            faults: Faults::default(),
+            decimal: Decimal::default(),
+            repeated: None,
+        }
+    }
+
+    /// One line: a row, a fault, or nothing.
+    fn take(&mut self, lines: &mut Lines<impl BufRead>) {
+        if lines.is_blank(self.delimiter) {
+            return;
+        }
+        let number = lines.number();
+        match self.parse(lines).and_then(|()| self.check_time(number)) {
+            // Rows of a file that will be refused need not be kept.
+            Ok(()) if self.options.lenient || self.faults.is_empty() => {
+                for (column, value) in self.columns.iter_mut().zip(&self.row) {
+                    column.values.push(*value);
+                }
+                self.lines.push(number);
+            }
+            Ok(()) => {}
+            Err(kind) => {
+                let kind = if lines.cut_short() { FaultKind::Torn { why: Box::new(kind) } } else { kind };
+                self.faults.add(Fault { line: number, kind }, self.options.reports);
+            }
+        }
+    }
+
+    fn parse(&mut self, lines: &mut Lines<impl BufRead>) -> Result<(), FaultKind> {
+        self.row.clear();
+        let (columns, row, decimal) = (&self.columns, &mut self.row, &mut self.decimal);
+        let mut found = 0;
+        lines.cells(self.delimiter, |cell| {
+            found += 1;
+            let Some(column) = columns.get(found - 1) else {
+                // A separator at the end of every line is a habit of loggers, not a cell.
+                let trailing = found == columns.len() + 1 && line::is_missing(cell);
+                return if trailing {
+                    Ok(())
+                } else {
+                    Err(FaultKind::TooManyCells { expected: columns.len() })
+                };
+            };
+            let name = || column.head.clone();
+            row.push(match line::number(cell, decimal) {
+                Cell::Number(number) => column.unit.to_si(number),
+                Cell::Missing => f64::NAN,
+                Cell::Overload => return Err(FaultKind::Overload { column: name() }),
+                Cell::OtherDecimal(text) => return Err(FaultKind::OtherDecimalMark { column: name(), text }),
+                Cell::NoNumber(text) => return Err(FaultKind::NotANumber { column: name(), text }),
+            });
+            Ok(())
+        })?;
+        if self.row.len() < self.columns.len() {
+            return Err(FaultKind::TooFewCells { found: self.row.len(), expected: self.columns.len() });
+        }
+        Ok(())
+    }
+
+    /// Time must not run backwards; that it stands still is only remarked upon.
+    fn check_time(&mut self, number: u64) -> Result<(), FaultKind> {
+        let Some(t) = self.time else { return Ok(()) };
+        let time = self.row[t];
+        let Some(before) = self.columns[t].values.last().copied() else { return Ok(()) };
+        if time < before {
+            let unit = self.columns[t].unit;
+            return Err(FaultKind::TimeBackwards {
+                time: unit.from_si(time),
+                before: unit.from_si(before),
+                unit: unit.symbol,
+            });
+        }
+        if time == before {
+            self.repeated.get_or_insert((number, 0)).1 += 1;
+        }
+        Ok(())
+    }
+
+    fn finish(self, checksum: String, mut remarks: Vec<Remark>) -> Result<Readings, ReadError> {
+        let Self { options, columns, lines, faults, repeated, .. } = self;
+        if !options.lenient && !faults.is_empty() {
+            return Err(ReadError::Lines(faults));
+        }
+        if lines.is_empty() {
+            return Err(ReadError::NoRows(faults));
+        }
+        if let Some((line, count)) = repeated {
+            remarks.push(Remark::TimesRepeated { line, count });
+        }
+        for expectation in &options.expectations {
+            remarks.extend(columns.iter().filter_map(|column| expectation.check(column)));
+        }
+        Ok(Readings { columns, lines, checksum, faults, remarks })
+    }
+}

@@ -1,0 +1,20 @@
+//! The one way from a sheet and a question to an answer.
+
+use crate::answer::Answer;
+use crate::magnet::Magnet;
+use crate::question::Question;
+use crate::sheet::Sheet;
+pub use crate::solved::Failure;
+
+/// Answer a question about the magnet of a sheet.
+pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let mut answer = match question {
+        Question::Winding => crate::winding::answer(sheet, &magnet)?,
+        Question::Field(q) => crate::field::answer(sheet, &magnet, q)?,
+        Question::Pull(q) => crate::pull::answer(sheet, &magnet, q)?,
+    };
+    answer.assumptions.extend(magnet.assumptions.iter().cloned());
+    answer.warnings.extend(magnet.warnings.iter().cloned());
+    Ok(answer)
+}

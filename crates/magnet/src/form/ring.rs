@@ -1,0 +1,12 @@
+//! Ring: a permanent magnet with a bore, magnetised along its axis. Underside at y = 0, face (north) at the top.
+
+use super::{Section, disc};
+use crate::magnet::Reader;
+
+pub(super) fn draw(r: &mut Reader<'_>) -> Section {
+    let outer = 0.5 * r.need("body.outer_diameter", "outer diameter");
+    let inner = 0.5 * r.need("body.inner_diameter", "inner diameter");
+    let thickness = r.need("body.thickness", "thickness");
+    r.must_be_less("body.inner_diameter", (inner, "the inner radius"), (outer, "the outer radius"));
+    disc::round(r, [inner, outer], thickness, "ring")
+}

@@ -1,0 +1,22 @@
+//! Predicts what a DC electromagnet does, from the sheet that describes it.
+mod advice;
+pub mod answer;
+pub mod band;
+pub mod caution;
+pub mod cooling;
+pub mod diagnostic;
+pub mod duty;
+mod form;
+pub mod magnet;
+pub mod material;
+pub mod quantity;
+pub mod sheet;
+pub mod switch;
+pub mod winding;
+pub mod wire;
+pub mod ask;
+pub mod field;
+pub mod pull;
+pub mod question;
+pub mod scene;
+pub mod solved;

@@ -1,0 +1,352 @@
+//! Pull on the workpiece: at the sheet's gap, against gap, current and the workpiece's size, and what limits it.
+
+use crate::advice;
+use crate::answer::{Answer, Column, Item, Series};
+use crate::caution;
+use crate::magnet::{Iron, Magnet, Plate, Substance};
+use crate::material::SteelLaw;
+use crate::quantity::Dimension;
+use crate::question::PullQuestion;
+use crate::scene::{Scene, Stage};
+use crate::sheet::Sheet;
+use crate::solved::{self, Failure, Solved, band, effects, flux_per_turn_wb, pull_n};
+use coilwright_fem::drawing::{Drawing, Symmetry};
+use coilwright_fem::field::Probe;
+use coilwright_fem::magnetostatics::Solution;
+
+/// Relative accuracy asked of the solver where the sheet asks for none.
+pub const USUAL_ACCURACY: f64 = 3e-3;
+/// Relative permeability of iron that hinders no flux.
+const IDEAL_MU_R: f64 = 1e5;
+/// Below this gain no iron is worth naming as the limit.
+const WORTH_NAMING: f64 = 0.03;
+/// Friction of steel on steel, dry to slightly oily, and its standard uncertainty (common practice, no source).
+const FRICTION: (f64, f64) = (0.15, 0.04);
+/// Gaps of the usual curve, m.
+const USUAL_GAPS_M: [f64; 9] = [0.02e-3, 0.05e-3, 0.1e-3, 0.2e-3, 0.5e-3, 1e-3, 2e-3, 3e-3, 5e-3];
+
+/// Answer a pull question.
+pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result<Answer, Failure> {
+    let stage = stage(sheet, magnet, question)?;
+    let accuracy = sheet.value("accuracy.pull").unwrap_or(USUAL_ACCURACY);
+    let mut solved = Solved::for_pull(magnet.scene(&stage), accuracy)?;
+    let mut answer = Answer::new("pull", &magnet.name);
+    let pull = main_numbers(sheet, magnet, question, &mut solved, accuracy, &mut answer)?;
+    if !magnet.free {
+        check(magnet, &stage, &mut solved, pull, &mut answer)?;
+    }
+    iron(magnet, &stage, &mut solved, pull, &mut answer)?;
+    curves(magnet, question, &stage, &mut solved, &mut answer)?;
+    Ok(answer)
+}
+
+/// What is pulled: the workpiece, or the keeper if asked for.
+fn stage(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result<Stage, Failure> {
+    if magnet.free {
+        if !magnet.parts.iter().any(|p| p.is_workpiece) {
+            let hint = "mark one [[region]] with body = \"workpiece\"";
+            return Err(sheet.fault("region", "nothing is marked as what is pulled", hint).into());
+        }
+        return Ok(magnet.open_stage());
+    }
+    if question.keeper {
+        let Some(keeper) = &magnet.keeper else {
+            let hint = "add a [keeper] with its thickness, diameters and gap";
+            return Err(sheet.fault("keeper", "the sheet has no keeper", hint).into());
+        };
+        return Ok(Stage { plates: vec![keeper.clone()], ampere_turns: magnet.ampere_turns() });
+    }
+    Ok(magnet.stage())
+}
+
+fn main_numbers(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    question: &PullQuestion,
+    solved: &mut Solved,
+    accuracy: f64,
+    answer: &mut Answer,
+) -> Result<f64, Failure> {
+    let drawing = solved.ladder.drawing().clone();
+    let motion = solved.ladder.motion(|k| solved.scene.moving[k], [0.0, 1.0])?;
+    let (scale, towards) = (solved.scene.scale, solved.scene.towards);
+    let estimate = solved.ladder.estimate(|s| towards * scale * s.force(&motion));
+    let base = solved.ladder.solution().clone();
+    if base.strains_matter(&motion) {
+        return Err(Failure::Physics(
+            "what is pulled touches something else, so no force between them is defined; leave a gap".into(),
+        ));
+    }
+    let read = |m: &Magnet, scene: &Scene, d: &Drawing, s: &Solution| {
+        let flux = flux_per_turn_wb(scene, s);
+        let per_turn = if m.ampere_turns() == 0.0 { 0.0 } else { flux / m.ampere_turns() };
+        let turns = m.excitation.as_ref().map_or(1.0, |e| e.turns);
+        Ok(vec![pull_n(scene, d, s)?, flux, per_turn, per_turn * turns * turns])
+    };
+    let values = read(magnet, &solved.scene, &drawing, &base)?;
+    let staged = |m: &Magnet| stage(sheet, m, question).unwrap_or_else(|_| m.stage());
+    let effects = effects(sheet, magnet, solved, staged, read)?;
+    let effect = |k: usize| effects.get(k).map_or(&[][..], |e| e.as_slice());
+    let pull = estimate.value;
+    let pull_band = band(pull, effect(0), estimate.error);
+    answer.next_measurements = advice::next(&pull_band);
+    answer.cautions.extend(caution::pull("pull", pull));
+
+    let mut items = vec![Item::number("pull", "pull", pull, Dimension::Force).with_band(pull_band.clone())];
+    if let Some(plate) = plate(magnet, question) {
+        items.push(Item::number("gap", "gap", plate.gap_m, Dimension::Length));
+        answer.summary = "Pulls {pull} through a gap of {gap}.".into();
+    } else {
+        answer.summary = "Pulls {pull}.".into();
+    }
+    if question.shear || sheet.has("workpiece.friction") {
+        let (mu, u) = match sheet.quantity("workpiece.friction") {
+            Some(q) => (q.value, q.standard_uncertainty()),
+            None => FRICTION,
+        };
+        let mut parts: Vec<_> = effect(0).iter().map(|(p, l, e)| (p.clone(), l.clone(), mu * e)).collect();
+        parts.push(("workpiece.friction".into(), "friction".into(), pull * u));
+        items.push(
+            Item::number("shear", "force along the face before it slips", mu * pull, Dimension::Force)
+                .with_band(band(mu * pull, &parts, mu * estimate.error))
+                .with_note(format!("friction {mu:.2}; steel on steel, common practice where not given")),
+        );
+    }
+    answer.group("Pull", items);
+
+    let mut items = Vec::new();
+    if let Some(excitation) = &magnet.excitation {
+        items.push(Item::number("ampere_turns", "ampere-turns", excitation.ampere_turns, Dimension::AmpereTurns));
+        items.push(
+            Item::number("flux_per_turn", "flux through a turn", values[1], Dimension::Flux)
+                .with_band(band(values[1], effect(1), values[1] * accuracy)),
+        );
+        items.push(
+            Item::number("inductance_per_turn2", "inductance of one turn", values[2], Dimension::Inductance)
+                .with_note("flux over ampere-turns: apparent, not incremental"),
+        );
+        if excitation.winding.is_some() {
+            items.push(
+                Item::number("inductance", "inductance", values[3], Dimension::Inductance)
+                    .with_band(band(values[3], effect(3), values[3] * accuracy)),
+            );
+        }
+        let (energy, coenergy) = base.energies();
+        items.push(Item::number("energy", "stored energy", scale * energy, Dimension::Energy));
+        items.push(Item::number("coenergy", "co-energy", scale * coenergy, Dimension::Energy));
+    }
+    answer.group("Winding and field", items);
+    let reached = estimate.error / pull.abs().max(f64::MIN_POSITIVE);
+    if reached > accuracy {
+        answer.warnings.push(format!(
+            "the pull is known to {:.2} % numerically, not to the {:.2} % asked for; the band includes it",
+            100.0 * reached,
+            100.0 * accuracy
+        ));
+    }
+    let shell = solved::pull_by_stress_n(&solved.scene, &drawing, &base)?;
+    answer.group(
+        "Checks",
+        vec![
+            Item::number("pull_stress", "pull by stress on a shell", shell, Dimension::Force),
+            Item::number("numerical_error", "numerical error of the pull", reached, Dimension::Ratio)
+                .with_note(format!("{} unknowns", solved.ladder.unknowns())),
+        ],
+    );
+    Ok(pull)
+}
+
+fn plate<'a>(magnet: &'a Magnet, question: &PullQuestion) -> Option<&'a Plate> {
+    if question.keeper { magnet.keeper.as_ref() } else { magnet.workpiece.as_ref() }
+}
+
+/// The pull once more, as the change of Π with the gap at constant current.
+fn check(magnet: &Magnet, stage: &Stage, solved: &mut Solved, pull: f64, answer: &mut Answer) -> Result<(), Failure> {
+    let gap = stage.plates[0].gap_m;
+    let step = 0.01 * gap;
+    let mut at = |gap_m: f64| {
+        let mut other = stage.clone();
+        other.plates[0].gap_m = gap_m;
+        let scene = magnet.scene(&other);
+        let (solution, _) = solved.neighbour(&scene, None)?;
+        let (energy, _) = solution.energies();
+        Ok::<f64, Failure>(scene.scale * energy - stage.ampere_turns * flux_per_turn_wb(&scene, &solution))
+    };
+    let slope = (at(gap + step)? - at(gap - step)?) / (2.0 * step);
+    let item = Item::number("pull_coenergy", "pull by the change of co-energy", slope, Dimension::Force)
+        .with_note(format!("{:+.2} % from the pull above", 100.0 * (slope / pull - 1.0)));
+    if let Some(group) = answer.groups.last_mut() {
+        group.items.push(item);
+    }
+    Ok(())
+}
+
+/// How full each iron is, and what the pull would gain if it hindered no flux.
+fn iron(magnet: &Magnet, stage: &Stage, solved: &mut Solved, pull: f64, answer: &mut Answer) -> Result<(), Failure> {
+    let base = solved.ladder.solution().clone();
+    let mut items = Vec::new();
+    let mut most: Option<(f64, String)> = None;
+    for (name, law) in irons(magnet, stage) {
+        let Some(region) = solved.scene.region(&name) else { continue };
+        let Some(mean) = base.region(region) else { continue };
+        let (ideal, ideal_stage) = idealised(magnet, stage, &name);
+        let scene = ideal.scene(&ideal_stage);
+        let (solution, drawing) = solved.neighbour(&scene, None)?;
+        let gain = pull_n(&scene, &drawing, &solution)? / pull - 1.0;
+        let full = law.saturation_t().map_or(String::new(), |js| {
+            format!("{:.0} % of its saturation; ", 100.0 * law.polarisation(mean.b_t) / js)
+        });
+        items.push(
+            Item::number(&format!("b_mean_{name}"), &format!("{name}: mean flux density"), mean.b_t, Dimension::FluxDensity)
+                .with_note(format!("{full}pull {:+.1} % if it hindered no flux", 100.0 * gain)),
+        );
+        items.push(Item::number(
+            &format!("b_max_{name}"),
+            &format!("{name}: greatest flux density"),
+            mean.b_max_t,
+            Dimension::FluxDensity,
+        ));
+        if most.as_ref().is_none_or(|m| gain > m.0) {
+            most = Some((gain, name));
+        }
+    }
+    if let Some((gain, name)) = most {
+        let text = if gain > WORTH_NAMING { name } else { "the gap".into() };
+        items.insert(0, Item::text("limit", "what limits the pull", text));
+    }
+    if let Some(leak) = leakage(magnet, stage, &base) {
+        items.push(
+            Item::number("leakage", "flux of the inner pole that misses the workpiece", leak, Dimension::Ratio),
+        );
+    }
+    answer.group("Iron", items);
+    Ok(())
+}
+
+fn irons(magnet: &Magnet, stage: &Stage) -> Vec<(String, SteelLaw)> {
+    let mut found: Vec<(String, SteelLaw)> = magnet
+        .parts
+        .iter()
+        .filter_map(|p| match &p.substance {
+            Substance::Iron(i) => Some((p.name.clone(), i.law.clone())),
+            _ => None,
+        })
+        .collect();
+    if let Some(plate) = stage.plates.first() {
+        found.push(("workpiece".into(), plate.iron.law.clone()));
+    }
+    found
+}
+
+/// The magnet and stage with one part's iron replaced by iron that hinders no flux.
+fn idealised(magnet: &Magnet, stage: &Stage, name: &str) -> (Magnet, Stage) {
+    let (mut magnet, mut stage) = (magnet.clone(), stage.clone());
+    let ideal = |i: &mut Iron| i.law = SteelLaw::Linear { mu_r: IDEAL_MU_R };
+    for part in magnet.parts.iter_mut().filter(|p| p.name == name) {
+        if let Substance::Iron(i) = &mut part.substance {
+            ideal(i);
+        }
+    }
+    if let (true, Some(plate)) = (name == "workpiece", stage.plates.first_mut()) {
+        ideal(&mut plate.iron);
+    }
+    (magnet, stage)
+}
+
+/// Share of the inner pole's greatest flux that does not reach the middle of the gap.
+fn leakage(magnet: &Magnet, stage: &Stage, solution: &Solution) -> Option<f64> {
+    let [inner, outer] = &magnet.poles[..] else { return None };
+    let plate = stage.plates.first()?;
+    let probe = Probe::new(solution);
+    let axial = magnet.symmetry == Symmetry::Axial;
+    let flux = |x: f64, y: f64| probe.at([x, y]).potential * if axial { x } else { 1.0 };
+    let along = |k: usize| k as f64 / 40.0;
+    let root = (0..40).map(|k| flux(inner.x_m[1], magnet.face_m * along(k)).abs()).fold(0.0, f64::max);
+    let between = |k: usize| inner.x_m[1] + (outer.x_m[0] - inner.x_m[1]) * along(k);
+    let middle = magnet.face_m + 0.5 * plate.gap_m;
+    let gap = (0..=40).map(|k| flux(between(k), middle).abs()).fold(0.0, f64::max);
+    (root > 0.0).then(|| (1.0 - gap / root).max(0.0))
+}
+
+fn curves(
+    magnet: &Magnet,
+    question: &PullQuestion,
+    stage: &Stage,
+    solved: &mut Solved,
+    answer: &mut Answer,
+) -> Result<(), Failure> {
+    let force = |values| vec![Column::new("pull", "pull", Dimension::Force, values)];
+    let mut add = |key: &str, title: &str, x: Column, values: Vec<f64>, log_x: bool| {
+        answer.series.push(Series { key: key.into(), title: title.into(), x, ys: force(values), log_x });
+    };
+    if let (false, Some(plate)) = (magnet.free, stage.plates.first()) {
+        let mut gaps = question.gaps_m.clone();
+        if gaps.is_empty() {
+            let reach = magnet.poles.iter().map(|p| p.x_m[1]).fold(0.0, f64::max);
+            gaps = USUAL_GAPS_M.iter().copied().filter(|g| *g < 0.4 * reach).collect();
+            gaps.push(plate.gap_m);
+            gaps.sort_by(f64::total_cmp);
+            gaps.dedup_by(|a, b| (*a / *b - 1.0).abs() < 1e-9);
+        }
+        let pulls = along(magnet, solved, gaps.iter().map(|&gap_m| {
+            let mut other = stage.clone();
+            other.plates[0].gap_m = gap_m;
+            other
+        }))?;
+        add("pull_gap", "Pull against gap", Column::new("gap", "gap", Dimension::Length, gaps), pulls, true);
+        for (key, title, label, list, field) in [
+            ("pull_thickness", "Pull against thickness of the workpiece", "thickness", &question.thicknesses_m, 0),
+            ("pull_width", "Pull against width of the workpiece", "width", &question.widths_m, 1),
+        ] {
+            if list.is_empty() {
+                continue;
+            }
+            let pulls = along(magnet, solved, list.iter().map(|&v| {
+                let mut other = stage.clone();
+                match field {
+                    0 => other.plates[0].thickness_m = v,
+                    _ => other.plates[0].x_m[1] = 0.5 * v,
+                }
+                other
+            }))?;
+            add(key, title, Column::new(label, label, Dimension::Length, list.clone()), pulls, false);
+        }
+    }
+    let current = magnet.excitation.as_ref().and_then(|e| e.current_a).filter(|i| *i != 0.0);
+    if let Some(current) = current {
+        let currents = if question.currents_a.is_empty() {
+            [0.25, 0.5, 0.75, 1.0, 1.25, 1.5].iter().map(|k| k * current).collect()
+        } else {
+            question.currents_a.clone()
+        };
+        let pulls = along(magnet, solved, currents.iter().map(|i| {
+            Stage { ampere_turns: stage.ampere_turns * i / current, ..stage.clone() }
+        }))?;
+        let x = Column::new("current", "current", Dimension::Current, currents);
+        add("pull_current", "Pull against current", x, pulls, false);
+    }
+    Ok(())
+}
+
+/// Pulls on a row of stages. Far from the first mesh a new one is made.
+fn along(magnet: &Magnet, solved: &mut Solved, stages: impl Iterator<Item = Stage>) -> Result<Vec<f64>, Failure> {
+    let home = solved.scene.drawing.areas.clone();
+    stages
+        .map(|stage| {
+            let scene = magnet.scene(&stage);
+            let alike = home.iter().zip(&scene.drawing.areas).all(|(a, b)| near(&a.outline, &b.outline));
+            if alike {
+                let (solution, drawing) = solved.neighbour(&scene, None)?;
+                pull_n(&scene, &drawing, &solution)
+            } else {
+                let other = Solved::for_pull(scene, USUAL_ACCURACY)?;
+                pull_n(&other.scene, other.ladder.drawing(), other.ladder.solution())
+            }
+        })
+        .collect()
+}
+
+/// Whether two outlines are so much alike that one mesh can serve both well.
+fn near(a: &coilwright_fem::drawing::Outline, b: &coilwright_fem::drawing::Outline) -> bool {
+    a == b
+}

@@ -1,0 +1,46 @@
+//! What can be asked of a magnet.
+
+/// A question with its details; what is left out takes a sensible default.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Question {
+    /// Turns, wire, resistance, current, power.
+    Winding,
+    /// Flux density: face scan, axis, points, keep-out distances.
+    Field(FieldQuestion),
+    /// Pull on the workpiece.
+    Pull(PullQuestion),
+}
+
+/// Details of a field question.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FieldQuestion {
+    /// Height of the probe's element above the face, m.
+    pub standoff_m: Option<f64>,
+    /// Points: radius (or x) and height above the face, m.
+    pub at: Vec<(f64, f64)>,
+    /// A scan along the axis.
+    pub axis: bool,
+    /// Distances at which the field has fallen to 3 mT and 0.5 mT.
+    pub keep_out: bool,
+    /// With the sheet's keeper on the poles.
+    pub keeper: bool,
+    /// With the workpiece in place.
+    pub workpiece: bool,
+}
+
+/// Details of a pull question.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PullQuestion {
+    /// Gaps for a curve, m.
+    pub gaps_m: Vec<f64>,
+    /// Currents for a curve, A.
+    pub currents_a: Vec<f64>,
+    /// Thicknesses of the workpiece for a curve, m.
+    pub thicknesses_m: Vec<f64>,
+    /// Widths (diameters) of the workpiece for a curve, m.
+    pub widths_m: Vec<f64>,
+    /// Pull on the sheet's keeper instead of the workpiece.
+    pub keeper: bool,
+    /// Force along the face before it slips.
+    pub shear: bool,
+}

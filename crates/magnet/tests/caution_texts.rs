@@ -1,0 +1,72 @@
+//! Cautions come with the right numbers, name their source and defer.
+
+use coilwright_magnet::answer::Caution;
+use coilwright_magnet::caution;
+
+fn defers(found: &[Caution]) {
+    for c in found {
+        assert!(c.text.contains("Local codes"), "{}", c.text);
+        assert!(!c.source.is_empty() && c.about == "item", "{c:?}");
+    }
+}
+
+/// ISO 13732-1 for bare metal (from memory): 65 °C 1 s, 55 °C 10 s, 51 °C 1 min, 48 °C 10 min, 43 °C 8 h.
+/// ASTM C1055: 60 °C.
+#[test]
+fn hot_surfaces() {
+    let at = |celsius: f64| caution::surface("item", celsius + 273.15);
+    assert!(at(40.0).is_empty());
+    for (celsius, time) in [(43.5, "8 h"), (48.5, "10 min"), (52.0, "1 min"), (56.0, "10 s"), (90.0, "1 s")] {
+        let found = at(celsius);
+        assert!(found[0].text.contains(&format!("about {time}")), "{}", found[0].text);
+        assert!(found[0].source.contains("ISO 13732-1") && found[0].source.contains("from memory"));
+        assert_eq!(found.len(), if celsius >= 60.0 { 2 } else { 1 });
+        defers(&found);
+    }
+    assert!(at(61.0)[1].source.contains("ASTM C1055"));
+}
+
+/// EN 13155 (from memory): a half for electromagnets, a third for permanent ones; rounded down.
+#[test]
+fn pulls() {
+    assert!(caution::pull("item", 1.0).is_empty());
+    let light = caution::pull("item", 31.0);
+    assert_eq!(light.len(), 1);
+    assert!(light[0].text.contains("15 N") && light[0].text.contains("10 N"), "{}", light[0].text);
+    let strong = caution::pull("item", -2590.0);
+    assert_eq!(strong.len(), 2);
+    assert!(strong[0].text.contains("1.2 kN") && strong[0].text.contains("863 N"), "{}", strong[0].text);
+    assert!(strong[0].source.contains("EN 13155") && strong[0].source.contains("B30.20"));
+    defers(&light);
+    defers(&strong);
+    defers(&caution::power_failure("item"));
+    assert!(caution::power_failure("item")[0].text.contains("20 min"));
+}
+
+/// 0.5 mT implants, 3 mT projectiles, 400 mT public, 2 T head and trunk (ICNIRP 2009; Directive 2013/35/EU).
+#[test]
+fn stray_fields() {
+    for (tesla, count) in [(0.4e-3, 0), (0.6e-3, 1), (-5e-3, 2), (0.5, 3), (2.1, 4)] {
+        let found = caution::stray_field("item", tesla);
+        assert_eq!(found.len(), count, "{tesla} T");
+        defers(&found);
+    }
+    assert!(caution::stray_field("item", 0.6e-3)[0].text.contains("0.60 mT"));
+    let far = caution::keep_out("item", 0.1431);
+    assert!(far[0].text.contains("144 mm"), "{}", far[0].text);
+    defers(&far);
+}
+
+/// 60 V touchable, 120 V ripple-free safety extra-low voltage (IEC 61558-1, IEC 60598-1).
+#[test]
+fn voltages() {
+    assert!(caution::supply("item", 24.0).is_empty());
+    assert!(caution::supply("item", 110.0)[0].text.contains("60 V"));
+    assert!(caution::supply("item", 205.0)[0].text.contains("electricians"));
+    defers(&caution::supply("item", 205.0));
+    assert!(caution::inductive("item", 48.0).is_empty());
+    let arc = caution::inductive("item", -327.0);
+    assert!(arc[0].text.contains("327 V") && !arc[0].text.contains("1 kV"));
+    assert!(caution::inductive("item", 8000.0)[0].text.contains("1 kV"));
+    defers(&arc);
+}

@@ -1,0 +1,96 @@
+//! The same problems solved on the spot by general-purpose libraries from PyPI: SciPy and scikit-fem.
+//!
+//! The scripts in `peers/` need a Python with `peers/requirements.txt` installed: the one that the variable
+//! `COILWRIGHT_PEERS` names, or `.venv/bin/python` in the workspace. Without one the tests say so and check
+//! nothing, except in CI (`CI=true`), where they fail.
+
+#![allow(clippy::print_stdout)] // a test says what it compared
+
+use coilwright_verification::case::{self, Ask, Asked};
+use coilwright_verification::{ask, root};
+use serde_json::Value;
+use std::path::PathBuf;
+use std::process::Command;
+
+/// The interpreter to use, if there is one.
+fn python() -> Option<PathBuf> {
+    let found = match std::env::var_os("COILWRIGHT_PEERS") {
+        Some(path) => Some(PathBuf::from(path)),
+        None => Some(root().join("../.venv/bin/python")).filter(|path| path.exists()),
+    };
+    if found.is_none() {
+        assert!(std::env::var("CI").as_deref() != Ok("true"), "CI has no Python with peers/requirements.txt");
+        println!("not checked: no Python with peers/requirements.txt (see the head of this file)");
+    }
+    found
+}
+
+/// What a script prints, as JSON.
+fn peer(python: &PathBuf, script: &str, arguments: &[&str]) -> Value {
+    let output = Command::new(python)
+        .arg(root().join("peers").join(script))
+        .args(arguments)
+        .output()
+        .expect("the interpreter starts");
+    assert!(output.status.success(), "{script}: {}", String::from_utf8_lossy(&output.stderr));
+    serde_json::from_slice(&output.stdout).expect("the script prints JSON")
+}
+
+fn number(value: &Value, key: &str) -> f64 {
+    value[key].as_f64().unwrap_or_else(|| panic!("no number '{key}' in {value}"))
+}
+
+fn assert_close(what: &str, observed: f64, expected: f64, tolerance: f64) {
+    let deviation = (observed - expected).abs() / expected.abs();
+    println!(
+        "{what}: observed {observed} expected {expected} deviation {deviation:.1e} limit {tolerance:.0e}"
+    );
+    assert!(
+        deviation <= tolerance,
+        "{what}: {observed} is not {expected}: {deviation:.1e} over {tolerance:.0e}"
+    );
+}
+
+fn question(ask: Ask, set: &[String], at_mm: Vec<[f64; 2]>) -> Asked {
+    Asked { ask, set: set.to_vec(), at_mm, checks: Vec::new() }
+}
+
+/// Tolerance 1e-4 of the field's magnitude: the target for linear magnets with a closed form.
+#[test]
+fn air_coil_beside_scipy() {
+    let Some(python) = python() else { return };
+    let answer = peer(&python, "air_coil.py", &[]);
+    let fields = answer["fields"].as_array().expect("a list of points");
+    let sheet = case::load(&root().join("cases/air-coil")).expect("the case is there").sheet;
+    // the script counts z from the middle of the coil, 20 mm below its upper end
+    let at_mm = fields.iter().map(|f| [number(f, "r_m") * 1e3, number(f, "z_m") * 1e3 - 20.0]).collect();
+    let ours = ask::numbers(&sheet, &question(Ask::Field, &[], at_mm)).expect("an answer");
+    for (i, field) in fields.iter().enumerate() {
+        let k = i + 1;
+        let (br, bz) = (number(field, "b_r_t"), number(field, "b_z_t"));
+        let off = (ours[&format!("b_r_{k}")] - br).hypot(ours[&format!("b_z_{k}")] - bz) / br.hypot(bz);
+        assert!(off <= 1e-4, "point {k}: off by {off:.1e} of the field's magnitude");
+    }
+    let inductance = number(&answer, "inductance_per_turn2_h");
+    assert_close("inductance per turn²", ours["inductance_per_turn2"], inductance, 1e-4);
+}
+
+/// Tolerance 1e-3: the target for the pull; the peer's own error at these settings is below 1e-4, as its
+/// comparison with NGSolve's value in `pot-magnet-half-millimetre` (312.71621 N) checks first.
+#[test]
+fn pot_magnet_beside_scikit_fem() {
+    let Some(python) = python() else { return };
+    let answer = peer(&python, "pot_magnet.py", &["--gaps", "0.5,0.1,3"]);
+    let answers = answer["answers"].as_array().expect("a list of gaps");
+    assert_close("peer's pull", number(&answers[0], "pull_n"), 312.71621, 1e-4);
+    let sheet =
+        case::load(&root().join("cases/pot-magnet-half-millimetre")).expect("the case is there").sheet;
+    for theirs in answers {
+        let gap_mm = number(theirs, "gap_m") * 1e3;
+        let set = [format!("workpiece.gap={gap_mm} mm")];
+        let ours = ask::numbers(&sheet, &question(Ask::Pull, &set, Vec::new())).expect("an answer");
+        assert_close(&format!("pull at {gap_mm} mm"), ours["pull"], number(theirs, "pull_n"), 1e-3);
+        let flux = number(theirs, "flux_per_turn_wb");
+        assert_close(&format!("flux per turn at {gap_mm} mm"), ours["flux_per_turn"], flux, 1e-3);
+    }
+}
