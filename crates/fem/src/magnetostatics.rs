@@ -42,17 +42,17 @@ pub enum SolveError {
 
 /// When to stop.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Tolerance {
-    /// Correction in the energy norm, relative to the field. The correction is still applied, and it shrinks
-    /// quadratically, so what remains is far smaller.
-    pub correction: f64,
+pub struct Stopping {
+    /// What may remain to be corrected, in the energy norm, relative to the field. It is estimated from the last
+    /// correction times its ratio to the one before, for corrections shrink at least that fast.
+    pub remainder: f64,
     /// Most Newton steps.
     pub steps: usize,
 }
 
-impl Default for Tolerance {
+impl Default for Stopping {
     fn default() -> Self {
-        Self { correction: 1e-4, steps: 60 }
+        Self { remainder: 1e-4, steps: 60 }
     }
 }
 
@@ -128,13 +128,13 @@ impl Magnetostatics {
         media: Arc<Vec<Medium>>,
         applied_t: f64,
         start: Option<&[f64]>,
-        tolerance: Tolerance,
+        stopping: Stopping,
     ) -> Result<Solution, SolveError> {
         match self.mesh.order {
-            1 => self.newton::<3>(media, applied_t, start, tolerance),
-            2 => self.newton::<6>(media, applied_t, start, tolerance),
-            3 => self.newton::<10>(media, applied_t, start, tolerance),
-            _ => self.newton::<15>(media, applied_t, start, tolerance),
+            1 => self.newton::<3>(media, applied_t, start, stopping),
+            2 => self.newton::<6>(media, applied_t, start, stopping),
+            3 => self.newton::<10>(media, applied_t, start, stopping),
+            _ => self.newton::<15>(media, applied_t, start, stopping),
         }
     }
 
@@ -143,7 +143,7 @@ impl Magnetostatics {
         media: Arc<Vec<Medium>>,
         applied_t: f64,
         start: Option<&[f64]>,
-        tolerance: Tolerance,
+        stopping: Stopping,
     ) -> Result<Solution, SolveError> {
         if let Some(&r) = self.mesh.region.iter().find(|&&r| r >= media.len()) {
             return Err(SolveError::NoMedium(r));
@@ -158,9 +158,9 @@ impl Magnetostatics {
             }
         }
         let mut now = system.state(&a)?;
-        let (mut steps, mut correction) = (0, f64::INFINITY);
+        let (mut steps, mut correction, mut before) = (0, f64::INFINITY, None::<f64>);
         let settled = loop {
-            if steps == tolerance.steps {
+            if steps == stopping.steps {
                 break false;
             }
             self.factor.refill(&now.tangent)?;
@@ -175,7 +175,9 @@ impl Magnetostatics {
             let moved: Vec<f64> = a.iter().zip(&d).map(|(a, d)| a + d).collect();
             let scale = system.quadratic(&now.tangent, &moved).max(f64::MIN_POSITIVE);
             correction = (decrement.max(0.0) / scale).sqrt();
-            if correction <= tolerance.correction || system.linear {
+            let remainder = correction * before.map_or(1.0, |b| (correction / b).min(1.0));
+            before = Some(correction);
+            if remainder <= stopping.remainder || system.linear {
                 a = moved;
                 break true;
             }

@@ -7,7 +7,7 @@
 use crate::drawing::{Drawing, DrawingError, cross, sub};
 use crate::field::Probe;
 use crate::law::Medium;
-use crate::magnetostatics::{Magnetostatics, Solution, SolveError, Tolerance, each_point};
+use crate::magnetostatics::{Magnetostatics, Solution, SolveError, Stopping, each_point};
 use crate::mesh::Mesh;
 use crate::morph::Motion;
 use std::sync::Arc;
@@ -19,11 +19,10 @@ const TOP: usize = 3;
 const ELEMENTS_MAX: usize = 30_000;
 /// Share of the squared error indicator that the refined elements carry (W. Dörfler, SIAM J. Numer. Anal. 33 (1996)).
 const MARKED: f64 = 0.6;
-/// Corrections at the lower orders need not be small: the next order goes on from there.
-const LOOSE: Tolerance = Tolerance { correction: 1e-2, steps: 60 };
-
+/// What may remain at each order: the lowest only sets out; the next must be good enough to tell the error of the last.
+const REMAINDER: [f64; TOP] = [2e-2, 1e-3, 1e-4];
 /// From a neighbour the first correction is already small; this makes sure of a second.
-const WARM: Tolerance = Tolerance { correction: 3e-5, steps: 60 };
+const WARM: Stopping = Stopping { remainder: 3e-5, steps: 60 };
 
 /// Why a drawing has no solution.
 #[derive(Clone, Debug, PartialEq, Error)]
@@ -64,8 +63,8 @@ impl Ladder {
             let mesh = if order == 1 { base.clone() } else { base.with_order(order) };
             let start = solutions.last().map(|below| mesh.interpolate(&below.mesh, &below.potential));
             let mut level = Magnetostatics::new(mesh)?;
-            let tolerance = if order == TOP { Tolerance::default() } else { LOOSE };
-            solutions.push(level.solve(media.clone(), applied_t, start.as_deref(), tolerance)?);
+            let stopping = Stopping { remainder: REMAINDER[order - 1], ..Stopping::default() };
+            solutions.push(level.solve(media.clone(), applied_t, start.as_deref(), stopping)?);
             if order == TOP {
                 return Ok(Self { drawing: drawing.clone(), top: level, solutions });
             }
@@ -113,6 +112,11 @@ impl Ladder {
     /// Read the best solution at points.
     pub fn probe(&self) -> Probe<'_> {
         Probe::new(self.solution())
+    }
+
+    /// Newton steps taken at each order.
+    pub fn steps(&self) -> Vec<usize> {
+        self.solutions.iter().map(|s| s.steps).collect()
     }
 
     /// Number of unknowns at the highest order.

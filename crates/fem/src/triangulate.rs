@@ -93,6 +93,19 @@ fn polygons(drawing: &Drawing) -> Vec<(usize, Vec<Point>)> {
     drawing.areas.iter().map(|a| (a.region, polygon(&a.outline.0))).collect()
 }
 
+impl Drawing {
+    /// The regions at some points; arcs count as fine chords.
+    pub fn regions_at(&self, points: &[Point]) -> Vec<usize> {
+        let outlines = polygons(self);
+        points.iter().map(|&p| painted(&outlines, p)).collect()
+    }
+}
+
+/// The region painted last at a point.
+fn painted(outlines: &[(usize, Vec<Point>)], p: Point) -> usize {
+    outlines.iter().rev().find(|(_, polygon)| inside(polygon, p)).map_or(BACKGROUND, |o| o.0)
+}
+
 /// Points and straight constraint segments: the graph's edges after sampling.
 struct Net {
     points: Vec<Point>,
@@ -377,10 +390,9 @@ fn regions(net: &Net, corners: &[[usize; 3]], outlines: &[(usize, Vec<Point>)]) 
             k += 1;
         }
         let largest = flood.iter().copied().max_by(|&p, &q| area(p).total_cmp(&area(q))).unwrap_or(seed);
-        let p = middle(largest);
-        let painted = outlines.iter().rev().find(|(_, polygon)| inside(polygon, p)).map_or(BACKGROUND, |o| o.0);
+        let there = painted(outlines, middle(largest));
         for t in flood {
-            region[t] = painted;
+            region[t] = there;
         }
     }
     region

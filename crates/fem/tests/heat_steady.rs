@@ -1,6 +1,6 @@
 //! Steady conduction against closed forms.
 
-use coilwright_fem::drawing::{BACKGROUND, Drawing, Outline, Symmetry};
+use coilwright_fem::drawing::{BACKGROUND, Curve, Drawing, Outline, Symmetry};
 use coilwright_fem::heat::{Contact, Film, Heat, HeatError, Side, Substance};
 use coilwright_fem::mesh::Mesh;
 use std::f64::consts::PI;
@@ -87,6 +87,27 @@ fn annulus() {
     let inner = PI * (0.016_925_75f64.powi(2) - 0.01f64.powi(2)) * 0.01 * 1e5;
     close(found.flows.given_w[1], inner, 1e-5);
     assert!(found.flows.imbalance().abs() < 1e-6);
+}
+
+/// A ball with uniform generation and a film: T₀ - Ts = q r²/6k, Ts - T∞ = q r/3h, surface 4 π r² (any text
+/// on conduction). Sides on the circle are cubic: the area is good to 1e-7.
+#[test]
+fn ball() {
+    let r = 0.02;
+    let mut drawing = Drawing::new(Symmetry::Axial, [0.0, 0.0], 0.06);
+    drawing.size_max_m = 0.004;
+    let arc = Curve::Arc { centre: [0.0, 0.0], ccw: true };
+    drawing.paint(1, Outline(vec![([0.0, -r], arc), ([0.0, r], Curve::Line)]));
+    let mesh = Arc::new(Mesh::new(&drawing, 3).unwrap());
+    let mut heat = Heat::new(mesh, &[None, Some(hot(1e5))], &[], 1, |_| Some(0)).unwrap();
+    let h = |_: f64| 50.0;
+    let found =
+        heat.steady(&[Film { ambient_k: AMBIENT_K, coefficient: &h }], |_| 1.0, AMBIENT_K, 2000.0).unwrap();
+    close(found.flows.given_w[0], 1e5 * 4.0 / 3.0 * PI * r.powi(3), 1e-6);
+    close(found.flows.surface_k[0] - AMBIENT_K, 1e5 * r / 150.0, 1e-6);
+    let centre = heat.thermometer([0.0, 0.0], 1).unwrap().read(&found.temperature_k);
+    close(centre - found.flows.surface_k[0], 1e5 * r * r / 3.0, 1e-5);
+    assert!(heat.thermometer([r / 2f64.sqrt(), r / 2f64.sqrt()], 1).is_some());
 }
 
 /// Two rings in contact: the jump is flow over conductance, and each ring has its logarithm (closed form of a

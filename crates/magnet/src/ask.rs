@@ -2,7 +2,7 @@
 
 use crate::answer::Answer;
 use crate::magnet::Magnet;
-use crate::question::Question;
+pub use crate::question::Question;
 use crate::sheet::Sheet;
 pub use crate::solved::Failure;
 

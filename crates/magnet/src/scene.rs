@@ -60,10 +60,19 @@ pub(crate) fn iron_medium(iron: &Iron) -> Medium {
 }
 
 /// Growth of the element size away from a small one. A linear field costs a single step, so it is meshed finer.
-const GROWTH: f64 = 0.7;
+const GROWTH: f64 = 0.9;
 const GROWTH_LINEAR: f64 = 0.35;
+/// Directions looked in round a corner.
+const ROUND: u32 = 16;
 /// Size at a pole's edge over the gap.
 const AT_EDGE: f64 = 0.25;
+/// The gap that counts there, at most, over the magnet's reach.
+const AT_EDGE_MOST: f64 = 0.03;
+/// Size on the plate opposite an edge over that at the edge.
+const OPPOSITE: f64 = 4.0;
+/// Sizes at corners of iron over the drawing's radius: where iron turns round air, and where it ends in air.
+const AT_INNER_CORNER: f64 = 0.012;
+const AT_OUTER_CORNER: f64 = 0.03;
 
 impl Magnet {
     /// The stage the sheet describes: the workpiece at its gap, the sheet's drive.
@@ -111,7 +120,7 @@ impl Magnet {
         for (k, (outline, _)) in outlines.iter().enumerate() {
             drawing.paint(k + 1, outline.clone());
         }
-        self.grade(&mut drawing, stage, &outlines);
+        self.grade(&mut drawing, stage, &outlines, &media);
         if media.iter().all(|m| m.law.linear().is_some()) {
             drawing.growth = GROWTH_LINEAR;
             drawing.size_max_m *= 0.6;
@@ -150,26 +159,49 @@ impl Magnet {
     }
 
     /// Small elements where the field is singular: at the poles' edges, then at every other corner.
-    fn grade(&self, drawing: &mut Drawing, stage: &Stage, outlines: &[(Outline, bool)]) {
+    fn grade(&self, drawing: &mut Drawing, stage: &Stage, outlines: &[(Outline, bool)], media: &[Medium]) {
         let gap = stage.plates.iter().map(|p| p.gap_m).fold(f64::INFINITY, f64::min);
         let reach = self.poles.iter().map(|p| p.x_m[1]).fold(0.0, f64::max);
-        let edge = AT_EDGE * gap.min(0.1 * reach);
+        let edge = AT_EDGE * gap.min(AT_EDGE_MOST * reach);
         for pole in &self.poles {
             for x in pole.x_m.into_iter().filter(|x| *x > 0.0) {
                 drawing.grade([x, pole.y_m], edge);
                 // The plate opposite is smooth: the field there varies over the gap.
                 for plate in stage.plates.iter().filter(|p| p.x_m[0] <= x && x <= p.x_m[1]) {
-                    drawing.grade([x, self.face_m + plate.gap_m], 4.0 * edge);
+                    drawing.grade([x, self.face_m + plate.gap_m], OPPOSITE * edge);
                 }
             }
         }
-        for (outline, _) in outlines {
-            let nodes = &outline.0;
-            let n = nodes.len();
-            for k in 0..n {
-                let (p, before, after) = (nodes[k].0, nodes[(k + n - 1) % n].0, nodes[(k + 1) % n].0);
-                let shortest = [before, after].map(|q| (p[0] - q[0]).hypot(p[1] - q[1]));
-                drawing.grade(p, (0.2 * shortest[0].min(shortest[1])).min(0.06 * drawing.radius_m));
+        self.grade_corners(drawing, outlines, media);
+    }
+
+    /// Iron that turns round a corner of the air crowds the flux in its inside; a corner of iron in the air, at its
+    /// outside. Where iron runs on smoothly nothing happens.
+    fn grade_corners(&self, drawing: &mut Drawing, outlines: &[(Outline, bool)], media: &[Medium]) {
+        let radius = drawing.radius_m;
+        let solid = |region: usize| {
+            let m = &media[region];
+            m.law.linear() != Some(Linear::VACUUM.permeability) || m.remanence_t != [0.0; 2]
+        };
+        let corners: Vec<Point> = outlines.iter().flat_map(|(o, _)| o.0.iter().map(|n| n.0)).collect();
+        let round: Vec<Point> = corners
+            .iter()
+            .flat_map(|p| {
+                (0..ROUND).map(|k| {
+                    let angle = (f64::from(k) + 0.5) / f64::from(ROUND) * 2.0 * std::f64::consts::PI;
+                    let x = p[0] + 1e-5 * radius * angle.cos();
+                    let mirrored = drawing.symmetry != Symmetry::Planar;
+                    [if mirrored { x.abs() } else { x }, p[1] + 1e-5 * radius * angle.sin()]
+                })
+            })
+            .collect();
+        let regions = drawing.regions_at(&round);
+        for (p, regions) in corners.iter().zip(regions.chunks(ROUND as usize)) {
+            let share = regions.iter().filter(|r| solid(**r)).count() as f64 / f64::from(ROUND);
+            if share > 0.6 && share < 1.0 {
+                drawing.grade(*p, AT_INNER_CORNER * radius);
+            } else if share > 0.0 && share < 0.4 {
+                drawing.grade(*p, AT_OUTER_CORNER * radius);
             }
         }
     }

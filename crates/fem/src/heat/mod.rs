@@ -187,7 +187,7 @@ pub struct Flows {
     pub generated_w: f64,
     /// Given off by each film, in W.
     pub given_w: Vec<f64>,
-    /// Mean temperature of each film's surface, in K; 0 for a film without surface.
+    /// Mean temperature of each film's surface, in K; the ambient's where a film has no surface.
     pub surface_k: Vec<f64>,
     /// Coefficient of each film, in W/(m² K).
     pub coefficient: Vec<f64>,
@@ -264,8 +264,12 @@ impl Heat {
             *o = factor * *o - c;
         }
         for (k, (surface, film)) in self.films.iter().zip(films).enumerate() {
-            let surface_k = surface.mean(temperature);
-            let coefficient = if surface.area_m2 > 0.0 { (film.coefficient)(surface_k) } else { 0.0 };
+            let (surface_k, coefficient) = if surface.area_m2 > 0.0 {
+                let mean = surface.mean(temperature);
+                (mean, (film.coefficient)(mean))
+            } else {
+                (film.ambient_k, 0.0)
+            };
             if !(coefficient.is_finite() && coefficient >= 0.0) {
                 return Err(HeatError::Film { film: k, coefficient, surface_k });
             }
@@ -316,10 +320,8 @@ impl Heat {
 const SLOPE_STEP_K: f64 = 0.05;
 
 impl Surface {
+    /// Mean temperature; the surface must have an area.
     fn mean(&self, temperature: &[f64]) -> f64 {
-        if self.area_m2 == 0.0 {
-            return 0.0;
-        }
         self.load.iter().map(|&(u, w)| w * temperature[u as usize]).sum::<f64>() / self.area_m2
     }
 }
