@@ -152,7 +152,8 @@ pub(crate) fn cross(a: Point, b: Point) -> f64 {
     a[0] * b[1] - a[1] * b[0]
 }
 pub(crate) fn distance(a: Point, b: Point) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1])
+    let d = sub(a, b);
+    dot(d, d).sqrt()
 }
 
 /// Angle swept by an arc from `a` to `b` about `centre`, in (0, 2π].

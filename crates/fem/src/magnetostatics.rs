@@ -390,7 +390,7 @@ impl<'a, const N: usize> System<'a, N> {
                     b[0] += c[0][i] * local[i];
                     b[1] += c[1][i] * local[i];
                 }
-                let size = b[0].hypot(b[1]);
+                let size = (b[0] * b[0] + b[1] * b[1]).sqrt();
                 let LawPoint { reluctivity: nu, slope, energy: density } = medium.law.at(size);
                 if !(nu > 0.0 && slope > 0.0 && density.is_finite()) {
                     bad = Some(size);

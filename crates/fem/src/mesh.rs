@@ -3,7 +3,6 @@
 use crate::drawing::{Drawing, DrawingError, Point, Symmetry, distance, sub, sweep};
 use crate::element::{Element, NODES_MAX, node_count};
 use crate::triangulate::{Triangles, triangulate};
-use std::collections::HashMap;
 use std::sync::Arc;
 
 /// A mesh: nodes, elements, regions.
@@ -67,7 +66,7 @@ impl Mesh {
         let mut on_axis = t.on_axis.clone();
         let mut elements = Vec::with_capacity(t.corners.len() * width);
         let mut curved = vec![false; t.corners.len()];
-        let mut sides: HashMap<[usize; 2], u32> = HashMap::new();
+        let mut first_of_side = vec![u32::MAX; t.side_count];
         for (k, corners) in t.corners.iter().enumerate() {
             elements.extend(corners.iter().map(|&c| c as u32));
             for s in 0..3 {
@@ -75,20 +74,21 @@ impl Mesh {
                 let key = [a.min(b), a.max(b)];
                 let arc = t.arcs.get(&key);
                 curved[k] |= arc.is_some();
-                let first = *sides.entry(key).or_insert_with(|| {
-                    let first = nodes.len() as u32;
+                let first = &mut first_of_side[t.sides[k][s] as usize];
+                if *first == u32::MAX {
+                    *first = nodes.len() as u32;
                     let (p, q) = (t.points[key[0]], t.points[key[1]]);
+                    let axial = t.on_axis[a] && t.on_axis[b];
                     for m in 1..order {
                         let mut x = on_side(p, q, arc.copied(), m as f64 / order as f64);
-                        let axial = t.on_axis[a] && t.on_axis[b];
                         if axial {
                             x[0] = 0.0;
                         }
                         nodes.push(x);
                         on_axis.push(axial);
                     }
-                    first
-                });
+                }
+                let first = *first;
                 let inner = (order - 1) as u32;
                 if a < b {
                     elements.extend(first..first + inner);

@@ -12,6 +12,9 @@ pub(crate) struct Triangles {
     pub(crate) points: Vec<Point>,
     pub(crate) corners: Vec<[usize; 3]>,
     pub(crate) region: Vec<usize>,
+    /// Number of each triangle's sides (1, 2), (2, 3), (3, 1); two triangles share one.
+    pub(crate) sides: Vec<[u32; 3]>,
+    pub(crate) side_count: usize,
     /// Sides that lie on an arc, by their ends (smaller number first), with the arc's centre.
     pub(crate) arcs: HashMap<[usize; 2], Point>,
     /// The first triangle that stands for space beyond the bounding circle.
@@ -64,18 +67,22 @@ pub(crate) fn triangulate(drawing: &Drawing) -> Result<Triangles, DrawingError> 
     let circle = net.on_circle(drawing);
     let (points, corners) = delaunay(&net, &sizing, &strips)?;
     net.points = points;
-    let region = regions(&net, &corners, &outlines);
+    let (sides, side_count) = number_sides(&corners);
+    let region = regions(&net, &corners, &sides, side_count, &outlines);
     let first_exterior = corners.len();
     let mut triangles = Triangles {
         on_axis: net.points.iter().map(|p| drawing.half() && p[0] == 0.0).collect(),
         points: net.points,
         corners,
         region,
+        sides: Vec::new(),
+        side_count: 0,
         arcs: net.arcs,
         first_exterior,
         infinity: usize::MAX,
     };
     add_exterior(drawing, &circle, &mut triangles)?;
+    (triangles.sides, triangles.side_count) = number_sides(&triangles.corners);
     Ok(triangles)
 }
 
@@ -349,15 +356,38 @@ fn admissible(
     !near && !crowds
 }
 
+/// Number the sides of triangles, and count them.
+fn number_sides(corners: &[[usize; 3]]) -> (Vec<[u32; 3]>, usize) {
+    let mut ends: Vec<([usize; 2], usize)> = (0..3 * corners.len())
+        .map(|s| (key(corners[s / 3][s % 3], corners[s / 3][(s + 1) % 3]), s))
+        .collect();
+    ends.sort_unstable();
+    let mut sides = vec![[0; 3]; corners.len()];
+    let mut count = 0;
+    for (k, (side, s)) in ends.iter().enumerate() {
+        if k > 0 && ends[k - 1].0 != *side {
+            count += 1;
+        }
+        sides[s / 3][s % 3] = count;
+    }
+    (sides, if ends.is_empty() { 0 } else { count as usize + 1 })
+}
+
 /// Region of each triangle: flood over unconstrained sides, then ask the outlines once per flood.
-fn regions(net: &Net, corners: &[[usize; 3]], outlines: &[(usize, Vec<Point>)]) -> Vec<usize> {
+fn regions(
+    net: &Net,
+    corners: &[[usize; 3]],
+    sides: &[[u32; 3]],
+    side_count: usize,
+    outlines: &[(usize, Vec<Point>)],
+) -> Vec<usize> {
     let walls: HashSet<[usize; 2]> = net.segments.iter().map(|s| key(s[0], s[1])).collect();
-    let mut across: HashMap<[usize; 2], Vec<usize>> = HashMap::new();
+    let mut across = vec![[usize::MAX; 2]; side_count];
     for (t, c) in corners.iter().enumerate() {
         for k in 0..3 {
-            let side = key(c[k], c[(k + 1) % 3]);
-            if !walls.contains(&side) {
-                across.entry(side).or_default().push(t);
+            if !walls.contains(&key(c[k], c[(k + 1) % 3])) {
+                let pair = &mut across[sides[t][k] as usize];
+                pair[usize::from(pair[0] != usize::MAX)] = t;
             }
         }
     }
@@ -378,10 +408,9 @@ fn regions(net: &Net, corners: &[[usize; 3]], outlines: &[(usize, Vec<Point>)]) 
         region[seed] = BACKGROUND;
         let mut k = 0;
         while k < flood.len() {
-            let c = corners[flood[k]];
-            for m in 0..3 {
-                for &t in across.get(&key(c[m], c[(m + 1) % 3])).map_or(&[][..], |v| v) {
-                    if region[t] == usize::MAX {
+            for side in sides[flood[k]] {
+                for t in across[side as usize] {
+                    if t != usize::MAX && region[t] == usize::MAX {
                         region[t] = BACKGROUND;
                         flood.push(t);
                     }
