@@ -13,7 +13,7 @@ const TERMS: usize = 24;
 
 /// The multipole series of a solution.
 #[derive(Clone, Debug)]
-pub struct Multipole {
+pub(crate) struct Multipole {
     axial: bool,
     centre: Point,
     radius_m: f64,

@@ -7,7 +7,7 @@ use crate::band::Band;
 const WORTH_MEASURING: f64 = 0.02;
 
 /// The best measurements for a value, most useful first.
-pub fn next(band: &Band) -> Vec<Advice> {
+pub(crate) fn next(band: &Band) -> Vec<Advice> {
     band.contributors
         .iter()
         .filter(|c| c.share > WORTH_MEASURING)
@@ -28,7 +28,9 @@ fn instrument(path: &str) -> Option<&'static str> {
     let key = path.rsplit('.').next().unwrap_or(path);
     Some(match (path.split('.').next().unwrap_or(path), key) {
         (_, "gap" | "coating" | "bobbin_wall") => "feeler gauge or shim of known thickness",
-        ("winding", "resistance" | "fill_factor" | "window" | "conductor" | "turns") => {
+        ("winding", "fill_factor") => "micrometer on the wire's end, which gives the turns with the resistance",
+        ("body", "remanence" | "grade" | "recoil_permeability") => "teslameter on the face, on a shim of known thickness",
+        ("winding", "resistance" | "window" | "conductor" | "turns") => {
             "ohmmeter (four-wire if below 10 Ω), winding at a known temperature"
         }
         ("winding", "wire") => "micrometer on the bare wire",

@@ -51,7 +51,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
         along_axis(magnet, &solved, &mut answer);
     }
     if question.keep_out {
-        keep_out(magnet, &solved, &mut answer);
+        keep_out(&solved, &mut answer);
     }
     Ok(answer)
 }
@@ -365,7 +365,7 @@ fn along_axis(magnet: &Magnet, solved: &Solved, answer: &mut Answer) {
 }
 
 /// How far from the magnet's middle, in the worst direction, the field still reaches each limit.
-fn keep_out(magnet: &Magnet, solved: &Solved, answer: &mut Answer) {
+fn keep_out(solved: &Solved, answer: &mut Answer) {
     let probe = solved.ladder.probe();
     let drawing = solved.ladder.drawing();
     let (centre, nearest) = (drawing.centre, drawing.radius_m / 1.35);

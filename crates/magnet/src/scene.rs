@@ -62,6 +62,8 @@ pub(crate) fn iron_medium(iron: &Iron) -> Medium {
 /// Growth of the element size away from a small one. A linear field costs a single step, so it is meshed finer.
 const GROWTH: f64 = 0.9;
 const GROWTH_LINEAR: f64 = 0.35;
+/// Size at a conductor's corner over its sides.
+const AT_CONDUCTOR: f64 = 0.4;
 /// Directions looked in round a corner.
 const ROUND: u32 = 16;
 /// Size at a pole's edge over the gap.
@@ -195,6 +197,17 @@ impl Magnet {
                 })
             })
             .collect();
+        // A winding is smooth inside, but its size sets that of its own field.
+        let conductors = outlines.iter().zip(&media[1..]).filter(|(_, m)| m.current_density != 0.0);
+        for (outline, _) in conductors.map(|(o, _)| o) {
+            let nodes = &outline.0;
+            for (k, &(p, _)) in nodes.iter().enumerate() {
+                let q = nodes[(k + 1) % nodes.len()].0;
+                let size = AT_CONDUCTOR * (p[0] - q[0]).hypot(p[1] - q[1]);
+                drawing.grade(p, size);
+                drawing.grade(q, size);
+            }
+        }
         let regions = drawing.regions_at(&round);
         for (p, regions) in corners.iter().zip(regions.chunks(ROUND as usize)) {
             let share = regions.iter().filter(|r| solid(**r)).count() as f64 / f64::from(ROUND);
