@@ -142,10 +142,8 @@ mod tests {
         for degree in [2, 4, 6, 8] {
             for a in 0..=degree {
                 for b in 0..=degree - a {
-                    let got: f64 = rule(degree)
-                        .iter()
-                        .map(|(x, w)| w * x[0].powi(a as i32) * x[1].powi(b as i32))
-                        .sum();
+                    let got: f64 =
+                        rule(degree).iter().map(|(x, w)| w * x[0].powi(a as i32) * x[1].powi(b as i32)).sum();
                     let want = factorial(a) * factorial(b) / factorial(a + b + 2);
                     assert!((got - want).abs() < 1e-13, "degree {degree}: ξ^{a} η^{b}: {got} for {want}");
                 }

@@ -57,7 +57,8 @@ impl Multipole {
                     lambda[s] = 1.0 - t;
                     lambda[(s + 1) % 3] = *t;
                     let (n, _) = Element::of_order(mesh.order).shape([lambda[1], lambda[2]]);
-                    let a: f64 = element.iter().zip(&n).map(|(&v, n)| n * solution.potential[v as usize]).sum();
+                    let a: f64 =
+                        element.iter().zip(&n).map(|(&v, n)| n * solution.potential[v as usize]).sum();
                     m.add(from + t * span, w * span.abs() * a, mesh.symmetry);
                 }
             }

@@ -74,7 +74,8 @@ impl<'a> Probe<'a> {
         if distance(p, mesh.centre) >= mesh.radius_m {
             return self.beyond.at(p);
         }
-        let cell = |d: usize| (((p[d] - self.origin[d]) / self.cell_m).max(0.0) as usize).min(self.across - 1);
+        let cell =
+            |d: usize| (((p[d] - self.origin[d]) / self.cell_m).max(0.0) as usize).min(self.across - 1);
         let bucket = &self.buckets[cell(1) * self.across + cell(0)];
         let mut best = None;
         let mut worst_lambda = f64::NEG_INFINITY;
@@ -242,8 +243,14 @@ impl Solution {
     /// Means over a region; `None` if the mesh has no element of it.
     pub fn region(&self, region: usize) -> Option<RegionMean> {
         let axial = self.mesh.symmetry == Symmetry::Axial;
-        let mut m =
-            RegionMean { area_m2: 0.0, volume: 0.0, b_t: 0.0, b_components_t: [0.0; 2], b_max_t: 0.0, flux_per_turn_wb: 0.0 };
+        let mut m = RegionMean {
+            area_m2: 0.0,
+            volume: 0.0,
+            b_t: 0.0,
+            b_components_t: [0.0; 2],
+            b_max_t: 0.0,
+            flux_per_turn_wb: 0.0,
+        };
         for k in (0..self.mesh.first_exterior).filter(|&k| self.mesh.region[k] == region) {
             each_point(self, k, |x, w, b| {
                 let size = b[0].hypot(b[1]);
@@ -281,7 +288,9 @@ impl Solution {
         let mesh = &self.mesh;
         let mut force = 0.0;
         for k in 0..mesh.first_exterior {
-            let Some(strain) = strain(mesh.corners(k), mesh.triangles.corners[k].map(|v| motion.at_points[v])) else {
+            let Some(strain) =
+                strain(mesh.corners(k), mesh.triangles.corners[k].map(|v| motion.at_points[v]))
+            else {
                 continue;
             };
             each_point(self, k, |_, w, b| {

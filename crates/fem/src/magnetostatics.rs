@@ -148,7 +148,8 @@ impl Magnetostatics {
         if let Some(&r) = self.mesh.region.iter().find(|&&r| r >= media.len()) {
             return Err(SolveError::NoMedium(r));
         }
-        let system = System::<N>::new(&self.mesh, &self.place, &self.unknown, &self.pattern, &media, applied_t);
+        let system =
+            System::<N>::new(&self.mesh, &self.place, &self.unknown, &self.pattern, &media, applied_t);
         let mut a = vec![0.0; self.pattern.n()];
         if let Some(start) = start {
             for (value, &u) in start.iter().zip(&self.unknown) {
@@ -190,8 +191,7 @@ impl Magnetostatics {
         if !settled {
             return Err(SolveError::NotConverged { steps, correction });
         }
-        let potential =
-            self.unknown.iter().map(|&u| if u == NONE { 0.0 } else { a[u as usize] }).collect();
+        let potential = self.unknown.iter().map(|&u| if u == NONE { 0.0 } else { a[u as usize] }).collect();
         Ok(Solution { mesh: self.mesh.clone(), potential, media, applied_t, steps, correction })
     }
 }
@@ -362,7 +362,8 @@ impl<'a, const N: usize> System<'a, N> {
     fn state(&self, a: &[f64]) -> Result<State, SolveError> {
         let mut gradient = vec![0.0; a.len()];
         self.pattern.multiply_add(&self.stiffness, a, &mut gradient);
-        let mut functional: f64 = a.iter().zip(&gradient).zip(&self.load).map(|((a, g), f)| a * (0.5 * g - f)).sum();
+        let mut functional: f64 =
+            a.iter().zip(&gradient).zip(&self.load).map(|((a, g), f)| a * (0.5 * g - f)).sum();
         for (g, f) in gradient.iter_mut().zip(&self.load) {
             *g -= f;
         }
@@ -399,7 +400,8 @@ impl<'a, const N: usize> System<'a, N> {
                 let h = [nu * b[0], nu * b[1] - self.applied_t / MU_0];
                 // Tangent: ν across B, dH/dB along it.
                 let extra = if size > 0.0 { (slope - nu) / (size * size) } else { 0.0 };
-                let (dxx, dxy, dyy) = (nu + extra * b[0] * b[0], extra * b[0] * b[1], nu + extra * b[1] * b[1]);
+                let (dxx, dxy, dyy) =
+                    (nu + extra * b[0] * b[0], extra * b[0] * b[1], nu + extra * b[1] * b[1]);
                 let mut t = [[0.0; N]; 2];
                 for i in 0..N {
                     force[i] += w * (h[0] * c[0][i] + h[1] * c[1][i]);

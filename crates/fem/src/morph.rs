@@ -5,7 +5,9 @@
 
 use crate::drawing::{Curve, Drawing, DrawingError, Graph, Point, cross, distance, sub};
 use crate::mesh::Mesh;
-use spade::{ConstrainedDelaunayTriangulation, HasPosition, Point2, PositionInTriangulation, Triangulation as _};
+use spade::{
+    ConstrainedDelaunayTriangulation, HasPosition, Point2, PositionInTriangulation, Triangulation as _,
+};
 use std::sync::Arc;
 
 /// Chords that stand for an arc in the coarse triangulation.
@@ -42,13 +44,18 @@ impl Motion {
         if !same_edges || old.vertices.len() != new.vertices.len() || !same_circle {
             return Err(DrawingError::DifferentStructure);
         }
-        Self::carried(mesh, &old, |k| sub(new.vertices[k], old.vertices[k]), |k, t| {
-            let (e, f) = (&old.edges[k], &new.edges[k]);
-            let at = |g: &Graph, e: &crate::drawing::Edge| {
-                e.curve.point(g.vertices[e.ends[0]], g.vertices[e.ends[1]], t)
-            };
-            sub(at(&new, f), at(&old, e))
-        })
+        Self::carried(
+            mesh,
+            &old,
+            |k| sub(new.vertices[k], old.vertices[k]),
+            |k, t| {
+                let (e, f) = (&old.edges[k], &new.edges[k]);
+                let at = |g: &Graph, e: &crate::drawing::Edge| {
+                    e.curve.point(g.vertices[e.ends[0]], g.vertices[e.ends[1]], t)
+                };
+                sub(at(&new, f), at(&old, e))
+            },
+        )
     }
 
     /// A rigid unit translation of some areas (by number in the drawing) along `direction`; all else stays.
@@ -67,10 +74,15 @@ impl Motion {
             }
         }
         let step = |yes: bool| if yes { direction } else { [0.0; 2] };
-        Self::carried(mesh, &graph, |k| step(moving[k]), |k, _| {
-            let [a, b] = graph.edges[k].ends;
-            step(moving[a] && moving[b])
-        })
+        Self::carried(
+            mesh,
+            &graph,
+            |k| step(moving[k]),
+            |k, _| {
+                let [a, b] = graph.edges[k].ends;
+                step(moving[a] && moving[b])
+            },
+        )
     }
 
     fn carried(
@@ -97,8 +109,10 @@ impl Motion {
             }
             segments.push([from, e.ends[1]]);
         }
-        let coarse = ConstrainedDelaunayTriangulation::<Carrier>::bulk_load_cdt(carriers, segments).map_err(failed)?;
-        let inner = mesh.triangles.corners[..mesh.first_exterior].iter().flatten().copied().max().unwrap_or(0);
+        let coarse =
+            ConstrainedDelaunayTriangulation::<Carrier>::bulk_load_cdt(carriers, segments).map_err(failed)?;
+        let inner =
+            mesh.triangles.corners[..mesh.first_exterior].iter().flatten().copied().max().unwrap_or(0);
         let mut hint = spade::handles::FixedVertexHandle::from_index(0);
         let mut at_points = vec![[0.0; 2]; mesh.triangles.points.len()];
         for (k, moves) in at_points.iter_mut().enumerate().take(inner + 1) {
@@ -120,9 +134,8 @@ impl Motion {
                     mix(&[(a.moves, u), (b.moves, v), (c.moves, 1.0 - u - v)])
                 }
                 // Between the bounding circle and its chords nothing moves.
-                PositionInTriangulation::OutsideOfConvexHull(_) | PositionInTriangulation::NoTriangulation => {
-                    [0.0; 2]
-                }
+                PositionInTriangulation::OutsideOfConvexHull(_)
+                | PositionInTriangulation::NoTriangulation => [0.0; 2],
             };
         }
         Ok(Self { at_points })

@@ -170,7 +170,9 @@ impl Ladder {
         let [.., below, top] = &self.solutions[..] else { unreachable!("a ladder has three orders") };
         let mut difference = top.clone();
         difference.applied_t = 0.0;
-        for (d, low) in difference.potential.iter_mut().zip(top.mesh.interpolate(&below.mesh, &below.potential)) {
+        for (d, low) in
+            difference.potential.iter_mut().zip(top.mesh.interpolate(&below.mesh, &below.potential))
+        {
             *d -= low;
         }
         let mut indicators: Vec<(f64, usize)> = (0..top.mesh.first_exterior)

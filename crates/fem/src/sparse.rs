@@ -1,11 +1,11 @@
 //! Symmetric positive definite sparse systems: the only place that knows the linear algebra library.
 
-use faer::linalg::cholesky::llt::factor::LltRegularization;
 use faer::dyn_stack::{MemBuffer, MemStack, StackReq};
+use faer::linalg::cholesky::llt::factor::LltRegularization;
+use faer::sparse::linalg::SupernodalThreshold;
 use faer::sparse::linalg::cholesky::{
     CholeskySymbolicParams, LltRef, SymbolicCholesky, SymmetricOrdering, factorize_symbolic_cholesky,
 };
-use faer::sparse::linalg::SupernodalThreshold;
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Conj, MatMut, Par, Side};
 use std::sync::Arc;
@@ -45,7 +45,11 @@ impl std::fmt::Debug for Pattern {
 impl Pattern {
     /// The pattern of elements that couple all their unknowns, `width` to an element ([`NONE`]: no unknown), and
     /// for each element the place of its lower triangle's entries, row by row.
-    pub(crate) fn of_elements(n: usize, unknowns: &[u32], width: usize) -> Result<(Self, Vec<u32>), SparseError> {
+    pub(crate) fn of_elements(
+        n: usize,
+        unknowns: &[u32],
+        width: usize,
+    ) -> Result<(Self, Vec<u32>), SparseError> {
         let entries = width * (width + 1) / 2;
         // Sort entries by column by counting, then rows within a column.
         let mut pairs: Vec<(u32, u32)> = Vec::with_capacity(unknowns.len() / width * entries);
@@ -92,7 +96,8 @@ impl Pattern {
             } else {
                 SupernodalThreshold::FORCE_SIMPLICIAL
             };
-            let params = CholeskySymbolicParams { supernodal_flop_ratio_threshold: threshold, ..Default::default() };
+            let params =
+                CholeskySymbolicParams { supernodal_flop_ratio_threshold: threshold, ..Default::default() };
             factorize_symbolic_cholesky(matrix, Side::Lower, SymmetricOrdering::Amd, params)
                 .map_err(|e| SparseError::SetUp(e.to_string()))?
         };

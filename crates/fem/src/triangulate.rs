@@ -60,10 +60,8 @@ pub(crate) fn triangulate(drawing: &Drawing) -> Result<Triangles, DrawingError> 
     let outlines = polygons(drawing);
     let layers = layer::find(&mut graph, drawing.half(), 0.6 * drawing.size_max_m);
     let mut net = sample(&graph, &layers, &sizing);
-    let strips: Vec<[Point; 4]> = layers
-        .iter()
-        .map(|l| [l.a[0], l.a[1], l.b[1], l.b[0]].map(|v| graph.vertices[v]))
-        .collect();
+    let strips: Vec<[Point; 4]> =
+        layers.iter().map(|l| [l.a[0], l.a[1], l.b[1], l.b[0]].map(|v| graph.vertices[v])).collect();
     let circle = net.on_circle(drawing);
     let (points, corners) = delaunay(&net, &sizing, &strips)?;
     net.points = points;
@@ -460,9 +458,8 @@ fn add_exterior(drawing: &Drawing, circle: &[usize], triangles: &mut Triangles) 
     }
     let sizing = Sizing { cones: Vec::new(), growth: 1.0, max_m: 0.45 * r };
     let (points, corners) = delaunay(&net, &sizing, &[])?;
-    let number: Vec<usize> = (0..points.len())
-        .map(|k| if k < n { circle[k] } else { triangles.points.len() + k - n })
-        .collect();
+    let number: Vec<usize> =
+        (0..points.len()).map(|k| if k < n { circle[k] } else { triangles.points.len() + k - n }).collect();
     triangles.infinity = number[n];
     triangles.on_axis.extend(points[n..].iter().map(|p| drawing.half() && p[0] == 0.0));
     triangles.points.extend_from_slice(&points[n..]);

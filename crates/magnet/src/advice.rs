@@ -28,8 +28,12 @@ fn instrument(path: &str) -> Option<&'static str> {
     let key = path.rsplit('.').next().unwrap_or(path);
     Some(match (path.split('.').next().unwrap_or(path), key) {
         (_, "gap" | "coating" | "bobbin_wall") => "feeler gauge or shim of known thickness",
-        ("winding", "fill_factor") => "micrometer on the wire's end, which gives the turns with the resistance",
-        ("body", "remanence" | "grade" | "recoil_permeability") => "teslameter on the face, on a shim of known thickness",
+        ("winding", "fill_factor") => {
+            "micrometer on the wire's end, which gives the turns with the resistance"
+        }
+        ("body", "remanence" | "grade" | "recoil_permeability") => {
+            "teslameter on the face, on a shim of known thickness"
+        }
         ("winding", "resistance" | "window" | "conductor" | "turns") => {
             "ohmmeter (four-wire if below 10 Ω), winding at a known temperature"
         }

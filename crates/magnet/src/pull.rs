@@ -22,6 +22,8 @@ const IDEAL_MU_R: f64 = 1e5;
 const WORTH_NAMING: f64 = 0.03;
 /// Friction of steel on steel, dry to slightly oily, and its standard uncertainty (common practice, no source).
 const FRICTION: (f64, f64) = (0.15, 0.04);
+/// Gaps within this ratio share a mesh.
+const ALIKE: f64 = 2.1;
 /// Gaps of the usual curve, m.
 const USUAL_GAPS_M: [f64; 9] = [0.02e-3, 0.05e-3, 0.1e-3, 0.2e-3, 0.5e-3, 1e-3, 2e-3, 3e-3, 5e-3];
 
@@ -116,10 +118,18 @@ fn main_numbers(
 
     let mut items = Vec::new();
     if let Some(excitation) = &magnet.excitation {
-        items.push(Item::number("ampere_turns", "ampere-turns", excitation.ampere_turns, Dimension::AmpereTurns));
+        items.push(Item::number(
+            "ampere_turns",
+            "ampere-turns",
+            excitation.ampere_turns,
+            Dimension::AmpereTurns,
+        ));
         items.push(
-            Item::number("flux_per_turn", "flux through a turn", values[1], Dimension::Flux)
-                .with_band(band(values[1], effect(1), values[1] * accuracy)),
+            Item::number("flux_per_turn", "flux through a turn", values[1], Dimension::Flux).with_band(band(
+                values[1],
+                effect(1),
+                values[1] * accuracy,
+            )),
         );
         items.push(
             Item::number("inductance_per_turn2", "inductance of one turn", values[2], Dimension::Inductance)
@@ -127,8 +137,11 @@ fn main_numbers(
         );
         if excitation.winding.is_some() {
             items.push(
-                Item::number("inductance", "inductance", values[3], Dimension::Inductance)
-                    .with_band(band(values[3], effect(3), values[3] * accuracy)),
+                Item::number("inductance", "inductance", values[3], Dimension::Inductance).with_band(band(
+                    values[3],
+                    effect(3),
+                    values[3] * accuracy,
+                )),
             );
         }
         let (energy, coenergy) = base.energies();
@@ -161,7 +174,13 @@ fn plate<'a>(magnet: &'a Magnet, question: &PullQuestion) -> Option<&'a Plate> {
 }
 
 /// The pull once more, as the change of Π with the gap at constant current.
-fn check(magnet: &Magnet, stage: &Stage, solved: &mut Solved, pull: f64, answer: &mut Answer) -> Result<(), Failure> {
+fn check(
+    magnet: &Magnet,
+    stage: &Stage,
+    solved: &mut Solved,
+    pull: f64,
+    answer: &mut Answer,
+) -> Result<(), Failure> {
     let gap = stage.plates[0].gap_m;
     let step = 0.01 * gap;
     let mut at = |gap_m: f64| {
@@ -182,7 +201,13 @@ fn check(magnet: &Magnet, stage: &Stage, solved: &mut Solved, pull: f64, answer:
 }
 
 /// How full each iron is, and what the pull would gain if it hindered no flux.
-fn iron(magnet: &Magnet, stage: &Stage, solved: &mut Solved, pull: f64, answer: &mut Answer) -> Result<(), Failure> {
+fn iron(
+    magnet: &Magnet,
+    stage: &Stage,
+    solved: &mut Solved,
+    pull: f64,
+    answer: &mut Answer,
+) -> Result<(), Failure> {
     let base = solved.ladder.solution().clone();
     let mut items = Vec::new();
     let mut most: Option<(f64, String)> = None;
@@ -197,8 +222,13 @@ fn iron(magnet: &Magnet, stage: &Stage, solved: &mut Solved, pull: f64, answer: 
             format!("{:.0} % of its saturation; ", 100.0 * law.polarisation(mean.b_t) / js)
         });
         items.push(
-            Item::number(&format!("b_mean_{name}"), &format!("{name}: mean flux density"), mean.b_t, Dimension::FluxDensity)
-                .with_note(format!("{full}pull {:+.1} % if it hindered no flux", 100.0 * gain)),
+            Item::number(
+                &format!("b_mean_{name}"),
+                &format!("{name}: mean flux density"),
+                mean.b_t,
+                Dimension::FluxDensity,
+            )
+            .with_note(format!("{full}pull {:+.1} % if it hindered no flux", 100.0 * gain)),
         );
         items.push(Item::number(
             &format!("b_max_{name}"),
@@ -215,9 +245,12 @@ fn iron(magnet: &Magnet, stage: &Stage, solved: &mut Solved, pull: f64, answer: 
         items.insert(0, Item::text("limit", "what limits the pull", text));
     }
     if let Some(leak) = leakage(magnet, stage, &base) {
-        items.push(
-            Item::number("leakage", "flux of the inner pole that misses the workpiece", leak, Dimension::Ratio),
-        );
+        items.push(Item::number(
+            "leakage",
+            "flux of the inner pole that misses the workpiece",
+            leak,
+            Dimension::Ratio,
+        ));
     }
     answer.group("Iron", items);
     Ok(())
@@ -288,27 +321,43 @@ fn curves(
             gaps.sort_by(f64::total_cmp);
             gaps.dedup_by(|a, b| (*a / *b - 1.0).abs() < 1e-9);
         }
-        let pulls = along(magnet, solved, gaps.iter().map(|&gap_m| {
-            let mut other = stage.clone();
-            other.plates[0].gap_m = gap_m;
-            other
-        }))?;
+        let pulls = along(
+            magnet,
+            stage,
+            solved,
+            gaps.iter().map(|&gap_m| {
+                let mut other = stage.clone();
+                other.plates[0].gap_m = gap_m;
+                other
+            }),
+        )?;
         add("pull_gap", "Pull against gap", Column::new("gap", "gap", Dimension::Length, gaps), pulls, true);
         for (key, title, label, list, field) in [
-            ("pull_thickness", "Pull against thickness of the workpiece", "thickness", &question.thicknesses_m, 0),
+            (
+                "pull_thickness",
+                "Pull against thickness of the workpiece",
+                "thickness",
+                &question.thicknesses_m,
+                0,
+            ),
             ("pull_width", "Pull against width of the workpiece", "width", &question.widths_m, 1),
         ] {
             if list.is_empty() {
                 continue;
             }
-            let pulls = along(magnet, solved, list.iter().map(|&v| {
-                let mut other = stage.clone();
-                match field {
-                    0 => other.plates[0].thickness_m = v,
-                    _ => other.plates[0].x_m[1] = 0.5 * v,
-                }
-                other
-            }))?;
+            let pulls = along(
+                magnet,
+                stage,
+                solved,
+                list.iter().map(|&v| {
+                    let mut other = stage.clone();
+                    match field {
+                        0 => other.plates[0].thickness_m = v,
+                        _ => other.plates[0].x_m[1] = 0.5 * v,
+                    }
+                    other
+                }),
+            )?;
             add(key, title, Column::new(label, label, Dimension::Length, list.clone()), pulls, false);
         }
     }
@@ -319,34 +368,54 @@ fn curves(
         } else {
             question.currents_a.clone()
         };
-        let pulls = along(magnet, solved, currents.iter().map(|i| {
-            Stage { ampere_turns: stage.ampere_turns * i / current, ..stage.clone() }
-        }))?;
+        let pulls = along(
+            magnet,
+            stage,
+            solved,
+            currents
+                .iter()
+                .map(|i| Stage { ampere_turns: stage.ampere_turns * i / current, ..stage.clone() }),
+        )?;
         let x = Column::new("current", "current", Dimension::Current, currents);
         add("pull_current", "Pull against current", x, pulls, false);
     }
     Ok(())
 }
 
-/// Pulls on a row of stages. Far from the first mesh a new one is made.
-fn along(magnet: &Magnet, solved: &mut Solved, stages: impl Iterator<Item = Stage>) -> Result<Vec<f64>, Failure> {
-    let home = solved.scene.drawing.areas.clone();
+/// Pulls on a row of stages. Each is solved from the nearest one that has a mesh; far from all of those a new mesh is
+/// made, so that every one is as good as the first.
+fn along(
+    magnet: &Magnet,
+    home: &Stage,
+    solved: &mut Solved,
+    stages: impl Iterator<Item = Stage>,
+) -> Result<Vec<f64>, Failure> {
+    let mut others: Vec<(Stage, Solved)> = Vec::new();
     stages
         .map(|stage| {
             let scene = magnet.scene(&stage);
-            let alike = home.iter().zip(&scene.drawing.areas).all(|(a, b)| near(&a.outline, &b.outline));
-            if alike {
-                let (solution, drawing) = solved.neighbour(&scene, None)?;
-                pull_n(&scene, &drawing, &solution)
+            let base = if near(home, &stage) {
+                Some(&mut *solved)
             } else {
-                let other = Solved::for_pull(scene, USUAL_ACCURACY)?;
-                pull_n(&other.scene, other.ladder.drawing(), other.ladder.solution())
+                others.iter_mut().find(|(other, _)| near(other, &stage)).map(|(_, s)| s)
+            };
+            if let Some(base) = base {
+                let (solution, drawing) = base.neighbour(&scene, None)?;
+                return pull_n(&scene, &drawing, &solution);
             }
+            let fresh = Solved::for_pull(scene, USUAL_ACCURACY)?;
+            let pull = pull_n(&fresh.scene, fresh.ladder.drawing(), fresh.ladder.solution());
+            others.push((stage, fresh));
+            pull
         })
         .collect()
 }
 
-/// Whether two outlines are so much alike that one mesh can serve both well.
-fn near(a: &coilwright_fem::drawing::Outline, b: &coilwright_fem::drawing::Outline) -> bool {
-    a == b
+/// Whether one mesh serves two stages well: same plates, gaps alike.
+fn near(a: &Stage, b: &Stage) -> bool {
+    a.plates.len() == b.plates.len()
+        && a.plates.iter().zip(&b.plates).all(|(p, q)| {
+            let ratio = p.gap_m / q.gap_m;
+            p.x_m == q.x_m && p.thickness_m == q.thickness_m && ratio < ALIKE && ratio > 1.0 / ALIKE
+        })
 }

@@ -249,7 +249,8 @@ fn bulge(outline: &Outline) -> Vec<Point> {
             let radius = (p[0] - centre[0]).hypot(p[1] - centre[1]);
             let middle = [0.5 * (p[0] + q[0]) - centre[0], 0.5 * (p[1] + q[1]) - centre[1]];
             let size = middle[0].hypot(middle[1]);
-            let towards = if size > 1e-9 * radius { [middle[0] / size, middle[1] / size] } else { [1.0, 0.0] };
+            let towards =
+                if size > 1e-9 * radius { [middle[0] / size, middle[1] / size] } else { [1.0, 0.0] };
             points.push([centre[0] + radius * towards[0], centre[1] + radius * towards[1]]);
         }
     }

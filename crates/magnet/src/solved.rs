@@ -97,7 +97,11 @@ impl Solved {
     }
 
     /// Solve a neighbouring scene of the same structure, or from the start if it has another.
-    pub fn neighbour(&mut self, scene: &Scene, start: Option<&Solution>) -> Result<(Solution, Drawing), Failure> {
+    pub fn neighbour(
+        &mut self,
+        scene: &Scene,
+        start: Option<&Solution>,
+    ) -> Result<(Solution, Drawing), Failure> {
         match self.ladder.nearby(&scene.drawing, scene.media.clone(), scene.applied_t, start) {
             Ok(solution) => Ok((solution, self.ladder.framed(&scene.drawing))),
             Err(SolverFailure::Drawing(_)) => {

@@ -53,7 +53,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (sheet, _) = Sheet::parse(&case.sheet, "magnet.sheet.toml").map_err(|d| format!("{d:?}"))?;
     let magnet = Magnet::complete(&sheet).map_err(|d| format!("{d:?}"))?;
     let peer = peer()?;
-    let lines = [cold(&magnet, &peer)?, warm(&magnet, &peer)?, linear()?, sphere()?, start()?, memory()?].concat();
+    let lines =
+        [cold(&magnet, &peer)?, warm(&magnet, &peer)?, linear()?, sphere()?, start()?, memory()?].concat();
     let page = page(&lines, &peer);
     std::fs::create_dir_all(root().join("../docs"))?;
     std::fs::write(root().join("../docs/benchmarks.md"), &page)?;
@@ -72,8 +73,10 @@ struct Peer {
 fn peer() -> Result<Peer, Box<dyn Error>> {
     let python = root().join("../.venv/bin/python");
     let script = root().join("peers/pot_magnet.py");
-    let coarse = ["--cells", "2.5", "--growth", "2", "--corner-levels", "3", "--repeat", "5", "--gaps", "0.5"];
-    let run = |solver: &str| Command::new(&python).arg(&script).args(coarse).args(["--solver", solver]).output();
+    let coarse =
+        ["--cells", "2.5", "--growth", "2", "--corner-levels", "3", "--repeat", "5", "--gaps", "0.5"];
+    let run =
+        |solver: &str| Command::new(&python).arg(&script).args(coarse).args(["--solver", solver]).output();
     let mut output = run("cholmod")?;
     if !output.status.success() {
         output = run("superlu")?;
@@ -251,7 +254,9 @@ fn memory() -> Result<Vec<Line>, Box<dyn Error>> {
 fn page(lines: &[Line], peer: &Peer) -> String {
     let machine = std::fs::read_to_string("/proc/cpuinfo")
         .ok()
-        .and_then(|t| t.lines().find(|l| l.starts_with("model name")).map(|l| l.replace("model name\t: ", "")))
+        .and_then(|t| {
+            t.lines().find(|l| l.starts_with("model name")).map(|l| l.replace("model name\t: ", ""))
+        })
         .unwrap_or_else(|| "unknown".into());
     let cores = std::thread::available_parallelism().map_or(0, usize::from);
     let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
