@@ -1,6 +1,8 @@
 //! Answers as JSON, always SI, and the schemas of what is written and read.
 
+use crate::shown;
 use coilwright_magnet::answer::{ANSWER_VERSION, Answer};
+use coilwright_magnet::quantity::UnitSystem;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -16,7 +18,12 @@ pub(crate) enum Output<'a> {
 
 /// The text of `--json`.
 pub(crate) fn text(answers: &[Answer]) -> Result<String, serde_json::Error> {
-    let output = match answers {
+    // A reader of JSON is spared the places in the sentence; the items keep the numbers.
+    let answers: Vec<Answer> = answers
+        .iter()
+        .map(|a| Answer { summary: shown::summary(a, UnitSystem::Si), ..a.clone() })
+        .collect();
+    let output = match &answers[..] {
         [answer] => Output::One(answer),
         several => Output::Several(several),
     };

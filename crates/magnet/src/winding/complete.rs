@@ -100,7 +100,7 @@ impl From<&Assumed> for answer::Assumption {
         let value = assumed.value.map(|value| answer::Measure {
             value,
             dimension: assumed.dimension,
-            band: Some(Band {
+            band: (assumed.standard > 0.0).then(|| Band {
                 standard: assumed.standard,
                 low: value - 2.0 * assumed.standard,
                 high: value + 2.0 * assumed.standard,
