@@ -110,6 +110,26 @@ pub(crate) fn currents(text: &str) -> Result<Scan, String> {
     scan::parse(text, Dimension::Current).map(Scan)
 }
 
+/// Voltages.
+pub(crate) fn voltages(text: &str) -> Result<Scan, String> {
+    scan::parse(text, Dimension::Voltage).map(Scan)
+}
+
+/// One time, in seconds.
+pub(crate) fn time(text: &str) -> Result<f64, String> {
+    positive(text, Dimension::Time)
+}
+
+/// One force, in newtons.
+pub(crate) fn force(text: &str) -> Result<f64, String> {
+    positive(text, Dimension::Force)
+}
+
+fn positive(text: &str, dimension: Dimension) -> Result<f64, String> {
+    let value = Quantity::parse(text, dimension).map_err(|error| error.to_string())?.value;
+    if value > 0.0 { Ok(value) } else { Err("it must be more than nothing".into()) }
+}
+
 /// One length, in metres.
 pub(crate) fn length(text: &str) -> Result<f64, String> {
     Quantity::parse(text, Dimension::Length).map(|length| length.value).map_err(|error| error.to_string())

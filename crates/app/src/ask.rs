@@ -1,7 +1,9 @@
 //! The one door from sheets to answers, and the one place where an answer is held against the sheet's limits.
 
 pub use coilwright_magnet::ask::{Failure, answer};
-pub use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
+pub use coilwright_magnet::question::{
+    FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, SwitchQuestion,
+};
 pub use coilwright_magnet::sheet::{Form, LARGEST_SHEET, Sheet, json_schema, template};
 
 use crate::shown;

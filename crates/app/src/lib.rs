@@ -2,6 +2,7 @@
 
 mod args;
 pub mod ask;
+mod bench;
 pub mod chart;
 mod commands;
 mod console;

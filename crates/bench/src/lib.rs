@@ -24,9 +24,15 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod audit;
+mod electrical;
+pub mod fit;
 pub mod instrument;
 pub mod least_squares;
+pub mod meters;
 pub mod readings;
+pub mod sampled;
 pub mod simulate;
 pub mod uncertainty;
+pub mod warm_up;
 pub mod winding_temperature;

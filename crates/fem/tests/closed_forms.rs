@@ -17,7 +17,7 @@ fn air_coil_on_its_axis() {
     let (a, b, l) = (10e-3, 20e-3, 20e-3);
     let mut drawing = Drawing::new(Symmetry::Axial, [0.0, 0.0], 40e-3);
     drawing.paint(1, Outline::rectangle([a, b], [-l, l]));
-    drawing.size_max_m = 6e-3;
+    drawing.size_max_m = 3e-3;
     let j = 1000.0 / ((b - a) * 2.0 * l);
     let media = Arc::new(vec![Medium::vacuum(), Medium::vacuum().with_current_density(j)]);
     let ladder = Ladder::climb(&drawing, media, 0.0).unwrap();
@@ -35,6 +35,7 @@ fn linear_sphere_is_uniform_inside() {
     let radius = 20e-3;
     let arc = Curve::Arc { centre: [0.0, 0.0], ccw: true };
     let mut drawing = Drawing::new(Symmetry::Axial, [0.0, 0.0], 40e-3);
+    drawing.size_max_m = 3e-3;
     drawing.paint(1, Outline(vec![([0.0, -radius], arc), ([0.0, radius], Curve::Line)]));
     let media = Arc::new(vec![Medium::vacuum(), Medium::of(Linear::relative(100.0))]);
     let ladder = Ladder::climb(&drawing, media, 0.1).unwrap();

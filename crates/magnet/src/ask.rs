@@ -13,8 +13,12 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
         Question::Winding => crate::winding::answer(sheet, &magnet)?,
         Question::Field(q) => crate::field::answer(sheet, &magnet, q)?,
         Question::Pull(q) => crate::pull::answer(sheet, &magnet, q)?,
+        Question::Heat(q) => crate::heat::answer(sheet, &magnet, q)?,
+        Question::Switch(q) => crate::switch::answer(sheet, &magnet, q)?,
     };
-    answer.assumptions.extend(magnet.assumptions.iter().cloned());
+    // Where heat is asked for, the winding's temperature is the answer.
+    let computed = |path: &str| matches!(question, Question::Heat(_)) && path == "drive.temperature";
+    answer.assumptions.extend(magnet.assumptions.iter().filter(|a| !computed(&a.path)).cloned());
     answer.warnings.extend(magnet.warnings.iter().cloned());
     Ok(answer)
 }

@@ -9,6 +9,10 @@ pub enum Question {
     Field(FieldQuestion),
     /// Pull on the workpiece.
     Pull(PullQuestion),
+    /// Warm-up and steady state; headroom if asked for.
+    Heat(HeatQuestion),
+    /// Switching on, off and over; hold-up.
+    Switch(SwitchQuestion),
 }
 
 /// Details of a field question.
@@ -43,4 +47,35 @@ pub struct PullQuestion {
     pub keeper: bool,
     /// Force along the face before it slips.
     pub shear: bool,
+}
+
+/// Details of a heat question.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct HeatQuestion {
+    /// How long to follow the warm-up, s; half an hour if not given.
+    pub duration_s: Option<f64>,
+    /// With the workpiece attached, which then carries heat away too.
+    pub workpiece: bool,
+    /// A recorded drive: name of the file and its text.
+    pub profile: Option<(String, String)>,
+    /// How far the drive may be raised, instead of the warm-up.
+    pub headroom: Option<HeadroomQuestion>,
+}
+
+/// What headroom is looked for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct HeadroomQuestion {
+    /// Voltages, V (or currents, A, if the sheet gives a current); from half to twice the sheet's if empty.
+    pub levels: Vec<f64>,
+    /// Coolings by their words in a sheet; the sheet's own if empty.
+    pub coolings: Vec<String>,
+    /// Cycle time for the permitted duty, s; the sheet's or that of DIN VDE 0580 if not given.
+    pub cycle_s: Option<f64>,
+}
+
+/// Details of a switching question.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SwitchQuestion {
+    /// What is to be held, N; the workpiece's weight, or 5 % of the pull, if not given.
+    pub load_n: Option<f64>,
 }

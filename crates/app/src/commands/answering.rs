@@ -3,7 +3,7 @@
 //! Nothing is written, to standard output or to a file, before every sheet is answered and every chart drawn.
 
 use crate::args::{Common, Picture};
-use crate::ask::{self, Failure, Question};
+use crate::ask::{self, Failure, Question, Sheet};
 use crate::chart::{self, Curves};
 use crate::console::Console;
 use crate::input::{self, Loaded};
@@ -15,11 +15,20 @@ use std::fmt::Write;
 
 /// Asks every sheet the same question and shows the answers as the options want.
 pub(super) fn answer(common: &Common, question: &Question, console: &mut Console) -> Result<Exit, Stop> {
+    answer_by(common, |sheet| ask::answer(sheet, question), console)
+}
+
+/// The same by any way from a sheet to an answer.
+pub(super) fn answer_by(
+    common: &Common,
+    ask: impl FnMut(&Sheet) -> Result<Answer, Failure>,
+    console: &mut Console,
+) -> Result<Exit, Stop> {
     let sheets = input::sheets(&common.sheets, &common.assignments)?;
     for sheet in sheets.iter().filter(|sheet| !sheet.remarks.is_empty()) {
         console.tell(&diagnostics::render(&sheet.remarks, Some(&sheet.text)))?;
     }
-    let mut answers = ask_all(&sheets, question, console)?;
+    let mut answers = ask_all(&sheets, ask, console)?;
     tell_apart(&mut answers, &sheets);
     let pictures = draw(common, &answers)?;
     let text = text(common, &answers, console.width)?;
@@ -34,12 +43,16 @@ pub(super) fn answer(common: &Common, question: &Question, console: &mut Console
     strict(common, &sheets, &answers, console)
 }
 
-fn ask_all(sheets: &[Loaded], question: &Question, console: &mut Console) -> Result<Vec<Answer>, Stop> {
+fn ask_all(
+    sheets: &[Loaded],
+    mut ask: impl FnMut(&Sheet) -> Result<Answer, Failure>,
+    console: &mut Console,
+) -> Result<Vec<Answer>, Stop> {
     let mut answers = Vec::new();
     let mut faulty = Vec::new();
     for (index, loaded) in sheets.iter().enumerate() {
         console.progress(&format!("solving {} of {}: {}", index + 1, sheets.len(), loaded.file))?;
-        let answer = ask::answer(&loaded.sheet, question);
+        let answer = ask(&loaded.sheet);
         console.progress("")?;
         match answer {
             Ok(answer) => answers.push(answer),

@@ -33,6 +33,10 @@ commands! {
     winding::Winding,
     field::Field,
     pull::Pull,
+    heat::Heat,
+    switch::Switch,
+    audit::Audit,
+    fit::Fit,
     schema::SchemaOf,
 }
 

@@ -93,6 +93,11 @@ impl Coil {
         })
     }
 
+    /// Currents of its table, in A.
+    pub fn knots(&self) -> &[f64] {
+        self.linkage.knots()
+    }
+
     /// Winding resistance in ohm.
     pub fn resistance_ohm(&self) -> f64 {
         self.resistance_ohm

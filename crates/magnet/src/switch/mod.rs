@@ -5,12 +5,19 @@
 //! resistance and a constant voltage. Eddy currents in solid iron are not in it; [`iron_delay_s`] says when
 //! they matter.
 
+mod answer;
 mod backup;
 mod circuit;
+mod clamps;
 mod curve;
 mod events;
+mod hold_up;
+mod iron;
 mod residual;
+mod state;
+mod told;
 
+pub use answer::answer;
 pub use backup::{Backup, BackupNeed, Battery, pull_at};
 pub use circuit::{Coil, Energies, Loop, Transient};
 pub use curve::{Curve, CurveError};

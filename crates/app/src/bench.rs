@@ -1,0 +1,86 @@
+//! The door to what was measured: readings from files, the audit and the fit.
+
+pub(crate) use coilwright_bench::audit::audit;
+pub(crate) use coilwright_bench::fit::{Options, fit};
+
+use crate::outcome::{Faults, Stop};
+use coilwright_bench::readings::{self, ReadError, Readings};
+use coilwright_magnet::diagnostic::Diagnostic;
+use std::fmt::Write;
+use std::fs::File;
+use std::io::{self, BufRead, BufReader};
+use std::path::Path;
+
+/// Readings with the name of their file.
+pub(crate) struct Read {
+    /// The readings.
+    pub(crate) readings: Readings,
+    /// The file as the user named it.
+    pub(crate) file: String,
+}
+
+/// Reads a file of readings; `-` is standard input. Any faulty line is a fault.
+pub(crate) fn readings(path: &Path) -> Result<Read, Stop> {
+    let stdin = path.as_os_str() == "-";
+    let file = if stdin { "standard input".to_owned() } else { path.display().to_string() };
+    let reader: Box<dyn BufRead> = if stdin {
+        Box::new(io::stdin().lock())
+    } else {
+        match File::open(path) {
+            Ok(opened) => Box::new(BufReader::with_capacity(1 << 16, opened)),
+            Err(error) => return Err(stop(vec![unreadable(&error, &file)])),
+        }
+    };
+    match readings::read(reader, &readings::Options::default()) {
+        Ok(readings) => Ok(Read { readings, file }),
+        Err(error) => Err(stop(diagnostics(&error, &file))),
+    }
+}
+
+fn stop(diagnostics: Vec<Diagnostic>) -> Stop {
+    Stop::Input(vec![Faults { text: None, diagnostics }])
+}
+
+fn unreadable(error: &io::Error, file: &str) -> Diagnostic {
+    let hint = "a CSV of readings, its header naming quantity and unit: `voltage V, current A, field mT @ r=0mm z=1mm`";
+    match error.kind() {
+        io::ErrorKind::NotFound => Diagnostic::fault("there is no such file", hint),
+        _ => Diagnostic::fault(error.to_string(), ""),
+    }
+    .at(file, None)
+}
+
+/// One diagnostic for each faulty line or header cell.
+fn diagnostics(error: &ReadError, file: &str) -> Vec<Diagnostic> {
+    let at = |line: u64| format!("{file}:{line}");
+    match error {
+        ReadError::Header { line, faults } => faults
+            .iter()
+            .map(|f| {
+                let message = format!("header cell {}, `{}`: {}", f.cell, f.text, f.message);
+                Diagnostic::fault(message, f.hint.clone()).at(&at(*line), None)
+            })
+            .collect(),
+        ReadError::Lines(faults) | ReadError::NoRows(faults) if !faults.listed.is_empty() => {
+            let listed = faults.listed.iter();
+            let mut all: Vec<Diagnostic> = listed
+                .map(|f| Diagnostic::fault(f.kind.to_string(), "").at(&at(f.line), None))
+                .collect();
+            if faults.unlisted > 0 {
+                let more = format!("{} more lines are faulty", faults.unlisted);
+                all.push(Diagnostic::fault(more, "mend or remove the lines; none is left out silently").at(file, None));
+            }
+            all
+        }
+        other => vec![Diagnostic::fault(other.to_string(), "").at(file, None)],
+    }
+}
+
+/// What is odd about readings, a line each.
+pub(crate) fn remarks(read: &Read) -> String {
+    let colour = crate::style::CAUTION;
+    read.readings.remarks.iter().fold(String::new(), |mut text, remark| {
+        let _ = writeln!(text, "{}: {colour}remark{colour:#}: {remark}", read.file);
+        text
+    })
+}

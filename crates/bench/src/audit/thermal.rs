@@ -1,0 +1,95 @@
+//! Thermal class and duty claimed, against the hot spot computed for them.
+
+use super::statement::{CONTRADICTION, Statement, comparison, sureness};
+use super::{Finding, Ledger};
+use coilwright_magnet::answer::{Answer, Value};
+use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::material::{ThermalClass, thermal_class};
+use coilwright_magnet::quantity::Dimension;
+use coilwright_magnet::question::{HeatQuestion, Question};
+use coilwright_magnet::sheet::Sheet;
+
+/// Compares the class (claimed, else the winding's) with the hot spot at the claimed duty and the nameplate's voltage.
+pub(super) fn compare(sheet: &Sheet, ledger: &mut Ledger) -> Result<(), Failure> {
+    if !sheet.has("nameplate.thermal_class") && !sheet.has("nameplate.duty") {
+        return Ok(());
+    }
+    let what = || "thermal class, duty".to_owned();
+    let class = ["nameplate.thermal_class", "winding.thermal_class"].iter().find_map(|path| sheet.word(path));
+    let Some(class) = class.and_then(thermal_class) else {
+        ledger.unjudged.push((what(), "the class is not one of IEC 60085".into()));
+        return Ok(());
+    };
+    let hot = match answer(&rated(sheet)?, &Question::Heat(HeatQuestion::default())) {
+        Ok(hot) => hot,
+        Err(Failure::Input(faults)) => {
+            let why = faults.first().map_or_else(String::new, ToString::to_string);
+            ledger.unjudged.push((what(), why));
+            return Ok(());
+        }
+        Err(failure) => return Err(failure),
+    };
+    judge(sheet, class, &hot, ledger);
+    Ok(())
+}
+
+/// The sheet as its nameplate rates it.
+fn rated(sheet: &Sheet) -> Result<Sheet, Failure> {
+    let mut rated = sheet.clone();
+    if rated.has("nameplate.voltage") {
+        for key in ["voltage", "current", "voltage_limit", "current_limit", "power_limit", "lead_resistance"] {
+            rated.remove(&format!("drive.{key}"));
+        }
+    }
+    if let Some(duty) = sheet.value("nameplate.duty") {
+        if duty < 1.0 {
+            rated.set_value("drive.duty", duty);
+        } else {
+            for key in ["duty", "cycle_time", "on_time"] {
+                rated.remove(&format!("drive.{key}"));
+            }
+        }
+    }
+    rated.remove("drive.temperature");
+    rated.remove("drive.profile");
+    Ok(rated)
+}
+
+fn judge(sheet: &Sheet, class: ThermalClass, hot: &Answer, ledger: &mut Ledger) {
+    let duty = sheet.value("nameplate.duty").or(sheet.value("drive.duty")).unwrap_or(1.0);
+    let rating = format!("class {} at {:.0} % duty", class.name, 100.0 * duty);
+    let Some(Value::Number(spot)) = hot.item("hot_spot_steady").map(|item| &item.value) else {
+        let why = hot.item("steady_state").map_or_else(String::new, |item| match &item.value {
+            Value::Text(text) => text.clone(),
+            Value::Number(_) => String::new(),
+        });
+        ledger.unjudged.push((rating, format!("no steady state: {why}")));
+        return;
+    };
+    let standard = spot.band.as_ref().map_or(0.0, |band| band.standard);
+    let limit = Statement {
+        low: 0.0,
+        ..Statement::new("limit", "most that the class allows", class.limit_k, 0.0).noted(rating.clone())
+    };
+    let computed = Statement::new("hot_spot", "computed hot spot", spot.value, standard)
+        .noted("in the long run, in the sheet's surroundings");
+    let deviation = computed.deviation(&limit);
+    let note = if deviation > CONTRADICTION { "hotter than the class" } else { "the class is kept" };
+    ledger.answer.group(
+        "Thermal class",
+        vec![
+            Statement { low: limit.value, ..limit.clone() }.item("thermal", Dimension::Temperature),
+            computed.item("thermal", Dimension::Temperature),
+            comparison("deviation_thermal", "beyond the class", deviation, Some(note)),
+        ],
+    );
+    ledger.deviations.push(("hot spot beyond the thermal class".into(), deviation));
+    if deviation > CONTRADICTION {
+        let sentence = format!(
+            "The nameplate's {rating} cannot be true in these surroundings: the hot spot reaches {{thermal_hot_spot}}, \
+             {{thermal_limit}} is allowed; {}. The winding's resistance, cold and after hours on, settles it.",
+            sureness(deviation)
+        );
+        ledger.findings.push(Finding { deviation, sentence });
+    }
+}

@@ -1,0 +1,132 @@
+//! Readings of field and pull against what the sheet says of the magnet, before anything is fitted; and what a fit would
+//! then blame on the meters. For the audit.
+
+use super::model::Bench;
+use super::observation::{Observations, Kind};
+use super::unknown::{Unknown, What, unknowns};
+use super::{LEAST_NOISE, calibrate};
+use crate::meters::Meters;
+use crate::readings::Readings;
+use coilwright_magnet::ask::Failure;
+use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::quantity::{Dimension, UnitSystem};
+use coilwright_magnet::sheet::Sheet;
+
+/// A meter's gain, zero or place that a fit moves by more prior standard uncertainties is suspected.
+const SUSPECT: f64 = 2.0;
+/// Fewer readings do not let a fit blame a meter.
+const LEAST: usize = 4;
+
+/// The reading of a column that is farthest from what was to be expected.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Farthest {
+    /// Header of the column.
+    pub(crate) head: String,
+    /// Its line.
+    pub(crate) line: u64,
+    /// Number of readings in the column.
+    pub(crate) count: usize,
+    /// The reading and its standard uncertainty, SI.
+    pub(crate) read: (f64, f64),
+    /// What the sheet lets expect, and its standard uncertainty, SI.
+    pub(crate) expected: (f64, f64),
+    /// Kind of quantity.
+    pub(crate) dimension: Dimension,
+}
+
+/// For each column of field or pull its farthest reading; and suspicions, each with a label.
+pub(crate) fn compare(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    readings: &Readings,
+    meters: &mut Meters<'_>,
+) -> Result<(Vec<Farthest>, Vec<(String, String)>), Failure> {
+    let observations = Observations::of(readings, meters)?;
+    if !observations.any(|k| k.is_field() || k.is_pull()) {
+        return Ok((Vec::new(), Vec::new()));
+    }
+    let unknowns = unknowns(sheet, magnet, readings, &observations, meters)?;
+    let farthest = farthest(sheet, magnet, &observations, &unknowns)?;
+    let suspicions = if observations.list.len() < LEAST { Vec::new() } else { suspicions(sheet, magnet, &observations, &unknowns) };
+    Ok((farthest, suspicions))
+}
+
+fn farthest(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    observations: &Observations,
+    unknowns: &[Unknown],
+) -> Result<Vec<Farthest>, Failure> {
+    let bench = Bench::new(sheet, magnet, observations, unknowns)?;
+    let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
+    let (noise, expected) = (bench.noise()?, bench.predict(&start)?);
+    let jacobian = bench.derivatives(&start)?;
+    let mut found: Vec<(Farthest, f64)> = Vec::new();
+    for (k, o) in observations.list.iter().enumerate() {
+        let dimension = match o.kind {
+            Kind::Field { .. } => Dimension::FluxDensity,
+            Kind::Pull { .. } => Dimension::Force,
+            _ => continue,
+        };
+        let spread = unknowns.iter().enumerate().map(|(j, u)| jacobian[(k, j)] * u.standard).fold(0.0, f64::hypot);
+        let own = noise[k].max(LEAST_NOISE * o.value.abs());
+        let this = Farthest {
+            head: o.head.clone(),
+            line: o.line,
+            count: 1,
+            read: (o.value, own),
+            expected: (expected[k], spread),
+            dimension,
+        };
+        let off = ((o.value - expected[k]) / own.hypot(spread)).abs();
+        match found.iter_mut().find(|(f, _)| f.head == o.head) {
+            Some((f, worst)) => {
+                let count = f.count + 1;
+                if off > *worst {
+                    (*f, *worst) = (this, off);
+                }
+                f.count = count;
+            }
+            None => found.push((this, off)),
+        }
+    }
+    Ok(found.into_iter().map(|(f, _)| f).collect())
+}
+
+/// What a fit blames on meters. A fit that fails blames nobody.
+fn suspicions(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    observations: &Observations,
+    unknowns: &[Unknown],
+) -> Vec<(String, String)> {
+    let Ok(c) = calibrate(sheet, magnet, observations, unknowns) else { return Vec::new() };
+    let mut found = Vec::new();
+    for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {
+        let off = (estimate.value - unknown.mean) / unknown.standard;
+        if off.abs() <= SUSPECT {
+            continue;
+        }
+        let name = |meter: usize| observations.meters[meter].name.clone();
+        match unknown.what {
+            What::Height => {
+                let moved = Dimension::Length.text(off.abs() * unknown.standard, Some(estimate.standard), UnitSystem::Si);
+                let way = if off > 0.0 { "farther from" } else { "nearer to" };
+                found.push((
+                    "probe".into(),
+                    format!("the field readings fit best with the probe's element {moved} {way} the face than `{}` says", unknown.path),
+                ));
+            }
+            What::Gain(meter) => found.push((
+                name(meter),
+                format!("together the readings fit best if its gain is off by {:.1} times its stated standard uncertainty", off.abs()),
+            )),
+            What::Offset(meter) => found.push((
+                name(meter),
+                format!("together the readings fit best if its zero is off by {:.1} times its stated standard uncertainty", off.abs()),
+            )),
+            _ => {}
+        }
+    }
+    found
+}

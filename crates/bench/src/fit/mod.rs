@@ -1,0 +1,227 @@
+//! The fit: from readings to the unknowns they can tell, with covariance, and a calibrated sheet.
+//!
+//! Which unknowns there are follows from the kinds of readings; each has a prior from the sheet's tolerances, so that
+//! what the readings do not tell stays as it was, and is said. Gain and zero of each meter are unknowns too: readings
+//! by one meter share them. Readings that do not fit with the others are flagged and left out, never silently.
+
+pub(crate) mod beforehand;
+mod model;
+mod observation;
+mod report;
+mod station;
+mod unknown;
+mod written;
+
+use crate::least_squares::{self, FitError, Model, Noise, Parameter, Robust, Settings, Solution};
+use crate::meters::Meters;
+use crate::readings::Readings;
+use crate::warm_up::warm_ups;
+use coilwright_magnet::answer::Answer;
+use coilwright_magnet::ask::Failure;
+use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::sheet::Sheet;
+use model::Bench;
+use nalgebra::{DMatrix, DVector};
+use observation::Observations;
+use unknown::{Unknown, unknowns};
+
+/// What a fit is told beside sheet and readings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Options<'a> {
+    /// Date to write into the calibrated sheet, such as `2025-01-31`; empty writes none.
+    pub date: &'a str,
+    /// Name of the file of readings, to write into it.
+    pub readings_name: &'a str,
+}
+
+/// What a fit found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fitted {
+    /// The unknowns with bands, how well the readings fit, what they cannot tell; residuals as series.
+    pub answer: Answer,
+    /// The calibrated sheet; the old text if there is nothing to write into it.
+    pub sheet_text: String,
+    /// Paths of the sheet that were changed.
+    pub changed: Vec<String>,
+    /// Lines of readings that were left out because they do not fit with the others.
+    pub left_out: Vec<u64>,
+}
+
+/// Solutions repeat to about this, relatively.
+const MODEL_ERROR: f64 = 1e-7;
+/// A step below this share of a standard uncertainty does not matter.
+const PRECISION: f64 = 0.02;
+/// An unknown whose uncertainty is not narrowed below this share of its prior's is not told by the readings.
+const TOLD: f64 = 0.75;
+/// A reading so many standard uncertainties from what was to be expected is absurd, where few are.
+const ABSURD: f64 = 5.0;
+const FEW: f64 = 0.1;
+/// Uncertainty of a reading by an instrument without any, as a share of it.
+const LEAST_NOISE: f64 = 1e-5;
+
+/// Fit what the readings can tell of a sheet's magnet.
+///
+/// Fails with a fault if the readings hold faulty lines, or nothing that can be fitted. Thermal behaviour is only
+/// extrapolated from warm-up logs (see [`warm_ups`]), not fitted to the magnet.
+pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<Fitted, Failure> {
+    refuse_faults(readings, options)?;
+    let magnet = Magnet::complete(sheet)?;
+    let mut meters = Meters::new(sheet);
+    let observations = Observations::of(readings, &mut meters)?;
+    let logs = warm_ups(readings, &magnet, &mut meters)?;
+    let unknowns = unknowns(sheet, &magnet, readings, &observations, &mut meters)?;
+    let calibration = if observations.list.is_empty() || !unknowns.iter().any(Unknown::is_of_sheet) {
+        None
+    } else {
+        Some(calibrate(sheet, &magnet, &observations, &unknowns)?)
+    };
+    if calibration.is_none() && logs.is_empty() {
+        let hint = "columns such as `voltage V, current A`, `resistance ohm`, `field mT @ r=0mm z=1mm`, \
+                    `pull N @ gap=0.2mm`, or `time s, back °C`; and tolerances in the sheet for what is not sure";
+        return Err(Diagnostic::fault("the readings hold nothing that tells an unknown of this sheet", hint)
+            .at(options.readings_name, None)
+            .into());
+    }
+    report::fitted(sheet, &magnet, readings, options, report::Found { calibration, unknowns, observations, logs }, meters)
+}
+
+fn refuse_faults(readings: &Readings, options: &Options<'_>) -> Result<(), Failure> {
+    if readings.faults.is_empty() {
+        return Ok(());
+    }
+    let message = format!("{} lines of the readings are faulty: {}", readings.faults.count(), readings.faults);
+    let hint = "mend or remove them; a file with faulty lines is not fitted";
+    Err(Diagnostic::fault(message, hint).at(options.readings_name, None).into())
+}
+
+/// The magnetic and electrical unknowns, fitted.
+#[derive(Debug)]
+struct Calibration {
+    solution: Solution,
+    /// Observations that were used, by index.
+    used: Vec<usize>,
+    /// Observations that do not fit with the others.
+    left_out: Vec<usize>,
+    /// Predictions for all observations.
+    predictions: Vec<f64>,
+    /// Standard uncertainty of each observation.
+    noise: Vec<f64>,
+    /// The probe was held the other way round.
+    turned: bool,
+}
+
+fn calibrate(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    observations: &Observations,
+    unknowns: &[Unknown],
+) -> Result<Calibration, Failure> {
+    let bench = Bench::new(sheet, magnet, observations, unknowns)?;
+    let mut noise = bench.noise()?;
+    for (u, o) in noise.iter_mut().zip(&observations.list) {
+        *u = u.max(LEAST_NOISE * o.value.abs()).max(f64::MIN_POSITIVE);
+    }
+    let all: Vec<usize> = (0..observations.list.len()).collect();
+    let mut parameters: Vec<Parameter> = unknowns.iter().map(Unknown::parameter).collect();
+    let plausible = plausible(&bench, unknowns, &noise)?;
+    let mut solution = once(&bench, &plausible, &parameters, &noise)?;
+    let left_out = outliers(&bench, &parameters, &solution, &noise)?;
+    let used: Vec<usize> = all.iter().copied().filter(|k| !left_out.contains(k)).collect();
+    if used != plausible {
+        for (parameter, value) in parameters.iter_mut().zip(solution.values()) {
+            parameter.start = value;
+        }
+        solution = once(&bench, &used, &parameters, &noise)?;
+    }
+    let predictions = bench.predict(&solution.values())?;
+    Ok(Calibration { solution, used, left_out, predictions, noise, turned: bench.sign < 0.0 })
+}
+
+/// Some of the bench's readings.
+struct Part<'a> {
+    bench: &'a Bench<'a>,
+    rows: &'a [usize],
+}
+
+impl Model for Part<'_> {
+    type Error = Failure;
+
+    fn predict(&self, p: &[f64]) -> Result<Vec<f64>, Failure> {
+        let all = self.bench.predict(p)?;
+        Ok(self.rows.iter().map(|k| all[*k]).collect())
+    }
+
+    fn jacobian(&self, p: &[f64]) -> Option<Result<DMatrix<f64>, Failure>> {
+        Model::jacobian(&self.bench, p).map(|all| Ok(all?.select_rows(self.rows)))
+    }
+}
+
+fn once(bench: &Bench<'_>, rows: &[usize], parameters: &[Parameter], noise: &[f64]) -> Result<Solution, Failure> {
+    let all = &bench.observations().list;
+    let readings: Vec<f64> = rows.iter().map(|k| all[*k].value).collect();
+    let sigma: Vec<f64> = rows.iter().map(|k| noise[*k]).collect();
+    let settings = Settings { precision: PRECISION, model_error: MODEL_ERROR, patience: 30, ..Settings::default() };
+    let part = Part { bench, rows };
+    least_squares::fit(part, parameters, &readings, Noise::Known(&sigma), &settings).map_err(failure)
+}
+
+/// Readings that are not absurd by what was known beforehand: a digit lost would throw the first fit off. If many are
+/// absurd it is the sheet that is wrong, and all are kept. None is left out for good here.
+fn plausible(bench: &Bench<'_>, unknowns: &[Unknown], noise: &[f64]) -> Result<Vec<usize>, Failure> {
+    let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
+    let (predicted, jacobian) = (bench.predict(&start)?, bench.derivatives(&start)?);
+    let all = &bench.observations().list;
+    let absurd = |k: &usize| {
+        let beforehand = unknowns.iter().enumerate().map(|(j, u)| jacobian[(*k, j)] * u.standard);
+        let standard = beforehand.fold(noise[*k], f64::hypot);
+        (all[*k].value - predicted[*k]).abs() > ABSURD * standard
+    };
+    let kept: Vec<usize> = (0..all.len()).filter(|k| !absurd(k)).collect();
+    let few = (all.len() - kept.len()) as f64 <= FEW * all.len() as f64;
+    Ok(if few { kept } else { (0..all.len()).collect() })
+}
+
+/// Readings that do not fit with the others: by Tukey's loss on the model made straight at the least-squares solution.
+fn outliers(
+    bench: &Bench<'_>,
+    parameters: &[Parameter],
+    solution: &Solution,
+    noise: &[f64],
+) -> Result<Vec<usize>, Failure> {
+    let at = DVector::from_vec(solution.values());
+    let base = DVector::from_vec(bench.predict(at.as_slice())?);
+    let jacobian = bench.derivatives(at.as_slice())?;
+    let straight = |p: &[f64]| {
+        let moved = DVector::from_column_slice(p) - &at;
+        Ok::<_, Failure>((&base + &jacobian * moved).iter().copied().collect::<Vec<f64>>())
+    };
+    let free: Vec<Parameter> = parameters
+        .iter()
+        .zip(at.iter())
+        .map(|(p, at)| {
+            let mut free = p.clone();
+            (free.start, free.bounds) = (*at, least_squares::Bounds::Free);
+            free
+        })
+        .collect();
+    let readings: Vec<f64> = bench.observations().list.iter().map(|o| o.value).collect();
+    let settings = Settings { robust: Robust::Tukey, precision: PRECISION, ..Settings::default() };
+    match least_squares::fit(straight, &free, &readings, Noise::Known(noise), &settings) {
+        Ok(robust) => Ok(robust.outliers),
+        // Too few readings for a robust scale: those of the ordinary fit.
+        Err(_) => {
+            let all = bench.observations().list.iter().zip(base.iter()).zip(noise);
+            let off = all.map(|((o, y), u)| (o.value - y).abs() / u);
+            Ok(off.enumerate().filter(|(_, z)| *z > ABSURD).map(|(k, _)| k).collect())
+        }
+    }
+}
+
+fn failure(error: FitError<Failure>) -> Failure {
+    match error {
+        FitError::Model { error, .. } => error,
+        other => Failure::Physics(other.to_string()),
+    }
+}
+

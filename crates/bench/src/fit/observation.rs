@@ -1,0 +1,239 @@
+//! Readings that the model of the magnet predicts, one by one, each with where, at which current and by which meter.
+
+use crate::electrical::{self, Resistances, first};
+use crate::instrument::Instrument;
+use crate::meters::Meters;
+use crate::readings::{Axis, Column, Measurand, Readings};
+use coilwright_magnet::ask::Failure;
+use coilwright_magnet::diagnostic::Diagnostic;
+
+/// More readings than these of one column are thinned out evenly: they cost time and add little.
+const MOST_OF_A_COLUMN: usize = 200;
+
+/// More settings of the supply than these are a log.
+const MOST_SETTINGS: usize = 24;
+
+/// A reading of field, pull or resistance.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Observation {
+    /// Header of its column.
+    pub(super) head: String,
+    /// Line in the file.
+    pub(super) line: u64,
+    /// What it is of.
+    pub(super) kind: Kind,
+    /// SI.
+    pub(super) value: f64,
+    /// Standard uncertainty that it has for itself, SI.
+    pub(super) own: f64,
+    /// Index of its instrument.
+    pub(super) meter: usize,
+    /// What drove the magnet then.
+    pub(super) drive: Drive,
+    /// The one reading of volts or amperes that it has in common with other observations, by index.
+    pub(super) common: Option<usize>,
+}
+
+/// What a reading is of, and where.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Kind {
+    /// Flux density.
+    Field {
+        /// Along the axis (else across it).
+        axial: bool,
+        /// Distance from the middle, m.
+        x_m: f64,
+        /// Height of the probe's tip above the face as the readings give it, m.
+        tip_m: Option<f64>,
+    },
+    /// Pull.
+    Pull {
+        /// Gap as the readings give it, m.
+        gap_m: Option<f64>,
+        /// Thickness of the workpiece as the readings give it, m.
+        thickness_m: Option<f64>,
+    },
+    /// Resistance, winding at this temperature if a thermometer said it, K.
+    Resistance(Option<f64>),
+    /// Volts over amperes, the same; the second meter is the ammeter's index.
+    VoltsOverAmperes(Option<f64>, usize),
+}
+
+/// What is known of the current during a reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Drive {
+    /// An ammeter's reading, A; its own standard uncertainty; the ammeter's index.
+    Amperes(f64, f64, usize),
+    /// Volts at the terminals; their own standard uncertainty; the voltmeter's index.
+    Volts(f64, f64, usize),
+    /// As the sheet's drive gives.
+    Sheet,
+}
+
+/// All observations and the instruments they were made with.
+#[derive(Debug, Default)]
+pub(super) struct Observations {
+    pub(super) list: Vec<Observation>,
+    pub(super) meters: Vec<Instrument>,
+    /// Readings of volts or amperes that several observations share, with their own standard uncertainty.
+    pub(super) common: Vec<Drive>,
+    /// Readings that were passed over to save time.
+    pub(super) thinned: usize,
+}
+
+impl Observations {
+    /// Everything in the readings that the model predicts.
+    pub(super) fn of(readings: &Readings, meters: &mut Meters<'_>) -> Result<Self, Failure> {
+        let mut all = Self::default();
+        for column in &readings.columns {
+            match &column.measurand {
+                Measurand::Field => all.fields(readings, column, true, meters)?,
+                Measurand::RadialField => all.fields(readings, column, false, meters)?,
+                Measurand::Pull => all.pulls(readings, column, meters)?,
+                _ => {}
+            }
+        }
+        all.resistances(readings, meters)?;
+        all.share_drives();
+        Ok(all)
+    }
+
+    /// A supply is set once and read once for many readings of field and pull: then these share that reading's error.
+    fn share_drives(&mut self) {
+        let mut drives: Vec<(Drive, usize)> = Vec::new();
+        for o in self.list.iter().filter(|o| o.drive != Drive::Sheet) {
+            match drives.iter_mut().find(|(drive, _)| *drive == o.drive) {
+                Some((_, count)) => *count += 1,
+                None => drives.push((o.drive, 1)),
+            }
+        }
+        drives.retain(|(_, count)| *count > 1);
+        // In a log the meter follows every row, and what two rows show alike by chance is not one reading.
+        if drives.len() <= MOST_SETTINGS {
+            self.common = drives.into_iter().map(|(drive, _)| drive).collect();
+        }
+        for o in &mut self.list {
+            o.common = self.common.iter().position(|drive| *drive == o.drive);
+        }
+    }
+
+    fn meter(&mut self, column: &Column, meters: &mut Meters<'_>) -> Result<usize, Failure> {
+        let meter = meters.of(column)?;
+        Ok(match self.meters.iter().position(|m| *m == meter) {
+            Some(known) => known,
+            None => {
+                self.meters.push(meter);
+                self.meters.len() - 1
+            }
+        })
+    }
+
+    fn drive(&mut self, readings: &Readings, row: usize, meters: &mut Meters<'_>) -> Result<Drive, Failure> {
+        if let Some((column, i)) =
+            first(readings, &Measurand::Current).and_then(|column| Some((column, column.get(row)?)))
+        {
+            let meter = self.meter(column, meters)?;
+            return Ok(Drive::Amperes(i, self.meters[meter].own_uncertainty(i), meter));
+        }
+        if let Some((column, v)) =
+            first(readings, &Measurand::Voltage).and_then(|column| Some((column, column.get(row)?)))
+        {
+            let meter = self.meter(column, meters)?;
+            return Ok(Drive::Volts(v, self.meters[meter].own_uncertainty(v), meter));
+        }
+        Ok(Drive::Sheet)
+    }
+
+    /// Rows in which a column has a reading, thinned out.
+    fn rows(&mut self, readings: &Readings, column: &Column) -> Vec<usize> {
+        let present: Vec<usize> = (0..readings.rows()).filter(|k| column.get(*k).is_some()).collect();
+        let every = present.len().div_ceil(MOST_OF_A_COLUMN).max(1);
+        let kept: Vec<usize> = present.iter().copied().step_by(every).collect();
+        self.thinned += present.len() - kept.len();
+        kept
+    }
+
+    fn fields(
+        &mut self,
+        readings: &Readings,
+        column: &Column,
+        axial: bool,
+        meters: &mut Meters<'_>,
+    ) -> Result<(), Failure> {
+        let meter = self.meter(column, meters)?;
+        for row in self.rows(readings, column) {
+            let Some(value) = column.get(row) else { continue };
+            let place = |axis| readings.place(column, axis, row);
+            let x_m = place(Axis::R).or_else(|| place(Axis::X)).map(f64::abs);
+            let Some(x_m) = x_m else {
+                let hint = "say it in the header, `field mT @ r=0mm`, or in a column `r mm`";
+                let message = format!("`{}` (line {}) does not say where on the face", column.head, readings.lines[row]);
+                return Err(Diagnostic::fault(message, hint).into());
+            };
+            let kind = Kind::Field { axial, x_m, tip_m: place(Axis::Z) };
+            let own = self.meters[meter].own_uncertainty(value);
+            let drive = self.drive(readings, row, meters)?;
+            self.list.push(Observation { head: column.head.clone(), line: readings.lines[row], kind, value, own, meter, drive, common: None });
+        }
+        Ok(())
+    }
+
+    fn pulls(&mut self, readings: &Readings, column: &Column, meters: &mut Meters<'_>) -> Result<(), Failure> {
+        let meter = self.meter(column, meters)?;
+        for row in self.rows(readings, column) {
+            let Some(value) = column.get(row) else { continue };
+            let kind = Kind::Pull {
+                gap_m: readings.place(column, Axis::Gap, row),
+                thickness_m: readings.place(column, Axis::Thickness, row),
+            };
+            let own = self.meters[meter].own_uncertainty(value);
+            let drive = self.drive(readings, row, meters)?;
+            self.list.push(Observation { head: column.head.clone(), line: readings.lines[row], kind, value, own, meter, drive, common: None });
+        }
+        Ok(())
+    }
+
+    fn resistances(&mut self, readings: &Readings, meters: &mut Meters<'_>) -> Result<(), Failure> {
+        let all = electrical::resistances(readings, meters)?;
+        if let Some(column) = first(readings, &Measurand::Resistance) {
+            let meter = self.meter(column, meters)?;
+            for o in Resistances::cold(readings, &all.ohmmeter) {
+                self.resistance(readings, o, column.head.clone(), meter, Kind::Resistance(o.kelvin));
+            }
+        }
+        if let (Some(volts), Some(amperes)) =
+            (first(readings, &Measurand::Voltage), first(readings, &Measurand::Current))
+        {
+            let (voltmeter, ammeter) = (self.meter(volts, meters)?, self.meter(amperes, meters)?);
+            for o in Resistances::cold(readings, &all.volts_over_amperes) {
+                let head = format!("{} / {}", volts.head, amperes.head);
+                self.resistance(readings, o, head, voltmeter, Kind::VoltsOverAmperes(o.kelvin, ammeter));
+            }
+        }
+        Ok(())
+    }
+
+    fn resistance(&mut self, readings: &Readings, o: &electrical::Ohms, head: String, meter: usize, kind: Kind) {
+        let (line, value, own, drive) = (readings.lines[o.row], o.ohm, o.own, Drive::Sheet);
+        self.list.push(Observation { head, line, kind, value, own, meter, drive, common: None });
+    }
+
+    /// Whether any reading is of this sort.
+    pub(super) fn any(&self, sort: impl Fn(&Kind) -> bool) -> bool {
+        self.list.iter().any(|o| sort(&o.kind))
+    }
+}
+
+impl Kind {
+    pub(super) fn is_field(&self) -> bool {
+        matches!(self, Self::Field { .. })
+    }
+
+    pub(super) fn is_pull(&self) -> bool {
+        matches!(self, Self::Pull { .. })
+    }
+
+    pub(super) fn is_resistance(&self) -> bool {
+        matches!(self, Self::Resistance(_) | Self::VoltsOverAmperes(..))
+    }
+}

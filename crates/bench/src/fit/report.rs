@@ -1,0 +1,337 @@
+//! What a fit found, as an answer and as a calibrated sheet.
+
+use super::observation::{Drive, Kind, Observation, Observations};
+use super::unknown::{Unknown, What};
+use super::{Calibration, Fitted, Options, TOLD, written};
+use crate::least_squares::Solution;
+use crate::meters::Meters;
+use crate::readings::Readings;
+use crate::warm_up::WarmUp;
+use coilwright_magnet::answer::{Answer, Column, Item, Series};
+use coilwright_magnet::ask::Failure;
+use coilwright_magnet::band::Band;
+use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::quantity::{Dimension, UnitSystem};
+use coilwright_magnet::sheet::Sheet;
+
+/// Correlations smaller than this are not shown.
+const WORTH_SHOWING: f64 = 0.5;
+/// Below this probability the readings do not fit the model with the uncertainties stated.
+const IMPLAUSIBLE: f64 = 0.01;
+/// So many prior standard uncertainties between sheet and readings are a conflict.
+const CONFLICT: f64 = 4.0;
+/// Parts of a direction smaller than this are not named.
+const MINOR: f64 = 0.3;
+/// A direction in which no unknown of the sheet has so large a part is the meters' own affair.
+const MAJOR: f64 = 0.5;
+
+/// Everything found.
+pub(super) struct Found {
+    pub(super) calibration: Option<Calibration>,
+    pub(super) unknowns: Vec<Unknown>,
+    pub(super) observations: Observations,
+    pub(super) logs: Vec<WarmUp>,
+}
+
+pub(super) fn fitted(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    readings: &Readings,
+    options: &Options<'_>,
+    found: Found,
+    meters: Meters<'_>,
+) -> Result<Fitted, Failure> {
+    let mut answer = Answer::new("fit", &magnet.name);
+    let mut entries = Vec::new();
+    let mut left_out = Vec::new();
+    if let Some(c) = &found.calibration {
+        entries = unknown_rows(&mut answer, &found.unknowns, c);
+        conflicts(&mut answer, &found.unknowns, &c.solution);
+        quality(&mut answer, &found.observations, c);
+        correlations(&mut answer, &found.unknowns, &c.solution);
+        untold(&mut answer, &found.unknowns, &c.solution);
+        series(&mut answer, &found.observations, c);
+        left_out = c.left_out.iter().map(|k| found.observations.list[*k].line).collect();
+        left_out.sort_unstable();
+    }
+    for (k, log) in found.logs.iter().enumerate() {
+        if k == 0 {
+            answer.group("Warm-up", found.logs.iter().enumerate().flat_map(|(k, l)| l.items(k + 1)).collect());
+        }
+        answer.series.push(log.series(k + 1));
+    }
+    answer.summary = summary(&found, &entries);
+    answer.assumptions.extend(meters.assumptions);
+    if found.observations.thinned > 0 {
+        answer.warnings.push(format!("{} readings of long columns were passed over", found.observations.thinned));
+    }
+    let changed: Vec<String> = entries.iter().map(|(path, _)| path.clone()).collect();
+    let sheet_text = if changed.is_empty() {
+        sheet.source_text().to_owned()
+    } else {
+        if !options.date.is_empty() {
+            entries.push(("calibration.date".into(), options.date.into()));
+        }
+        entries.push(("calibration.readings".into(), options.readings_name.into()));
+        entries.push(("calibration.checksum".into(), readings.checksum.clone()));
+        written::written(sheet, &entries)?
+    };
+    Ok(Fitted { answer, sheet_text, changed, left_out })
+}
+
+fn summary(found: &Found, entries: &[(String, String)]) -> String {
+    let log = found.logs.iter().position(|log| log.steady.is_some()).map(|k| {
+        format!("The log is heading for {{steady_{}}} ({}).", k + 1, found.logs[k].label)
+    });
+    let Some(c) = &found.calibration else {
+        return log.unwrap_or_else(|| "The log ends too early to tell where it is heading for.".into());
+    };
+    let told: Vec<String> = found
+        .unknowns
+        .iter()
+        .filter(|u| entries.iter().any(|(path, _)| path == u.path))
+        .map(|u| format!("{} {{{}}}", u.label, key(u.path)))
+        .collect();
+    let readings = match c.used.len() {
+        1 => "One reading tells".to_owned(),
+        many => format!("{many} readings tell"),
+    };
+    let fit = match c.solution.plausibility {
+        Some(p) if p < IMPLAUSIBLE => "They do not fit the model within their uncertainties: see below.",
+        _ => "They fit the model within their uncertainties.",
+    };
+    let told = match (told.is_empty(), log.is_some()) {
+        (false, _) => format!("{readings}: {}. {fit}", told.join(", ")),
+        // With a log the cold start alone is not what was asked.
+        (true, true) => String::new(),
+        (true, false) => format!("{readings} nothing that the sheet does not know as well. {fit}"),
+    };
+    [Some(told), log].into_iter().flatten().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(" ")
+}
+
+fn key(path: &str) -> String {
+    path.replace('.', "_")
+}
+
+fn band(standard: f64, (low, high): (f64, f64)) -> Band {
+    Band { standard, low, high, contributors: Vec::new() }
+}
+
+/// Unknowns whose readings and sheet disagree: the prior itself is doubtful.
+fn conflicts(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) {
+    for (unknown, estimate) in unknowns.iter().zip(&solution.estimates).filter(|(u, _)| u.is_of_sheet()) {
+        let off = (estimate.value - unknown.mean) / unknown.standard;
+        if off.abs() > CONFLICT {
+            let text = |v: f64, u: f64| unknown.dimension.text(v, Some(u), UnitSystem::Si);
+            answer.warnings.push(format!(
+                "{}: the readings say {}, the sheet beforehand {}: {:.0} standard uncertainties apart; what the sheet \
+                 gives or lets assume for it is doubtful, and so is the fit",
+                unknown.label,
+                text(estimate.value, estimate.standard),
+                text(unknown.mean, unknown.standard),
+                off.abs()
+            ));
+        }
+    }
+}
+
+/// What a difference of such quantities is.
+fn difference(dimension: Dimension) -> Dimension {
+    if dimension == Dimension::Temperature { Dimension::TemperatureDifference } else { dimension }
+}
+
+/// Rows of the unknowns; what is told goes into the sheet, and is returned as path and text.
+fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> Vec<(String, String)> {
+    let (mut told, mut kept, mut of_meters, mut entries) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {
+        let text = |v: f64, u: f64| unknown.dimension.text(v, Some(u), UnitSystem::Si);
+        let spread = difference(unknown.dimension).text(unknown.standard, Some(unknown.standard), UnitSystem::Si);
+        let before = format!("{} ± {spread}", text(unknown.mean, unknown.standard));
+        let item = || {
+            Item::number(&key(unknown.path), &unknown.label, estimate.value, unknown.dimension)
+                .with_band(band(estimate.standard, estimate.interval))
+        };
+        let narrowed = estimate.standard / unknown.standard;
+        if !unknown.is_of_sheet() {
+            // In units of its own uncertainty; only what moved is worth a row.
+            if estimate.value.abs() > 1.0 && matches!(unknown.what, What::Gain(_) | What::Offset(_)) {
+                let label = format!("{} / its std", unknown.label);
+                let key = format!("meter_{}", of_meters.len() + 1);
+                let item = Item::number(&key, &label, estimate.value, Dimension::Ratio);
+                of_meters.push(item.with_band(band(estimate.standard, estimate.interval)));
+            }
+        } else if narrowed < TOLD {
+            told.push(item().with_note(format!("before: {before}")));
+            let text = written::quantity(estimate.value, estimate.standard, unknown.dimension);
+            entries.push((unknown.path.to_owned(), text));
+            if unknown.what == What::Resistance {
+                entries.push(("winding.resistance_at".into(), "20 °C".into()));
+            }
+        } else {
+            kept.push(item().with_note("left as it was: the readings hardly narrow it"));
+        }
+    }
+    answer.group("Told by the readings", told);
+    answer.group("Not told by them", kept);
+    answer.group("Meters", of_meters);
+    entries
+}
+
+fn quality(answer: &mut Answer, observations: &Observations, c: &Calibration) {
+    let s = &c.solution;
+    let squares: f64 = s.standardised.iter().map(|z| z * z).sum();
+    let rms = (squares / c.used.len() as f64).sqrt();
+    let mut items = vec![
+        Item::number("used", "readings used", c.used.len() as f64, Dimension::Count),
+        Item::number("rms", "residuals over their uncertainty, rms", rms, Dimension::Ratio)
+            .with_note("about 1, or less with few readings, if model and meters are right"),
+    ];
+    if let Some(p) = s.plausibility {
+        items.push(
+            Item::number("plausibility", "chance of so large residuals", p, Dimension::Ratio).with_note(match p {
+                p if p < IMPLAUSIBLE => "the model lacks something, or a meter is worse than stated",
+                _ => "nothing speaks against the model",
+            }),
+        );
+    }
+    for (n, k) in c.left_out.iter().enumerate() {
+        let o = &observations.list[*k];
+        let off = (o.value - c.predictions[*k]) / c.noise[*k];
+        items.push(Item::text(
+            &format!("left_out_{}", n + 1),
+            "left out",
+            format!("line {}, `{}`: {off:+.1} standard uncertainties off", o.line, o.head),
+        ));
+    }
+    answer.group("How well it fits", items);
+    if !c.left_out.is_empty() {
+        let n = c.left_out.len();
+        answer.warnings.push(format!("{n} readings do not fit with the others and were left out; look at them again"));
+    }
+    if c.turned {
+        answer.warnings.push("the field readings have the other sign than the sheet's direction gives; taken as read with the probe turned round".into());
+    }
+    if c.solution.plausibility.is_some_and(|p| p < IMPLAUSIBLE) {
+        answer.warnings.push(
+            "the residuals are larger than the stated uncertainties explain: the bands above are then too narrow".into(),
+        );
+    }
+}
+
+fn correlations(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) {
+    let mut pairs = Vec::new();
+    for i in 0..unknowns.len() {
+        for j in 0..i {
+            let r = solution.correlation(i, j);
+            if r.abs() >= WORTH_SHOWING && (unknowns[i].is_of_sheet() || unknowns[j].is_of_sheet()) {
+                pairs.push((r, format!("{} and {}", unknowns[j].label, unknowns[i].label)));
+            }
+        }
+    }
+    pairs.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+    let items = pairs.iter().take(6).enumerate();
+    let items = items.map(|(k, (r, label))| Item::number(&format!("correlation_{}", k + 1), label, (1e3 * r).round() / 1e3, Dimension::Ratio));
+    answer.group("Correlation: an error of one goes with an error of the other", items.collect());
+}
+
+/// Combinations that the readings do not tell apart.
+fn untold(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) {
+    let mut items = Vec::new();
+    for direction in solution.identifiability.untold() {
+        let weighed = || unknowns.iter().zip(&direction.weights);
+        if !weighed().any(|(u, w)| u.is_of_sheet() && w.abs() >= MAJOR) {
+            continue;
+        }
+        let parts: Vec<&Unknown> = weighed().filter(|(_, w)| w.abs() >= MINOR).map(|(u, _)| u).collect();
+        let names: Vec<&str> = parts.iter().map(|u| u.label.as_str()).collect();
+        let text = match names.as_slice() {
+            [one] => format!("{one}: a change as large as its uncertainty does not show in them"),
+            several => format!("{} apart: changed together they cancel, as far as they were uncertain", several.join(", ")),
+        };
+        items.push(Item::text(&format!("untold_{}", items.len() + 1), "cannot tell", text));
+    }
+    answer.group("What these readings cannot tell", items);
+}
+
+fn series(answer: &mut Answer, observations: &Observations, c: &Calibration) {
+    let n = observations.list.len();
+    let standardised: Vec<f64> =
+        (0..n).map(|k| (observations.list[k].value - c.predictions[k]) / c.noise[k]).collect();
+    answer.series.push(Series {
+        key: "residuals".into(),
+        title: "Residuals over their standard uncertainty".into(),
+        x: Column::new("reading", "reading", Dimension::Count, (1..=n).map(|k| k as f64).collect()),
+        ys: vec![Column::new("residual", "residual", Dimension::Ratio, standardised)],
+        log_x: false,
+    });
+    let groups = groups(observations);
+    for (g, members) in groups.iter().enumerate() {
+        let first = &observations.list[members[0]];
+        let (x, title, dimension) = match first.kind {
+            Kind::Field { .. } => ("radius", format!("{}: measured and fitted", first.head), Dimension::FluxDensity),
+            _ => ("gap", format!("{}: measured and fitted", first.head), Dimension::Force),
+        };
+        let title = match first.drive {
+            Drive::Amperes(i, ..) => format!("{title}, {}", Dimension::Current.text(i, None, UnitSystem::Si)),
+            Drive::Volts(v, ..) => format!("{title}, {}", Dimension::Voltage.text(v, None, UnitSystem::Si)),
+            Drive::Sheet => title,
+        };
+        let pick = |values: &dyn Fn(usize) -> f64| members.iter().map(|k| values(*k)).collect::<Vec<f64>>();
+        let mut measured = Column::new("measured", "measured", dimension, pick(&|k| observations.list[k].value));
+        measured.bands = members
+            .iter()
+            .map(|k| (observations.list[*k].value - 2.0 * c.noise[*k], observations.list[*k].value + 2.0 * c.noise[*k]))
+            .collect();
+        let fitted = Column::new("fitted", "fitted", dimension, pick(&|k| c.predictions[k]));
+        let abscissa = pick(&|k| place(&observations.list[k]).unwrap_or(0.0));
+        answer.series.push(Series {
+            key: format!("fitted_{}", g + 1),
+            title,
+            x: Column::new(x, if x == "gap" { "gap" } else { "distance from the middle" }, Dimension::Length, abscissa),
+            ys: vec![measured, fitted],
+            log_x: false,
+        });
+    }
+}
+
+fn place(o: &Observation) -> Option<f64> {
+    match o.kind {
+        Kind::Field { x_m, .. } => Some(x_m),
+        Kind::Pull { gap_m, .. } => gap_m,
+        _ => None,
+    }
+}
+
+/// Readings of field or pull that make a curve: of one kind, at one height and nearly one current, in different places.
+fn groups(observations: &Observations) -> Vec<Vec<usize>> {
+    let alike = |a: &Observation, b: &Observation| {
+        let same_kind = match (a.kind, b.kind) {
+            (Kind::Field { axial: a, tip_m: s, .. }, Kind::Field { axial: b, tip_m: t, .. }) => a == b && s == t,
+            (Kind::Pull { thickness_m: s, .. }, Kind::Pull { thickness_m: t, .. }) => s == t,
+            _ => false,
+        };
+        let same_drive = match (a.drive, b.drive) {
+            (Drive::Amperes(x, ..), Drive::Amperes(y, ..)) | (Drive::Volts(x, ..), Drive::Volts(y, ..)) => {
+                (x - y).abs() <= 0.05 * x.abs().max(y.abs())
+            }
+            (Drive::Sheet, Drive::Sheet) => true,
+            _ => false,
+        };
+        same_kind && same_drive
+    };
+    let mut found: Vec<Vec<usize>> = Vec::new();
+    for (k, o) in observations.list.iter().enumerate() {
+        if place(o).is_none() {
+            continue;
+        }
+        match found.iter_mut().find(|g| alike(&observations.list[g[0]], o)) {
+            Some(group) => group.push(k),
+            None => found.push(vec![k]),
+        }
+    }
+    for group in &mut found {
+        group.sort_by(|a, b| place(&observations.list[*a]).partial_cmp(&place(&observations.list[*b])).unwrap_or(std::cmp::Ordering::Equal));
+    }
+    found.retain(|group| group.len() >= 3);
+    found
+}

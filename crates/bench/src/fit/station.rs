@@ -1,0 +1,264 @@
+//! The magnet as it stood on the bench: one arrangement of face and workpiece, solved at every current it was read at.
+//!
+//! A station is meshed once; every trial of the fit solves its neighbours from the last solution. Currents that differ
+//! by little share a solution, from which a reading is carried over by its power law y ∝ (NI)^p.
+
+use super::observation::{Kind, Observation};
+use coilwright_fem::drawing::{Drawing, Symmetry};
+use coilwright_fem::field::Probe;
+use coilwright_fem::magnetostatics::Solution;
+use coilwright_fem::solve::Ladder;
+use coilwright_magnet::ask::Failure;
+use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::scene::{Scene, Stage};
+use coilwright_magnet::solved::{Solved, pull_n};
+
+/// Relative numerical accuracy of a station.
+pub(super) const ACCURACY: f64 = 2e-3;
+/// Currents that differ by less share a solution.
+const ALIKE: f64 = 0.05;
+/// Mesh of a field against that of a force, and size at a probed point over the drawing's radius and over the distance
+/// to the nearest corner, near which the field varies as fast as that.
+const FINER: f64 = 0.6;
+const AT_POINT: f64 = 0.02;
+const NEAR_CORNER: f64 = 0.3;
+
+/// What stands in front of the face.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Arrangement {
+    /// Nothing: fields are read.
+    Open,
+    /// The workpiece at a gap as the readings give it (else the sheet's), and its thickness.
+    Workpiece {
+        /// m.
+        gap_m: Option<f64>,
+        /// m.
+        thickness_m: Option<f64>,
+    },
+}
+
+/// One arrangement with its mesh and solutions.
+#[derive(Debug)]
+pub(super) struct Station {
+    pub(super) arrangement: Arrangement,
+    /// Ampere-turns at which it is solved, and the observations made near them.
+    pub(super) nodes: Vec<Node>,
+    solved: Solved,
+}
+
+/// One current of a station.
+#[derive(Debug)]
+pub(super) struct Node {
+    /// Ampere-turns beforehand.
+    pub(super) ampere_turns: f64,
+    /// Observations by index.
+    pub(super) observations: Vec<usize>,
+}
+
+/// A node solved.
+#[derive(Clone, Debug)]
+pub(super) struct State {
+    pub(super) ampere_turns: f64,
+    pub(super) solution: Solution,
+    /// What the readings would be at exactly these ampere-turns, in the order of the node's observations; heights as
+    /// they were.
+    pub(super) values: Vec<f64>,
+}
+
+/// What a trial changes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Geometry {
+    /// Added to every gap, m.
+    pub(super) gap_shift_m: f64,
+    /// Height of the probe's element: above the face, or behind the tip where the readings give the tip's, m.
+    pub(super) height_m: f64,
+    /// Diameter of its active area, m.
+    pub(super) width_m: f64,
+}
+
+impl Arrangement {
+    pub(super) fn of(kind: &Kind) -> Option<Self> {
+        match *kind {
+            Kind::Field { .. } => Some(Self::Open),
+            Kind::Pull { gap_m, thickness_m } => Some(Self::Workpiece { gap_m, thickness_m }),
+            Kind::Resistance(_) | Kind::VoltsOverAmperes(..) => None,
+        }
+    }
+
+    fn stage(self, magnet: &Magnet, geometry: &Geometry, ampere_turns: f64) -> Stage {
+        match self {
+            Self::Open => Stage { plates: Vec::new(), ampere_turns },
+            Self::Workpiece { gap_m, thickness_m } => {
+                let mut stage = Stage { ampere_turns, ..magnet.stage() };
+                for plate in &mut stage.plates {
+                    plate.gap_m = gap_m.unwrap_or(plate.gap_m) + geometry.gap_shift_m;
+                    plate.thickness_m = thickness_m.unwrap_or(plate.thickness_m);
+                }
+                stage
+            }
+        }
+    }
+}
+
+impl Station {
+    /// Mesh an arrangement for the observations made in it, given with their ampere-turns beforehand.
+    pub(super) fn new(
+        arrangement: Arrangement,
+        magnet: &Magnet,
+        geometry: &Geometry,
+        observed: &[(usize, f64)],
+        all: &[Observation],
+    ) -> Result<Self, Failure> {
+        let nodes = nodes(observed);
+        let most = nodes.iter().map(|n| n.ampere_turns).fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
+        let scene = magnet.scene(&arrangement.stage(magnet, geometry, most));
+        let solved = match arrangement {
+            Arrangement::Open => for_fields(scene, magnet, geometry, observed, all)?,
+            Arrangement::Workpiece { .. } => Solved::for_pull(scene, ACCURACY)?,
+        };
+        Ok(Self { arrangement, nodes, solved })
+    }
+
+    /// Solve a node for a magnet, starting from a state of it if there is one. `factor` multiplies its ampere-turns.
+    pub(super) fn solve(
+        &mut self,
+        node: usize,
+        magnet: &Magnet,
+        geometry: &Geometry,
+        factor: f64,
+        start: Option<&State>,
+        all: &[Observation],
+    ) -> Result<State, Failure> {
+        let ampere_turns = self.nodes[node].ampere_turns * factor;
+        let scene = magnet.scene(&self.arrangement.stage(magnet, geometry, ampere_turns));
+        let (solution, drawing) = self.solved.neighbour(&scene, start.map(|s| &s.solution))?;
+        let values = self.read(node, magnet, &scene, &drawing, &solution, geometry, all)?;
+        Ok(State { ampere_turns, solution, values })
+    }
+
+    #[allow(clippy::too_many_arguments, reason = "one call, all of it needed")]
+    fn read(
+        &self,
+        node: usize,
+        magnet: &Magnet,
+        scene: &Scene,
+        drawing: &Drawing,
+        solution: &Solution,
+        geometry: &Geometry,
+        all: &[Observation],
+    ) -> Result<Vec<f64>, Failure> {
+        match self.arrangement {
+            Arrangement::Open => Ok(self.probe(node, magnet, solution, geometry, all)),
+            Arrangement::Workpiece { .. } => {
+                Ok(vec![pull_n(scene, drawing, solution)?; self.nodes[node].observations.len()])
+            }
+        }
+    }
+
+    /// Field readings of a node from its solution; empty for pulls.
+    pub(super) fn probe(
+        &self,
+        node: usize,
+        magnet: &Magnet,
+        solution: &Solution,
+        geometry: &Geometry,
+        all: &[Observation],
+    ) -> Vec<f64> {
+        if self.arrangement != Arrangement::Open {
+            return Vec::new();
+        }
+        let probe = Probe::new(solution);
+        let round = magnet.symmetry == Symmetry::Axial;
+        let observations = self.nodes[node].observations.iter();
+        observations
+            .map(|&k| match all[k].kind {
+                Kind::Field { axial, x_m, tip_m } => {
+                    let y = magnet.face_m + tip_m.unwrap_or(0.0) + geometry.height_m;
+                    read_probe(&probe, round, axial, x_m, y, geometry.width_m)
+                }
+                _ => 0.0,
+            })
+            .collect()
+    }
+}
+
+/// What a probe of an active width reads: the mean over its disc (a rule of degree 5: A. H. Stroud, Approximate
+/// Calculation of Multiple Integrals, 1971, S2 5-1).
+fn read_probe(probe: &Probe<'_>, round: bool, axial: bool, x: f64, y: f64, width_m: f64) -> f64 {
+    let part = |u: f64, v: f64| {
+        let at = if round { u.hypot(v) } else { u };
+        let b = probe.at([at, y]).b_t;
+        // Away from the middle the radial field has the direction of the radius.
+        if axial { b[1] } else if round && at > 0.0 { b[0] * u / at } else { b[0] }
+    };
+    if width_m == 0.0 {
+        return part(x, 0.0);
+    }
+    let ring = 0.5 * width_m * (2.0f64 / 3.0).sqrt();
+    (0..6).fold(0.25 * part(x, 0.0), |mean, k| {
+        let angle = std::f64::consts::FRAC_PI_3 * f64::from(k);
+        mean + 0.125 * part(x + ring * angle.cos(), ring * angle.sin())
+    })
+}
+
+/// Groups of nearly equal ampere-turns.
+fn nodes(observed: &[(usize, f64)]) -> Vec<Node> {
+    let mut sorted = observed.to_vec();
+    sorted.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+    let mut nodes: Vec<Vec<(usize, f64)>> = Vec::new();
+    for (k, ampere_turns) in sorted {
+        match nodes.last_mut() {
+            Some(node) if (ampere_turns - node[0].1).abs() <= ALIKE * ampere_turns.abs().max(node[0].1.abs()) => {
+                node.push((k, ampere_turns));
+            }
+            _ => nodes.push(vec![(k, ampere_turns)]),
+        }
+    }
+    let middle = |node: &[(usize, f64)]| node.iter().map(|n| n.1).sum::<f64>() / node.len() as f64;
+    nodes
+        .iter()
+        .map(|node| Node { ampere_turns: middle(node), observations: node.iter().map(|n| n.0).collect() })
+        .collect()
+}
+
+/// Solve an open face until the field is known where it was read.
+fn for_fields(
+    mut scene: Scene,
+    magnet: &Magnet,
+    geometry: &Geometry,
+    observed: &[(usize, f64)],
+    all: &[Observation],
+) -> Result<Solved, Failure> {
+    let mut wanted: Vec<[f64; 2]> = Vec::new();
+    for &(k, _) in observed {
+        if let Kind::Field { x_m, tip_m, .. } = all[k].kind {
+            let p = [x_m, magnet.face_m + tip_m.unwrap_or(0.0) + geometry.height_m];
+            if !wanted.contains(&p) {
+                wanted.push(p);
+            }
+        }
+    }
+    scene.drawing.growth *= FINER;
+    scene.drawing.size_max_m *= FINER;
+    let corners: Vec<[f64; 2]> =
+        scene.drawing.areas.iter().flat_map(|a| a.outline.0.iter().map(|n| n.0)).collect();
+    for p in &wanted {
+        let nearest = corners.iter().map(|c| (c[0] - p[0]).hypot(c[1] - p[1])).fold(f64::INFINITY, f64::min);
+        let size = (AT_POINT * scene.drawing.radius_m).min(NEAR_CORNER * nearest);
+        let least = 1e-3 * scene.drawing.radius_m;
+        scene.drawing.grade(*p, size.max(least));
+    }
+    let most = |ladder: &Ladder| {
+        let probe = Probe::new(ladder.solution());
+        wanted.iter().map(|p| probe.at(*p).size_t()).fold(0.0, f64::max)
+    };
+    let known = |ladder: &Ladder| {
+        let size = most(ladder);
+        wanted.iter().all(|p| {
+            let error = ladder.estimate(|s| Probe::new(s).at(*p).b_t[1]).error;
+            error <= ACCURACY * size
+        })
+    };
+    let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, known)?;
+    Ok(Solved { scene, ladder })
+}

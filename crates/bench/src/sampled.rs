@@ -1,0 +1,208 @@
+//! The band of a pull by sampling: every uncertain input of the magnet moved at once, Latin-hypercube, by a seed.
+//!
+//! First order takes the pull as straight over each input's range. Where a gap of 0.05 mm is not known to 0.03 mm it is
+//! not, and the samples say so. Each sample is solved as a neighbour of the magnet as it stands.
+
+use crate::uncertainty::{Input, Inputs, Sampled, UncertaintyError, sample_inputs};
+use coilwright_magnet::answer::Value;
+use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::band::Band;
+use coilwright_magnet::magnet::{Iron, Magnet, Substance};
+use coilwright_magnet::quantity::{Dimension, UnitSystem};
+use coilwright_magnet::question::{PullQuestion, Question};
+use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::solved::{Solved, pull_n};
+use rayon::prelude::*;
+
+/// Accuracy of the mesh that all samples share.
+const ACCURACY: f64 = 3e-3;
+/// Samples that cannot be (a winding that no longer fits) are left out; more than this share of them is an error.
+const MOST_IMPOSSIBLE: f64 = 0.05;
+/// Meshes that share the samples. A fixed number, so that results do not depend on the number of threads.
+const WORKERS: usize = 4;
+
+/// A pull's distribution.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SampledPull {
+    /// Mean, N.
+    pub mean_n: f64,
+    /// Standard deviation, N.
+    pub standard_n: f64,
+    /// 95 % interval with equal probability left out on either side (JCGM 101:2008, 7.7.2), N.
+    pub interval_n: (f64, f64),
+    /// The pull with every input at its best value, and its first-order band.
+    pub first_order: Option<(f64, Band)>,
+    /// All samples, N.
+    pub samples_n: Vec<f64>,
+    /// Samples that could not be.
+    pub impossible: usize,
+    /// Where sampling and first order disagree (JCGM 101:2008, 8.1): what to believe.
+    pub note: Option<String>,
+}
+
+/// One way in which the magnet is uncertain.
+enum Way {
+    /// A path of the sheet.
+    Path(String),
+    /// Ampere-turns, by a contributor's relative standard uncertainty.
+    AmpereTurns(f64),
+    /// Field that a steel needs, by its relative standard uncertainty (as a factor eᵘˣ).
+    Field(String, f64),
+    /// Saturation of a steel.
+    Saturation(String, f64),
+}
+
+/// Sample the pull on the sheet's workpiece `count` times.
+///
+/// Tolerances are rectangular, assumed values and materials Gaussian. The same for the same seed, on any number of
+/// threads.
+pub fn sampled_pull(sheet: &Sheet, count: usize, seed: u64) -> Result<SampledPull, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let (ways, inputs) = ways(sheet, &magnet)?;
+    let rows = sample_inputs(&inputs, count, seed).map_err(too_few)?;
+    let share = rows.len().div_ceil(WORKERS);
+    let chunks: Vec<&[Vec<f64>]> = rows.chunks(share).collect();
+    let base = magnet.scene(&magnet.stage());
+    let results: Result<Vec<Vec<Option<f64>>>, Failure> = chunks
+        .par_iter()
+        .map(|chunk| {
+            let mut solved = Solved::for_pull(base.clone(), ACCURACY)?;
+            chunk.iter().map(|row| one(sheet, &ways, row, &mut solved)).collect()
+        })
+        .collect();
+    let all: Vec<Option<f64>> = results?.into_iter().flatten().collect();
+    let samples_n: Vec<f64> = all.iter().flatten().copied().collect();
+    let impossible = all.len() - samples_n.len();
+    if impossible as f64 > MOST_IMPOSSIBLE * count as f64 {
+        return Err(Failure::Physics(format!(
+            "{impossible} of {count} samples cannot be built: the tolerances are too wide for this sheet"
+        )));
+    }
+    summarise(sheet, samples_n, impossible)
+}
+
+fn too_few(error: UncertaintyError) -> Failure {
+    Failure::Physics(format!("no samples: {error}"))
+}
+
+fn ways(sheet: &Sheet, magnet: &Magnet) -> Result<(Vec<Way>, Inputs), Failure> {
+    let mut ways = Vec::new();
+    let mut list = Vec::new();
+    for input in magnet.inputs.iter().filter(|i| i.standard > 0.0) {
+        let given = sheet.has(&input.path);
+        list.push(if given {
+            Input::rectangular(&input.path, input.value, 3f64.sqrt() * input.standard)
+        } else {
+            Input::normal(&input.path, input.value, input.standard)
+        });
+        ways.push(Way::Path(input.path.clone()));
+    }
+    let mut unit = |way: Way, name: String| {
+        list.push(Input::normal(name, 0.0, 1.0));
+        ways.push(way);
+    };
+    for (path, label, relative) in magnet.excitation.iter().flat_map(|e| &e.contributors) {
+        unit(Way::AmpereTurns(*relative), format!("{path}, {label}"));
+    }
+    let of_parts = magnet.parts.iter().filter_map(|p| match &p.substance {
+        Substance::Iron(iron) => Some(iron),
+        _ => None,
+    });
+    let mut seen: Vec<&str> = Vec::new();
+    for iron in of_parts.chain(magnet.workpiece.iter().map(|w| &w.iron)) {
+        if seen.contains(&iron.name.as_str()) {
+            continue;
+        }
+        seen.push(&iron.name);
+        let (u, v) = (iron.field_relative_standard, iron.saturation_relative_standard);
+        if u > 0.0 {
+            unit(Way::Field(iron.name.clone(), u), format!("{}, field", iron.name));
+        }
+        if v > 0.0 {
+            unit(Way::Saturation(iron.name.clone(), v), format!("{}, saturation", iron.name));
+        }
+    }
+    Ok((ways, Inputs::new(list).map_err(too_few)?))
+}
+
+/// The pull of one sample; none if there is no such magnet.
+fn one(sheet: &Sheet, ways: &[Way], row: &[f64], solved: &mut Solved) -> Result<Option<f64>, Failure> {
+    let mut moved = sheet.clone();
+    for (way, x) in ways.iter().zip(row) {
+        if let Way::Path(path) = way {
+            moved.set_value(path, *x);
+        }
+    }
+    let Ok(mut magnet) = Magnet::complete(&moved) else { return Ok(None) };
+    for (way, x) in ways.iter().zip(row) {
+        match way {
+            Way::Path(_) => {}
+            Way::AmpereTurns(relative) => {
+                if let Some(e) = &mut magnet.excitation {
+                    e.ampere_turns *= (relative.ln_1p() * x).exp();
+                }
+            }
+            Way::Field(name, u) => scale(&mut magnet, name, (u.ln_1p() * x).exp(), 1.0),
+            Way::Saturation(name, v) => scale(&mut magnet, name, 1.0, (1.0 + v * x).max(0.5)),
+        }
+    }
+    let scene = magnet.scene(&magnet.stage());
+    let (solution, drawing) = solved.neighbour(&scene, None)?;
+    Ok(Some(pull_n(&scene, &drawing, &solution)?))
+}
+
+fn scale(magnet: &mut Magnet, name: &str, field: f64, saturation: f64) {
+    let change = |iron: &mut Iron| {
+        if iron.name == name {
+            iron.law = iron.law.scaled(field, saturation);
+        }
+    };
+    for part in &mut magnet.parts {
+        if let Substance::Iron(iron) = &mut part.substance {
+            change(iron);
+        }
+    }
+    for plate in magnet.workpiece.iter_mut() {
+        change(&mut plate.iron);
+    }
+}
+
+fn summarise(sheet: &Sheet, samples_n: Vec<f64>, impossible: usize) -> Result<SampledPull, Failure> {
+    let sampled = Sampled::new(vec![samples_n.clone()]).map_err(too_few)?;
+    let summary = sampled.summary(0, 0.95);
+    let question = PullQuestion { gaps_m: vec![sheet.value("workpiece.gap").unwrap_or(1e-4)], ..PullQuestion::default() };
+    let first = answer(sheet, &Question::Pull(question))?;
+    let first_order = match first.item("pull").map(|item| &item.value) {
+        Some(Value::Number(m)) => m.band.clone().map(|band| (m.value, band)),
+        _ => None,
+    };
+    let note = first_order.as_ref().and_then(|(_, band)| disagreement(band, summary.standard, summary.symmetric, samples_n.len()));
+    Ok(SampledPull {
+        mean_n: summary.mean,
+        standard_n: summary.standard,
+        interval_n: summary.symmetric,
+        first_order,
+        samples_n,
+        impossible,
+        note,
+    })
+}
+
+/// Ends of the intervals that differ by more than two digits of the uncertainty and the number of samples explain (as
+/// [`Sampled::disagreement`]).
+fn disagreement(band: &Band, standard: f64, (low, high): (f64, f64), count: usize) -> Option<String> {
+    let u = band.standard.max(standard);
+    let tolerance = 0.5 * 10f64.powf(u.log10().floor() - 1.0) + 2.0 * 2.67 * u / (count as f64).sqrt();
+    let apart = (band.low - low).abs().max((band.high - high).abs());
+    let show = |n: f64| Dimension::Force.text(n, Some(u), UnitSystem::Si);
+    (apart > tolerance).then(|| {
+        format!(
+            "first order gives {} to {}, sampling {} to {}: the pull is not straight over the inputs' range; prefer the \
+             sampled interval",
+            show(band.low),
+            show(band.high),
+            show(low),
+            show(high)
+        )
+    })
+}

@@ -1,0 +1,209 @@
+//! The audit against facts of the trade (common practice, no source) and closed forms.
+
+use coilwright_bench::audit::audit;
+use coilwright_bench::readings::{self, Readings};
+use coilwright_magnet::answer::{Answer, Value};
+use coilwright_magnet::sheet::Sheet;
+
+/// A bobbin of 52 Ω with a nameplate of 14 W at 24 V.
+const COIL: &str = "sheet = 1\nform = \"coil\"\n[winding]\ninner_diameter = \"20 mm\"\nouter_diameter = \"40 mm\"\n\
+    length = \"30 mm\"\nresistance = \"52 ohm ± 1 %\"\nresistance_at = \"20 °C ± 1 K\"\n[drive]\nvoltage = \"24 V\"\n";
+const PLATE: &str = "[nameplate]\nvoltage = \"24 V\"\npower = \"14 W\"\n";
+
+fn sheet(text: &str) -> Sheet {
+    Sheet::parse(text, "test").unwrap().0
+}
+
+fn read(csv: &str) -> Readings {
+    readings::read(csv.as_bytes(), &readings::Options::default()).unwrap()
+}
+
+fn number(answer: &Answer, key: &str) -> f64 {
+    answer.number(key).unwrap_or_else(|| panic!("no {key} in {:?}", answer.groups))
+}
+
+fn texts(answer: &Answer, title: &str) -> Vec<String> {
+    let group = answer.groups.iter().find(|g| g.title == title);
+    let items = group.map(|g| g.items.iter()).into_iter().flatten();
+    items
+        .map(|i| match &i.value {
+            Value::Text(text) => text.clone(),
+            Value::Number(m) => m.value.to_string(),
+        })
+        .collect()
+}
+
+/// 24 V on 52 Ω is 11 W, while 14 W at 24 V needs 41 Ω: one of the two is wrong, and a supply and an ohmmeter that
+/// agree settle it (common practice, no source; the arithmetic is Ohm's law).
+#[test]
+fn watts_against_ohms() {
+    let answer = audit(&sheet(&format!("{COIL}{PLATE}")), None).unwrap();
+    assert!((number(&answer, "power_computed") - 24.0 * 24.0 / 52.0).abs() < 1e-6);
+    assert!((number(&answer, "resistance_nameplate_power") - 576.0 / 14.0).abs() < 1e-9);
+    // u: 5 % and 1 % as rectangular half-widths, the ohmmeter's temperature 1 K of 254.5.
+    let (claimed, at): (f64, f64) = (576.0 / 14.0, 1.0 / 254.5 / 3f64.sqrt());
+    let u = (claimed * 0.05 / 3f64.sqrt()).hypot(52.0 * (0.01 / 3f64.sqrt()).hypot(at));
+    assert!((number(&answer, "deviation_nameplate_power") - (claimed - 52.0) / u).abs() < 0.06);
+    assert!(answer.summary.contains("14 W") && answer.summary.contains("is wrong"), "{}", answer.summary);
+    assert!(answer.summary.contains("settle it"), "{}", answer.summary);
+    // With the supply's volts and amperes on the ohmmeter's side it is settled.
+    let readings = read("voltage V, current A\n12.00,0.231\n24.00,0.462\n");
+    let answer = audit(&sheet(&format!("{COIL}{PLATE}")), Some(&readings)).unwrap();
+    assert!(answer.summary.contains("14 W") && answer.summary.contains("cannot be true"), "{}", answer.summary);
+    assert!(answer.summary.contains("agree, which settles it"), "{}", answer.summary);
+    // Or on the nameplate's.
+    let readings = read("voltage V, current A\n12.00,0.292\n24.00,0.583\n");
+    let answer = audit(&sheet(&format!("{COIL}{PLATE}")), Some(&readings)).unwrap();
+    assert!(answer.summary.starts_with("The sheet's 52 Ω cannot be true"), "{}", answer.summary);
+}
+
+#[test]
+fn a_nameplate_that_agrees() {
+    let plate = PLATE.replace("14 W", "11 W");
+    let answer = audit(&sheet(&format!("{COIL}{plate}")), None).unwrap();
+    assert!(answer.summary.contains("contradicts: the largest deviation"), "{}", answer.summary);
+    // 9 W is what 52 Ω takes at 24 V once it is at 77 °C, inside class B: a rating may be meant warm.
+    let warm = PLATE.replace("14 W", "9 W");
+    let answer = audit(&sheet(&format!("{COIL}{warm}")), None).unwrap();
+    assert_eq!(number(&answer, "deviation_power"), 0.0);
+    // 7 W would take 82 Ω: 168 °C, warmer than class B allows (254.5 · 1.58 − 234.5).
+    let hot = PLATE.replace("14 W", "7 W");
+    let answer = audit(&sheet(&format!("{COIL}{hot}")), None).unwrap();
+    assert!(number(&answer, "deviation_power") < -2.0);
+}
+
+/// Wire and turns: 52 Ω of 0.3 mm copper on a mean turn of π·30 mm. By ρ = 17.241 nΩ m (IEC 60028) a turn has
+/// 17.241e-9 · 0.094248/7.0686e-8 = 22.99 mΩ, so 2262 turns; 1500 turns would have 34.5 Ω.
+#[test]
+fn wire_and_turns_against_the_ohmmeter() {
+    let wound = |turns: u32| COIL.replace("[drive]", &format!("wire = \"0.3 mm grade 1\"\nturns = {turns}\n[drive]"));
+    let answer = audit(&sheet(&wound(2262)), None).unwrap();
+    assert!((number(&answer, "resistance_wire") - 52.0).abs() < 0.1, "{}", number(&answer, "resistance_wire"));
+    assert!(number(&answer, "deviation_wire").abs() < 0.1);
+    let answer = audit(&sheet(&wound(1500)), None).unwrap();
+    assert!((number(&answer, "resistance_wire") - 34.48).abs() < 0.1);
+    assert!(answer.summary.contains("is wrong"), "{}", answer.summary);
+}
+
+/// Copper rises by 0.39 % per kelvin: 52 Ω at 20 °C are 62.2 Ω at 70 °C (IEC 60034-1: 304.5/254.5).
+#[test]
+fn temperatures_are_corrected_for() {
+    let readings = read("resistance ohm, winding °C\n62.22,70\n");
+    let answer = audit(&sheet(COIL), Some(&readings)).unwrap();
+    assert!((number(&answer, "resistance_readings_ohmmeter") - 52.0).abs() < 0.01);
+    assert!(number(&answer, "deviation_readings_ohmmeter").abs() < 0.2 || number(&answer, "deviation_ohmmeter").abs() < 0.2);
+}
+
+/// Two-wire leads of 0.4 Ω on a winding of 5 Ω, and an ammeter that shows 20 mA at nothing.
+#[test]
+fn the_meter_is_suspected() {
+    let low = COIL.replace("52 ohm ± 1 %", "5.40 ohm ± 0.5 %") + "[instruments.volts]\nof_reading = \"0.1 %\"\nresolution = \"1 mV\"\n\
+        [instruments.amperes]\nof_reading = \"0.1 %\"\nresolution = \"1 mA\"\n";
+    let readings = read("voltage V by volts, current A by amperes\n1.000,0.200\n2.500,0.500\n5.000,1.000\n");
+    let answer = audit(&sheet(&low), Some(&readings)).unwrap();
+    let suspects = texts(&answer, "The meter may be wrong").join(" ");
+    assert!(suspects.contains("its own leads"), "{suspects}");
+    let zero = read("voltage V by volts, current A by amperes\n1.000,0.220\n2.500,0.520\n5.000,1.020\n7.500,1.520\n");
+    let answer = audit(&sheet(&low), Some(&zero)).unwrap();
+    assert!(texts(&answer, "The meter may be wrong").join(" ").contains("misses the origin"));
+    let idle = read("current A, field mT @ r=0mm z=1mm\n0.000,1.8\n1.000,20.0\n");
+    let answer = audit(&sheet(COIL), Some(&idle)).unwrap();
+    assert!(texts(&answer, "The meter may be wrong").join(" ").contains("zero the probe"));
+}
+
+#[test]
+fn nothing_to_compare_says_what_to_add() {
+    let bare = COIL.replace("resistance = \"52 ohm ± 1 %\"\nresistance_at = \"20 °C ± 1 K\"\n", "turns = 800\n");
+    let answer = audit(&sheet(&bare), None).unwrap();
+    assert!(answer.summary.starts_with("Nothing to compare"), "{}", answer.summary);
+    let wanted = texts(&answer, "To add").join(" ");
+    assert!(wanted.contains("[nameplate]") && wanted.contains("winding.resistance"), "{wanted}");
+}
+
+/// A pot of 65 mm cannot pull 20 kN: all of its face at 2.15 T pulls π/4 · 65² mm² · B²/(2µ0) = 6.1 kN (Maxwell's
+/// stress, an upper bound of any pot of that size).
+#[test]
+fn a_pull_that_no_pot_of_that_size_has() {
+    let pot = include_str!("../../../examples/gantry-pot.sheet.toml");
+    let with = |pull: &str| audit(&sheet(&pot.replace("pull = \"1200 N\"", &format!("pull = \"{pull}\""))), None).unwrap();
+    let answer = with("20 kN");
+    assert!(number(&answer, "deviation_pull") > 3.0);
+    let bound = number(&answer, "pull_bound");
+    assert!(bound < 6.1e3 && number(&answer, "pull_best") < bound);
+    let all = format!("{} {}", answer.summary, answer.warnings.join(" "));
+    assert!(all.contains("cannot be true for this size"), "{all}");
+    let answer = with("400 N");
+    assert_eq!(number(&answer, "deviation_pull"), 0.0);
+    // The demonstration sheet's own nameplate: 24 V times 0.55 A is 13.2 W, not 18 W.
+    assert!((number(&answer, "plate_volts_amperes") - 13.2).abs() < 1e-9);
+    assert!(answer.summary.starts_with("The nameplate's 18 W at 24 V cannot be true"), "{}", answer.summary);
+}
+
+/// Doubling the power of a magnet does not double its field (common practice, no source): √2 in a linear one, and hardly
+/// more where the steel's permeability still rises.
+#[test]
+fn doubling_the_power_does_not_double_the_field() {
+    use coilwright_magnet::ask::answer;
+    use coilwright_magnet::question::{FieldQuestion, Question};
+    let field = |text: &str, volts: f64| {
+        let mut sheet = sheet(text);
+        sheet.set_value("drive.voltage", volts);
+        answer(&sheet, &Question::Field(FieldQuestion::default())).unwrap().number("face_maximum").unwrap()
+    };
+    let double = 24.0 * 2f64.sqrt();
+    let linear = field(COIL, double) / field(COIL, 24.0);
+    assert!((linear - 2f64.sqrt()).abs() < 1e-3, "{linear}");
+    let pot = include_str!("../../../examples/gantry-pot.sheet.toml");
+    let pot = field(pot, double) / field(pot, 24.0);
+    assert!((pot - 2f64.sqrt()).abs() < 0.01, "{pot}");
+}
+
+/// The invented pot's readings against its own sheet: nothing contradicts; a pull with a digit lost does.
+#[test]
+fn readings_against_physics() {
+    let pot = sheet(include_str!("../../../examples/gantry-pot.sheet.toml"));
+    let csv = include_str!("../../../examples/readings/gantry-pot.csv");
+    let answer = audit(&pot, Some(&read(csv))).unwrap();
+    assert!(number(&answer, "deviation_column_1").abs() < 3.0 && number(&answer, "deviation_column_2").abs() < 3.0);
+    let lost = csv.replace(",531.5,0.35", ",53.5,0.35");
+    assert_ne!(lost, csv);
+    let answer = audit(&pot, Some(&read(&lost))).unwrap();
+    assert!(number(&answer, "deviation_column_2") < -3.0);
+    let all = format!("{} {}", answer.summary, answer.warnings.join(" "));
+    let line = lost.lines().position(|l| l.contains(",53.5,0.35")).unwrap() + 1;
+    assert!(all.contains(&format!("Line {line} of the readings")), "{all}");
+}
+
+/// A probe held 0.6 mm farther off than its sheet says, in a sheet that is otherwise sure of everything: computed at
+/// the greater height by the field command itself.
+#[test]
+fn a_probe_in_another_place_is_suspected() {
+    use coilwright_magnet::ask::answer;
+    use coilwright_magnet::question::{FieldQuestion, Question};
+    let text = COIL.replace("resistance =", "turns = 1000\nresistance =").replace("voltage = \"24 V\"", "current = \"0.5 A\"")
+        + "[probe]\nstandoff = \"1 mm ± 0.1 mm\"\n[instruments.teslameter]\nof_reading = \"0.2 %\"\nresolution = \"0.01 mT\"\n\
+           [instruments.ammeter]\nof_reading = \"0.1 %\"\nresolution = \"1 mA\"\n";
+    let sheet = sheet(&text);
+    let radii = [0.0, 5.0, 9.0, 11.0, 15.0, 19.0];
+    let at = radii.map(|r| (1e-3 * r, 1.6e-3)).to_vec();
+    let field = answer(&sheet, &Question::Field(FieldQuestion { at, ..FieldQuestion::default() })).unwrap();
+    let mut csv = "current A, r mm, field mT\n".to_owned();
+    for (k, r) in radii.iter().enumerate() {
+        csv += &format!("0.500,{r},{:.2}\n", 1e3 * number(&field, &format!("b_z_{}", k + 1)));
+    }
+    let answer = audit(&sheet, Some(&read(&csv))).unwrap();
+    let suspects = texts(&answer, "The meter may be wrong").join(" ");
+    assert!(suspects.contains("mm farther from the face than `probe.standoff` says"), "{suspects}");
+}
+
+/// Class and duty against the hot spot that `heat` computes; a winding of ten times the power cannot keep class B.
+#[test]
+fn a_thermal_class_that_cannot_be_kept() {
+    let pot = include_str!("../../../examples/gantry-pot.sheet.toml");
+    let answer = audit(&sheet(pot), None).unwrap();
+    assert_eq!(number(&answer, "deviation_thermal"), 0.0);
+    assert!((number(&answer, "thermal_limit") - 403.15).abs() < 1e-9); // class B: 130 °C (IEC 60085)
+    let hot = pot.replace("[nameplate]\nvoltage = \"24 V\"", "[nameplate]\nvoltage = \"76 V\"");
+    let answer = audit(&sheet(&hot), None).unwrap();
+    assert!(answer.item("deviation_thermal").is_none_or(|_| number(&answer, "deviation_thermal") > 2.0));
+}

@@ -1,0 +1,107 @@
+//! The answer about heat: how warm after a while and in the end, and what it costs of pull.
+
+use super::setting::Setting;
+use super::shown::Shown;
+use super::warm_up::{correlation, warm_up};
+use super::{Body, bands};
+use crate::answer::Answer;
+use crate::band::Budget;
+use crate::magnet::{Magnet, Supply};
+use crate::operating_point::{Driven, Feed, Pattern, Recorded, Strength};
+use crate::question::HeatQuestion;
+use crate::sheet::Sheet;
+use crate::solved::{Failure, effects, pull_n};
+
+/// Followed if the question names no time, s.
+const USUAL_RUN_S: f64 = 1800.0;
+/// Currents at which the field is solved.
+const CURRENTS: usize = 9;
+
+/// Answer a heat question.
+///
+/// # Errors
+/// Faults of the sheet; a field or temperature that cannot be solved.
+pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result<Answer, Failure> {
+    // The winding's temperature is what is computed here; one set for other answers does not count.
+    let mut own = sheet.clone();
+    own.remove("drive.temperature");
+    let again;
+    let (sheet, magnet) = if sheet.has("drive.temperature") {
+        again = Magnet::complete(&own)?;
+        (&own, &again)
+    } else {
+        (sheet, magnet)
+    };
+    let driven = Driven::of(sheet, magnet)?;
+    let reading = Setting::read(sheet, magnet, question.workpiece)?;
+    let (mut pattern, more) = Pattern::read(sheet)?;
+    match &question.profile {
+        Some((file, text)) => pattern = super::profile::parse(text, file)?,
+        None if sheet.has("drive.profile") && question.headroom.is_none() => {
+            return Err(sheet.fault("drive.profile", "the profile's file was not read", "").into());
+        }
+        None => {}
+    }
+    if let Some(headroom) = &question.headroom {
+        return crate::headroom::answer(sheet, magnet, &reading, headroom);
+    }
+    let end_s = question.duration_s.unwrap_or(USUAL_RUN_S);
+    let coldest = reading.setting.coldest_k();
+    let most = match pattern.greatest() {
+        Some((amperes, Recorded::Current)) => amperes,
+        Some((volts, Recorded::Voltage)) => {
+            Supply { voltage_v: volts, ..driven.supply }.current_a(driven.winding.resistance_ohm(coldest))
+        }
+        None => 0.0,
+    };
+    let most = most.max(driven.current_a(coldest));
+    let (strength, mut solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
+    let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
+    let feed = Feed { driven, pattern };
+    let warm = warm_up(&mut body, &feed, end_s)?;
+    let correlation = correlation(&body, &warm);
+
+    let mut answer = Answer::new("heat", &magnet.name);
+    answer.assumptions.extend(reading.assumptions.iter().cloned());
+    answer.assumptions.extend(more);
+    let budgets = match warm.run.ran_away_s {
+        None => bands::budgets(sheet, magnet, &reading, &feed.pattern, &strength, end_s, correlation.0)?,
+        Some(_) => Vec::new(),
+    };
+    let mut unknown: Vec<&String> = budgets.iter().flat_map(|b| &b.unknown).collect();
+    unknown.sort();
+    unknown.dedup();
+    answer.warnings.extend(
+        unknown
+            .into_iter()
+            .map(|label| format!("the bands leave out: {label}, whose effect could not be computed")),
+    );
+    // Cold pull with everything that the field depends on.
+    let cold_a = feed.driven.current_a(reading.setting.ambient_k);
+    let on_pull = effects(sheet, magnet, &mut solved, Magnet::stage, |_, scene, drawing, solution| {
+        Ok(vec![pull_n(scene, drawing, solution)?])
+    })?;
+    let pull = pull_budget(&strength, cold_a, on_pull.first().map_or(&[][..], |e| e));
+    let shown =
+        Shown { warm: &warm, budgets: &budgets, feed: &feed, strength: &strength, pull: &pull, body: &body };
+    shown.fill(&mut answer, end_s);
+    answer.warnings.extend(correlation.1);
+    if magnet.symmetry != coilwright_fem::drawing::Symmetry::Axial {
+        answer.warnings.push(
+            "the heat of the end turns is taken as set free in the slice, and the two ends of the depth as giving \
+             off like its other surfaces"
+                .into(),
+        );
+    }
+    Ok(answer)
+}
+
+fn pull_budget(strength: &Strength, cold_a: f64, effects: &[(String, String, f64)]) -> Budget {
+    let pull = strength.pull_n(cold_a);
+    let mut budget = Budget::new(pull);
+    for (path, label, effect) in effects {
+        budget.add(path, label, *effect);
+    }
+    budget.add("solver", "numerical error", 0.5 * strength.error * pull);
+    budget
+}

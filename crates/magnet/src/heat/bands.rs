@@ -1,0 +1,244 @@
+//! How sure the temperatures are: every uncertain input moved by its standard uncertainty, one by one.
+
+use super::run::{Pace, Snapshot};
+use super::section::across;
+use super::setting::{Knobs, Reading, Setting};
+use super::{Body, ThermalError};
+use crate::band::Budget;
+use crate::magnet::{Input, Magnet};
+use crate::operating_point::{Driven, Feed, Pattern, Strength};
+use crate::quantity::Dimension;
+use crate::sheet::Sheet;
+use crate::solved::Failure;
+
+/// Temperatures of a moment, in the order of [`PLACES`].
+pub(super) const PLACES: usize = 6;
+/// Electrical numbers of a moment: resistance, current, power.
+pub(super) const ELECTRIC: usize = 3;
+
+/// Where the numbers of one state stand.
+pub(super) const END: usize = 0;
+pub(super) const STEADY: usize = PLACES + ELECTRIC;
+pub(super) const COLD: usize = 2 * (PLACES + ELECTRIC);
+pub(super) const LOSS: usize = COLD + ELECTRIC;
+pub(super) const STEADY_LOSS: usize = LOSS + 3;
+
+/// Numbers of one computation: temperatures at the end and in the long run, with resistance, current and power
+/// then and cold, and what is lost of power, field and pull.
+pub(super) fn numbers(
+    body: &Body,
+    driven: &Driven<'_>,
+    strength: &Strength,
+    end: &Snapshot,
+    steady: Option<&Snapshot>,
+) -> Vec<f64> {
+    let electric = |kelvin: f64| {
+        [driven.winding.resistance_ohm(kelvin), driven.current_a(kelvin), driven.power_w(kelvin)]
+    };
+    let cold = electric(body.setting.ambient_k);
+    let state = |s: &Snapshot| {
+        let mut v = vec![s.hot_k, s.mean_k, s.surface_k, s.side_k, s.back_k, s.face_k];
+        v.extend(electric(s.mean_k));
+        v
+    };
+    let loss = |s: &Snapshot| {
+        let hot = electric(s.mean_k);
+        let field = strength.field_t(hot[1]).zip(strength.field_t(cold[1]));
+        [
+            1.0 - hot[2] / cold[2],
+            field.map_or(f64::NAN, |(h, c)| 1.0 - h / c),
+            1.0 - strength.pull_n(hot[1]) / strength.pull_n(cold[1]),
+        ]
+    };
+    let mut all = state(end);
+    all.extend(steady.map_or(vec![f64::NAN; PLACES + ELECTRIC], state));
+    all.extend(cold);
+    all.extend(loss(end));
+    all.extend(steady.map_or([f64::NAN; 3], loss));
+    all
+}
+
+/// A magnet, its setting and pattern: everything a varied computation needs.
+struct Case {
+    magnet: Magnet,
+    setting: Setting,
+}
+
+impl Case {
+    /// A quick computation: mean power instead of cycles, longer steps.
+    fn numbers(&self, sheet: &Sheet, pattern: &Pattern, strength: &Strength, end_s: f64) -> Option<Vec<f64>> {
+        let driven = Driven::of(sheet, &self.magnet).ok()?;
+        let mut body = Body::new(&self.magnet, driven.winding, &self.setting).ok()?;
+        let feed = Feed { driven, pattern: pattern.clone() };
+        let cold = body.cold();
+        let pace = Pace {
+            end_s,
+            tolerance_k: 0.03,
+            step_max_s: f64::INFINITY,
+            breaks_s: smooth_breaks(pattern, end_s),
+        };
+        let run = body.follow(&cold, |t, k| smooth(&feed, t, k), &pace, |_| false).ok()?;
+        let steady = if pattern.duty() > 0.0 { body.steady(|k| feed.mean_square_a2(k)).ok()? } else { None };
+        if run.ran_away_s.is_some() {
+            return None;
+        }
+        let end = match pattern {
+            Pattern::Continuous | Pattern::Cycles { .. } => run.last(),
+            _ => run.warmest(),
+        };
+        Some(numbers(&body, &feed.driven, strength, end, steady.as_ref().map(|s| &s.shot)))
+    }
+}
+
+/// Cycles are taken at their mean power: what is uncertain moves both alike.
+fn smooth(feed: &Feed<'_>, time_s: f64, mean_k: f64) -> f64 {
+    match feed.pattern {
+        Pattern::Cycles { .. } => feed.mean_square_a2(mean_k),
+        _ => feed.square_a2(time_s, mean_k),
+    }
+}
+
+fn smooth_breaks(pattern: &Pattern, end_s: f64) -> Vec<f64> {
+    match pattern {
+        Pattern::Cycles { .. } => Vec::new(),
+        _ => pattern.breaks_s(end_s),
+    }
+}
+
+/// What may be uncertain about a magnet's temperatures and stands in its sheet.
+fn matters(input: &Input, workpiece: bool) -> bool {
+    let table = input.path.split('.').next().unwrap_or("");
+    match table {
+        "body" => input.path != "body.pole_recess",
+        "winding" | "drive" | "surroundings" | "nameplate" => input.path != "surroundings.applied_field",
+        "workpiece" => workpiece && input.path != "workpiece.friction",
+        "calibration" => input.path != "calibration.steel_scale" && input.path != "calibration.probe_offset",
+        _ => false,
+    }
+}
+
+/// Budgets of all [`numbers`], and the numbers of the quick computation they are taken about.
+pub(super) fn budgets(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    reading: &Reading,
+    pattern: &Pattern,
+    strength: &Strength,
+    end_s: f64,
+    correlation: f64,
+) -> Result<Vec<Budget>, Failure> {
+    let workpiece = reading.setting.workpiece;
+    let base = Case { magnet: magnet.clone(), setting: reading.setting.clone() };
+    let about = base.numbers(sheet, pattern, strength, end_s).ok_or_else(|| {
+        Failure::Physics("the temperatures leave the range in which they can be computed".into())
+    })?;
+    let mut budgets: Vec<Budget> = about.iter().copied().map(Budget::new).collect();
+    let mut add = |path: &str, label: &str, ends: [Option<Vec<f64>>; 2]| {
+        for (k, budget) in budgets.iter_mut().enumerate() {
+            if about[k].is_nan() {
+                continue;
+            }
+            let effect = match &ends {
+                [Some(low), Some(high)] => 0.5 * (high[k] - low[k]),
+                [None, Some(high)] => high[k] - about[k],
+                [Some(low), None] => about[k] - low[k],
+                [None, None] => f64::NAN,
+            };
+            budget.add(path, label, effect);
+        }
+    };
+    let mut inputs: Vec<&Input> = magnet.inputs.iter().filter(|i| matters(i, workpiece)).collect();
+    for input in &reading.inputs {
+        if !inputs.iter().any(|i| i.path == input.path) {
+            inputs.push(input);
+        }
+    }
+    for input in inputs {
+        let at = |value: f64| {
+            let mut other = sheet.clone();
+            other.set_value(&input.path, value);
+            let magnet = Magnet::complete(&other).ok()?;
+            let setting = Setting::read(&other, &magnet, workpiece).ok()?.setting;
+            Case { magnet, setting }.numbers(&other, pattern, strength, end_s)
+        };
+        // One side is enough where the effect is small and nearly linear.
+        let high = at(input.value + input.standard);
+        let ends = if high.is_some() { [None, high] } else { [at(input.value - input.standard), None] };
+        add(&input.path, &input.label, ends);
+    }
+    let variants = magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants);
+    for variant in variants {
+        let mut other = base.magnet.clone();
+        if let Some(e) = &mut other.excitation {
+            e.winding = Some(variant.winding.clone());
+        }
+        let case = Case { magnet: other, setting: base.setting.clone() };
+        add(variant.path, variant.label, [None, case.numbers(sheet, pattern, strength, end_s)]);
+    }
+    for (path, label, knobs) in knobs(&base, correlation)? {
+        let at = |k: Knobs| {
+            let setting = Setting { knobs: k, ..base.setting.clone() };
+            Case { magnet: base.magnet.clone(), setting }.numbers(sheet, pattern, strength, end_s)
+        };
+        add(path, label, knobs.map(at));
+    }
+    for (budget, value) in budgets.iter_mut().zip(&about) {
+        budget.drop_below(1e-7 * value.abs());
+    }
+    Ok(budgets)
+}
+
+/// Path and label of what no sheet holds, with the factors one standard uncertainty lower and higher.
+type KnobEnds = Vec<(&'static str, &'static str, [Knobs; 2])>;
+
+/// What no sheet holds (correlations, joints, what fills the winding), correlations taken as within their range.
+pub(crate) fn knob_ends(magnet: &Magnet, setting: &Setting) -> Result<KnobEnds, ThermalError> {
+    let case = Case { magnet: magnet.clone(), setting: setting.clone() };
+    knobs(&case, if setting.cooling == super::Cooling::Adiabatic { 0.0 } else { WITHIN_RANGE })
+}
+
+/// Relative standard uncertainty of a correlation within its range (typical, unsourced).
+const WITHIN_RANGE: f64 = 0.1;
+
+fn knobs(base: &Case, correlation: f64) -> Result<KnobEnds, ThermalError> {
+    let ends = |u: f64, set: fn(&mut Knobs, f64)| {
+        [1.0 / (1.0 + u), 1.0 + u].map(|f| {
+            let mut k = Knobs::default();
+            set(&mut k, f);
+            k
+        })
+    };
+    let setting = &base.setting;
+    let mut found = Vec::new();
+    if correlation > 0.0 {
+        found.push((
+            "surroundings.cooling",
+            "correlations of convection",
+            ends(correlation, |k, f| k.convection = f),
+        ));
+    }
+    // The ends of an estimate lie about two standard uncertainties apart on either side, by ratio.
+    let joint = setting.inner_joint.unwrap_or(setting.mount_joint);
+    let spread = (joint.high / joint.low).powf(0.25) - 1.0;
+    found.push(("surroundings.mounting", "conductance of joints", ends(spread, |k, f| k.joints = f)));
+    found.push((
+        "winding.bobbin_wall",
+        "conductivity between winding and iron",
+        ends(setting.lining.thermal.conductivity_relative_standard, |k, f| k.lining = f),
+    ));
+    if let Some(winding) = base.magnet.excitation.as_ref().and_then(|e| e.winding.as_ref()) {
+        let (_, relative) = across(winding, setting)?;
+        found.push((
+            "winding.impregnation",
+            "conductivity across the winding",
+            ends(relative, |k, f| k.winding = f),
+        ));
+    }
+    // Densities and specific heats of steel, copper and resin (typical, unsourced).
+    found.push(("calibration.heat_capacity_scale", "heat capacities", ends(0.03, |k, f| k.capacity = f)));
+    Ok(found)
+}
+
+/// Kind of each of the [`numbers`] of a state after its temperatures.
+pub(super) const ELECTRIC_KINDS: [Dimension; ELECTRIC] =
+    [Dimension::Resistance, Dimension::Current, Dimension::Power];

@@ -1,0 +1,78 @@
+//! A coil in its circuit with what it holds, as it is and as it might be.
+
+use super::SwitchError;
+use super::circuit::{Coil, Loop};
+use super::clamps::Named;
+use super::curve::Curve;
+use super::events::{Clamp, Release, TurnOff, turn_off};
+use crate::operating_point::Strength;
+use crate::solved::Failure;
+
+/// A coil in its circuit, and what it holds.
+pub(super) struct State<'a> {
+    pub(super) coil: &'a Coil,
+    /// Pull against current, the residual included.
+    pub(super) pull: Curve,
+    pub(super) current: f64,
+    pub(super) supply_v: f64,
+    pub(super) lead: f64,
+    pub(super) load_n: f64,
+    pub(super) own: Named,
+}
+
+impl State<'_> {
+    /// Time to a share of the current, s.
+    pub(super) fn rise_s(&self, share: f64) -> Result<f64, SwitchError> {
+        let around = Loop { voltage_v: self.supply_v, resistance_ohm: self.lead };
+        self.coil.time_between(around, 0.0, share * self.current)
+    }
+
+    /// Off by a clamp.
+    pub(super) fn off(&self, clamp: Clamp) -> Result<TurnOff, SwitchError> {
+        turn_off(self.coil, self.current, self.supply_v, clamp, Some((&self.pull, self.load_n)))
+    }
+
+    /// Time to 95 %, time to let go, peak voltage.
+    pub(super) fn main(&self) -> Result<Vec<f64>, SwitchError> {
+        let off = self.off(self.own.clamp)?;
+        let release = match off.release {
+            Some(Release::After { time_s, .. }) => time_s,
+            Some(Release::Already) => 0.0,
+            _ => f64::NAN,
+        };
+        Ok(vec![self.rise_s(0.95)?, release, off.peak_coil_v])
+    }
+
+    /// The same of a varied magnet, whose curves are taken to keep their shape.
+    pub(super) fn varied(
+        &self,
+        current: f64,
+        ohm: f64,
+        linkage: f64,
+        pull: f64,
+        supply_v: f64,
+    ) -> Result<Vec<f64>, Failure> {
+        let last = self.pull.range().1;
+        let (along, across) = (current / self.current, linkage / self.coil.linkage(self.current)?);
+        let stretched = |knots: &[f64]| knots.iter().map(|i| i * along).collect::<Vec<_>>();
+        let rated = self.pull.value(self.current.min(last)).unwrap_or(f64::NAN);
+        let mut linkages = Vec::new();
+        for i in self.coil.knots() {
+            linkages.push(across * self.coil.linkage(*i)?);
+        }
+        let coil = Coil::new(stretched(self.coil.knots()), linkages, ohm)?;
+        let scaled = |i: &f64| pull / rated * self.pull.value(*i).unwrap_or(f64::NAN);
+        let pulls = self.pull.knots().iter().map(scaled).collect();
+        let pull = Curve::new(stretched(self.pull.knots()), pulls).map_err(SwitchError::from)?;
+        let supply_v = if supply_v.is_finite() { supply_v } else { self.supply_v };
+        let state = State { coil: &coil, pull, current, supply_v, own: self.own.clone(), ..*self };
+        Ok(state.main()?)
+    }
+}
+
+/// Pull against current that never falls below the residual.
+pub(super) fn with_residual(strength: &Strength, residual_n: f64) -> Result<Curve, SwitchError> {
+    let knots = strength.pull.knots().to_vec();
+    let pulls = knots.iter().map(|i| strength.pull_n(*i).max(residual_n)).collect();
+    Ok(Curve::new(knots, pulls)?)
+}

@@ -1,0 +1,328 @@
+//! The rows and curves of an answer about switching.
+
+use super::SwitchError;
+use super::circuit::Loop;
+use super::clamps::Named;
+use super::curve::Curve;
+use super::events::{Clamp, Release, TurnOff, interruption, reverse};
+use super::residual::ResidualPull;
+use super::state::State;
+use crate::answer::{Answer, Column, Item, Series};
+use crate::band::Band;
+use crate::caution;
+use crate::operating_point::Strength;
+use crate::quantity::{Dimension, UnitSystem};
+use crate::solved::{Failure, band};
+
+/// Points of a curve.
+const POINTS: usize = 161;
+
+/// What is told.
+pub(super) struct Told<'a> {
+    pub(super) state: &'a State<'a>,
+    pub(super) strength: &'a Strength,
+    /// [`State::main`].
+    pub(super) main: &'a [f64],
+    /// What every uncertain input makes of each of them.
+    pub(super) moved: &'a [Vec<(String, String, f64)>],
+}
+
+impl Told<'_> {
+    fn banded(&self, item: Item, k: usize, value: f64) -> Item {
+        item.with_band(band(value, &self.moved[k], 0.01 * value))
+    }
+
+    /// Switching on.
+    pub(super) fn on(&self, answer: &mut Answer) -> Result<(), Failure> {
+        let (state, strength, current) = (self.state, self.strength, self.state.current);
+        let (supply_v, pull) = (state.supply_v, strength.pull_n(current));
+        let mut items = vec![self.banded(
+            Item::number("rise_time", "time to 95 % of the current", self.main[0], Dimension::Time),
+            0,
+            self.main[0],
+        )];
+        for (key, label, share) in [
+            ("rise_half", "time to 50 % of the current", 0.5),
+            ("rise_99", "time to 99 % of the current", 0.99),
+        ] {
+            items.push(Item::number(key, label, state.rise_s(share)?, Dimension::Time));
+        }
+        let pull_95 = strength.pull.inverse(0.95 * pull).unwrap_or(current).min(0.999 * current);
+        items.push(Item::number(
+            "pull_rise",
+            "time to 95 % of the pull",
+            state.rise_s(pull_95 / current)?,
+            Dimension::Time,
+        ));
+        items.push(Item::number("current", "current", current, Dimension::Current));
+        items.push(Item::number("voltage", "voltage at the supply", supply_v, Dimension::Voltage));
+        items.push(Item::number("pull", "pull on the workpiece at its gap", pull, Dimension::Force));
+        answer.group("Switching on, workpiece in place", items);
+        Ok(())
+    }
+
+    /// The coil itself.
+    pub(super) fn coil(&self, ohm: f64, answer: &mut Answer) -> Result<(), Failure> {
+        let (coil, current) = (self.state.coil, self.state.current);
+        let low = coil.inductance(0.05 * current)?;
+        let stored = coil.stored_energy(current)?;
+        answer.group(
+            "Coil",
+            vec![
+                Item::number("resistance", "resistance as driven", ohm, Dimension::Resistance),
+                Item::number(
+                    "inductance_low",
+                    "incremental inductance near no current",
+                    low,
+                    Dimension::Inductance,
+                ),
+                Item::number(
+                    "inductance_incremental",
+                    "incremental inductance at the current",
+                    coil.inductance(current)?,
+                    Dimension::Inductance,
+                ),
+                Item::number(
+                    "inductance_apparent",
+                    "flux linkage over current",
+                    coil.linkage(current)? / current,
+                    Dimension::Inductance,
+                ),
+                Item::number("stored_energy", "energy in the field", stored, Dimension::Energy).with_note(
+                    format!(
+                        "½ L I² with the apparent inductance: {}",
+                        Dimension::Energy.text(0.5 * coil.linkage(current)? * current, None, UnitSystem::Si)
+                    ),
+                ),
+            ],
+        );
+        Ok(())
+    }
+
+    /// Switching off by the sheet's own clamp.
+    pub(super) fn off(&self, own_off: &TurnOff, load_note: &str, answer: &mut Answer) -> Result<(), Failure> {
+        let (own, load_n) = (&self.state.own, self.state.load_n);
+        let mut items = vec![
+            Item::number("load", "what is to be let go", load_n, Dimension::Force).with_note(load_note),
+            Item::text("clamp", "clamp of the sheet", own.label.clone()),
+        ];
+        items.extend(release_item("release_time", "time to let go", own_off, |item, v| {
+            self.banded(item, 1, v)
+        }));
+        let peak = Item::number(
+            "peak_voltage",
+            "highest voltage across the coil",
+            own_off.peak_coil_v,
+            Dimension::Voltage,
+        );
+        items.push(match own.clamp {
+            Clamp::Nothing { .. } => peak.with_note("a guess, see below"),
+            _ => peak.with_band(band(own_off.peak_coil_v, &self.moved[2], 0.0)),
+        });
+        items.push(Item::number(
+            "peak_switch",
+            "highest voltage across the switch",
+            own_off.peak_switch_v,
+            Dimension::Voltage,
+        ));
+        answer.group("Switching off", items);
+        Ok(())
+    }
+
+    /// Switching off by one clamp.
+    pub(super) fn off_by(&self, clamp: &Named, answer: &mut Answer) -> Result<TurnOff, Failure> {
+        let state = self.state;
+        let off = state.off(clamp.clamp)?;
+        let key = |what: &str| format!("{what}_{}", clamp.key);
+        let mut items = Vec::new();
+        items.extend(release_item(&key("release_time"), "time to let go", &off, |item, _| item));
+        let end = off.transient.time_s[off.transient.time_s.len() - 1];
+        items.push(
+            Item::number(&key("off_time"), "time until the current is gone", end, Dimension::Time)
+                .with_note(if matches!(clamp.clamp, Clamp::Resistor { .. }) { "to 0.1 %" } else { "" }),
+        );
+        let peak = Item::number(
+            &key("peak_voltage"),
+            "highest voltage across the coil",
+            off.peak_coil_v,
+            Dimension::Voltage,
+        );
+        let peak = match clamp.clamp {
+            Clamp::Nothing { stray_farad } => {
+                let spark = interruption(state.coil, state.current, stray_farad)?;
+                items.push(
+                    Item::number(
+                        &key("peak_most"),
+                        "the same without any spark",
+                        spark.high_v,
+                        Dimension::Voltage,
+                    )
+                    .with_note(
+                        "all energy in 300 pF of stray capacitance; insulation and semiconductors face this",
+                    ),
+                );
+                peak.with_note(format!(
+                    "a guess, gap sparking over and over; a steady arc makes {:.0} V",
+                    spark.low_v
+                ))
+            }
+            _ => peak,
+        };
+        items.push(peak);
+        items.push(Item::number(
+            &key("clamp_energy"),
+            "energy the clamp takes",
+            off.clamp_j,
+            Dimension::Energy,
+        ));
+        items.push(Item::number(
+            &key("coil_energy"),
+            "energy that heats the coil",
+            off.coil_j,
+            Dimension::Energy,
+        ));
+        answer.group(&format!("Off by {}", clamp.label), items);
+        answer.cautions.extend(caution::inductive(&key("peak_voltage"), off.peak_coil_v));
+        Ok(off)
+    }
+
+    /// What is left without current, how late the iron follows, and reversal.
+    pub(super) fn left(
+        &self,
+        residual: Option<&ResidualPull>,
+        delay_s: Option<f64>,
+        own_off: &TurnOff,
+        reversed_v: Option<f64>,
+        answer: &mut Answer,
+    ) -> Result<(), Failure> {
+        let (state, load_n) = (self.state, self.state.load_n);
+        let pull = self.strength.pull_n(state.current);
+        let mut items = Vec::new();
+        if let Some(r) = residual {
+            let share = |n: f64| percent(n / pull);
+            items.push(
+                Item::number("residual_pull", "pull left without current", r.value_n, Dimension::Force)
+                    .with_band(Band {
+                        standard: 0.25 * (r.high_n - r.low_n),
+                        low: r.low_n,
+                        high: r.high_n,
+                        contributors: Vec::new(),
+                    })
+                    .with_note(format!(
+                        "{} of the pull, {} to {} by what is known of the iron and the gap; only a scale tells",
+                        share(r.value_n),
+                        share(r.low_n),
+                        share(r.high_n)
+                    )),
+            );
+            if r.high_n > load_n {
+                answer.warnings.push(format!(
+                    "the pull left without current may hold the load of {}: a spacer or a short reversed pulse lets it go",
+                    Dimension::Force.text(load_n, None, UnitSystem::Si)
+                ));
+            }
+        }
+        if let Some(delay) = delay_s {
+            items.push(
+                Item::number("eddy_delay", "delay of the flux in solid iron", delay, Dimension::Time)
+                    .with_band(Band {
+                        standard: 0.5 * delay,
+                        low: delay / 3.0,
+                        high: 3.0 * delay,
+                        contributors: Vec::new(),
+                    })
+                    .with_note("eddy currents; within a factor of 3, and not in the times above"),
+            );
+            if matches!(own_off.release, Some(Release::After { time_s, .. }) if delay > time_s) {
+                answer.warnings.push("eddy currents in the solid iron are slower than the circuit: pull follows the current late by about that delay".into());
+            }
+        }
+        if let Some(volts) = reversed_v {
+            let over = reverse(state.coil, volts, state.lead)?;
+            items.push(Item::number(
+                "reversal_zero",
+                "polarity reversed: time to no current",
+                over.zero_s,
+                Dimension::Time,
+            ));
+            items.push(Item::number(
+                "reversal_time",
+                "polarity reversed: time to 90 % of the opposite",
+                over.ninety_percent_s,
+                Dimension::Time,
+            ));
+        }
+        answer.group("What is left, and reversal", items);
+        Ok(())
+    }
+
+    /// The curves.
+    pub(super) fn series(&self, curves: &[(Named, TurnOff)], answer: &mut Answer) -> Result<(), Failure> {
+        let (state, strength) = (self.state, self.strength);
+        let around = Loop { voltage_v: state.supply_v, resistance_ohm: state.lead };
+        let on = state.coil.transient(around, 0.0, 0.995 * state.current)?;
+        let way = Curve::new(on.time_s.clone(), on.current_a.clone()).map_err(SwitchError::from)?;
+        let end = on.time_s[on.time_s.len() - 1];
+        let times: Vec<f64> = (0..POINTS).map(|k| end * k as f64 / (POINTS - 1) as f64).collect();
+        let currents: Vec<f64> =
+            times.iter().map(|t| way.value(*t).unwrap_or(0.995 * state.current)).collect();
+        let pulls = currents.iter().map(|i| strength.pull_n(*i)).collect();
+        answer.series.push(Series {
+            key: "turn_on".into(),
+            title: "Switching on".into(),
+            x: Column::new("time", "time", Dimension::Time, times),
+            ys: vec![
+                Column::new("current", "current", Dimension::Current, currents),
+                Column::new("pull", "pull", Dimension::Force, pulls),
+            ],
+            log_x: false,
+        });
+        // The slowest clamp's fall to 2 % is the picture's width.
+        let fallen = |off: &TurnOff| {
+            let at = off.transient.current_a.iter().position(|i| *i <= 0.02 * state.current);
+            at.map_or(0.0, |k| off.transient.time_s[k])
+        };
+        let width = curves.iter().map(|(_, off)| fallen(off)).fold(0.0, f64::max);
+        let times: Vec<f64> = (0..POINTS).map(|k| width * (k as f64 / (POINTS - 1) as f64).powi(2)).collect();
+        let (mut currents, mut pulls) = (Vec::new(), Vec::new());
+        for (clamp, off) in curves {
+            let way = Curve::new(
+                off.transient.time_s.clone(),
+                off.transient.current_a.iter().map(|i| -i).collect(),
+            )
+            .map_err(SwitchError::from)?;
+            let row: Vec<f64> = times.iter().map(|t| way.value(*t).map_or(0.0, |i| -i)).collect();
+            let pull = row.iter().map(|i| state.pull.value(i.max(0.0)).unwrap_or(f64::NAN)).collect();
+            currents.push(Column::new(clamp.key, &clamp.label, Dimension::Current, row));
+            pulls.push(Column::new(clamp.key, &clamp.label, Dimension::Force, pull));
+        }
+        for (key, title, ys) in [
+            ("turn_off", "Current after switching off", currents),
+            ("turn_off_pull", "Pull after switching off, the residual included", pulls),
+        ] {
+            let x = Column::new("time", "time", Dimension::Time, times.clone());
+            answer.series.push(Series { key: key.into(), title: title.into(), x, ys, log_x: false });
+        }
+        Ok(())
+    }
+}
+
+/// A share as a person writes it.
+fn percent(share: f64) -> String {
+    let p = 100.0 * share;
+    if p < 0.1 {
+        "less than 0.1 %".into()
+    } else if p < 10.0 {
+        format!("{p:.1} %")
+    } else {
+        format!("{p:.0} %")
+    }
+}
+
+fn release_item(key: &str, label: &str, off: &TurnOff, dress: impl Fn(Item, f64) -> Item) -> Option<Item> {
+    Some(match off.release? {
+        Release::After { time_s, .. } => dress(Item::number(key, label, time_s, Dimension::Time), time_s),
+        Release::Already => Item::text(key, label, "the pull is below the load already"),
+        Release::Never => Item::text(key, label, "never: the pull left without current holds it"),
+    })
+}

@@ -1,0 +1,161 @@
+//! Headroom against what the warm-up itself says.
+#![allow(clippy::unwrap_used, reason = "shared by tests")]
+
+use coilwright_magnet::answer::{Answer, Value};
+use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::question::{HeadroomQuestion, HeatQuestion, Question};
+use coilwright_magnet::sheet::Sheet;
+
+const POT: &str = r#"
+form = "pot"
+body.outer_diameter = "50 mm"
+body.height = "30 mm"
+body.pole_diameter = "20 mm"
+body.wall = "3 mm"
+body.back = "5 mm"
+body.material = "low-carbon steel"
+winding.resistance = "72 ohm"
+winding.impregnation = "epoxy"
+winding.thermal_class = "B"
+drive.voltage = "24 V"
+surroundings.temperature = "24 °C"
+surroundings.emissivity = 0.85
+surroundings.mounting = "hanging"
+"#;
+
+fn sheet(sets: &[(&str, &str)]) -> Sheet {
+    let mut sheet = Sheet::parse(POT, "test").unwrap().0;
+    for (path, value) in sets {
+        sheet.set(path, value).unwrap_or_else(|fault| panic!("{path}: {fault}"));
+    }
+    sheet
+}
+
+fn headroom(sheet: &Sheet, question: HeadroomQuestion) -> Result<Answer, Failure> {
+    answer(sheet, &Question::Heat(HeatQuestion { headroom: Some(question), ..HeatQuestion::default() }))
+}
+
+fn heat(sheet: &Sheet, duration_s: f64) -> Answer {
+    let question = HeatQuestion { duration_s: Some(duration_s), ..HeatQuestion::default() };
+    answer(sheet, &Question::Heat(question)).unwrap()
+}
+
+fn column<'a>(answer: &'a Answer, series: &str, key: &str) -> (&'a [f64], &'a [f64]) {
+    let series = answer.series.iter().find(|s| s.key == series).unwrap_or_else(|| panic!("no {series}"));
+    let column = series.ys.iter().find(|c| c.key == key).unwrap_or_else(|| panic!("no {key}"));
+    (&series.x.values, &column.values)
+}
+
+fn volts(v: f64) -> String {
+    format!("{v} V")
+}
+
+/// At the highest voltage for good the warm-up's own steady state is at the limit; the longest time on brings it just
+/// there; and cycles of the permitted duty keep it, within the 5 % of the rise by which the duty's linear response
+/// differs from the film's that grow with temperature.
+#[test]
+fn headroom_is_what_the_warm_up_says() {
+    let base = sheet(&[]);
+    let question =
+        HeadroomQuestion { levels: vec![24.0, 40.0, 48.0], cycle_s: Some(300.0), ..Default::default() };
+    let a = headroom(&base, question).unwrap();
+    let limit = a.number("class_limit").unwrap();
+    let rise = limit - 297.15;
+
+    let most = a.number("level_still_air").unwrap();
+    let at_most = heat(&sheet(&[("drive.voltage", &volts(most))]), 60.0);
+    assert!((at_most.number("hot_spot_steady").unwrap() - limit).abs() < 0.05);
+    assert!(
+        (at_most.number("power_steady").unwrap() / a.number("permitted_power_still_air").unwrap() - 1.0)
+            .abs()
+            < 1e-3
+    );
+
+    let (levels, from_cold) = column(&a, "on_time_still_air", "cold");
+    let (_, from_warm) = column(&a, "on_time_still_air", "warm");
+    for ((level, cold), warm) in levels.iter().zip(from_cold).zip(from_warm) {
+        let run = heat(&sheet(&[("drive.voltage", &volts(*level))]), *cold);
+        let hot = run.number("hot_spot").unwrap();
+        assert!((hot - limit).abs() < 0.005 * rise, "{hot} K after {cold} s at {level} V");
+        assert!(warm < cold, "{warm} s from warm, {cold} s from cold");
+    }
+
+    let (levels, duties) = column(&a, "duty", "duty_still_air");
+    for (level, duty) in levels.iter().zip(duties).filter(|d| *d.1 < 1.0) {
+        let duty = format!("{} %", 100.0 * duty);
+        let cycling =
+            sheet(&[("drive.voltage", &volts(*level)), ("drive.duty", &duty), ("drive.cycle_time", "5 min")]);
+        let hot = heat(&cycling, 60.0).number("hot_spot_steady").unwrap();
+        assert!((hot - limit).abs() < 0.05 * rise, "{hot} K at {duty} of {level} V");
+    }
+    assert!(duties[0] == 1.0 && duties[2] < duties[1], "{duties:?}");
+}
+
+/// Better cooling permits more; a thinner duty permits more, and never more than the ideal power ratio 1/ED of DIN VDE
+/// 0580's trade notes, with copper at one temperature: √(1/ED) of the voltage.
+#[test]
+fn more_cooling_and_less_duty_permit_more() {
+    let question = HeadroomQuestion {
+        coolings: ["still air", "forced air", "cold plate"].map(String::from).to_vec(),
+        ..HeadroomQuestion::default()
+    };
+    let a = headroom(&sheet(&[("surroundings.coolant_temperature", "20 °C")]), question).unwrap();
+    let level = |key: &str| a.number(key).unwrap_or_else(|| panic!("no {key}"));
+    assert!(level("level_still_air") < level("level_forced_air"));
+    assert!(level("level_forced_air") < level("level_cold_plate"));
+    for cooling in ["still_air", "forced_air", "cold_plate"] {
+        let mut last = level(&format!("level_{cooling}"));
+        let good = last;
+        for (ed, duty) in [("60", 0.6f64), ("40", 0.4), ("25", 0.25), ("15", 0.15), ("5", 0.05)] {
+            let now = level(&format!("level_{ed}_{cooling}"));
+            assert!(now > last && now < good * (1.0 / duty).sqrt() * (1.0 + 1e-6), "{cooling} {ed}: {now} V");
+            last = now;
+        }
+        let Value::Number(m) = &a.item(&format!("level_{cooling}")).unwrap().value else { panic!() };
+        assert!(m.band.as_ref().is_some_and(|b| b.standard > 0.0));
+    }
+    let (levels, hot) = column(&a, "headroom", "hot_spot_still_air");
+    let (_, limit) = column(&a, "headroom", "limit");
+    assert_eq!((levels.len(), levels[0], levels[19]), (20, 12.0, 48.0));
+    assert!(hot.windows(2).all(|w| w[1] > w[0]));
+    // The crossing of the curve and the limit is the highest level.
+    let above = hot.iter().zip(limit).position(|(h, l)| h > l).unwrap();
+    assert!((levels[above - 1]..=levels[above]).contains(&level("level_still_air")));
+    let values = a.series.iter().flat_map(|s| s.ys.iter().flat_map(|c| &c.values));
+    assert!(values.into_iter().all(|v| v.is_finite()));
+}
+
+/// At constant current the hot spot may never settle: no level is permitted by that, and on-times end.
+#[test]
+fn constant_current_has_headroom_too() {
+    let mut at = sheet(&[]);
+    at.remove("drive.voltage");
+    at.set("drive.current", "0.3 A").unwrap();
+    let a = headroom(&at, HeadroomQuestion { levels: vec![0.2, 0.4, 1.5], ..Default::default() }).unwrap();
+    let (levels, hot) = column(&a, "headroom", "hot_spot_still_air");
+    assert_eq!(levels, [0.2, 0.4, 1.5]);
+    assert!(hot[2] > 750.0, "what never settles is drawn at 500 °C: {hot:?}");
+    let (_, cold) = column(&a, "on_time_still_air", "cold");
+    assert!(cold.last().unwrap() > &10.0 && cold.last().unwrap() < &600.0);
+}
+
+#[test]
+fn nothing_is_permitted_beyond_the_limit_and_words_are_checked() {
+    let hot = sheet(&[("surroundings.temperature", "120 °C"), ("winding.thermal_class", "A")]);
+    let a = headroom(&hot, HeadroomQuestion::default()).unwrap();
+    assert_eq!(a.number("level_still_air"), Some(0.0));
+    let Value::Text(why) = &a.item("none_still_air").unwrap().value else { panic!() };
+    assert!(why.contains("as warm as the limit"), "{why}");
+    let (_, duties) = column(&a, "duty", "duty_still_air");
+    assert!(duties.iter().all(|d| *d == 0.0));
+
+    let coolings = vec!["still air".to_string(), "ice".to_string()];
+    let bad = headroom(&sheet(&[]), HeadroomQuestion { coolings, ..Default::default() });
+    assert!(matches!(bad, Err(Failure::Input(ref f)) if f[0].to_string().contains("ice")), "{bad:?}");
+    let none = headroom(&sheet(&[]), HeadroomQuestion { levels: vec![0.0], ..Default::default() });
+    assert!(matches!(none, Err(Failure::Input(_))));
+    let adiabatic = HeadroomQuestion { coolings: vec!["adiabatic".into()], ..Default::default() };
+    let a = headroom(&sheet(&[]), adiabatic).unwrap();
+    let Value::Text(why) = &a.item("none_adiabatic").unwrap().value else { panic!() };
+    assert!(why.contains("no power"), "{why}");
+}
