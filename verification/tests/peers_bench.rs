@@ -23,7 +23,8 @@ fn answers(script: &str) -> Option<Vec<Value>> {
         println!("not checked: no Python with peers/requirements.txt (see the head of this file)");
         return None;
     };
-    let output = Command::new(python).arg(root().join("peers").join(script)).output().expect("the interpreter starts");
+    let output =
+        Command::new(python).arg(root().join("peers").join(script)).output().expect("the interpreter starts");
     assert!(output.status.success(), "{script}: {}", String::from_utf8_lossy(&output.stderr));
     let answer: Value = serde_json::from_slice(&output.stdout).expect("the script prints JSON");
     Some(answer["answers"].as_array().expect("a list").clone())
@@ -48,7 +49,12 @@ fn assert_same(
             let theirs = |a: usize, b: usize| number(&peer["covariance"][a][b]);
             let scale = (theirs(i, i) * theirs(j, j)).sqrt();
             let off = (covariance(i, j) - theirs(i, j)).abs() / scale;
-            assert!(off <= tolerance.1, "{what}, covariance {i} {j}: {} for {}", covariance(i, j), theirs(i, j));
+            assert!(
+                off <= tolerance.1,
+                "{what}, covariance {i} {j}: {} for {}",
+                covariance(i, j),
+                theirs(i, j)
+            );
         }
     }
 }
@@ -64,7 +70,8 @@ fn propagation_beside_uncertainties() {
         Input::normal("T", 23.1, 0.6),
     ]);
     let inputs = inputs.expect("sound").correlate("V", "I", 0.5).expect("possible");
-    let ours = propagate(&inputs, |x| Ok::<_, Infallible>(vec![x[0] / x[1] * 254.5 / (234.5 + x[2]), x[0] * x[1]]));
+    let ours =
+        propagate(&inputs, |x| Ok::<_, Infallible>(vec![x[0] / x[1] * 254.5 / (234.5 + x[2]), x[0] * x[1]]));
     let ours = ours.expect("a model of closed form");
     assert_same("supply", &answers[0], &ours.values, |i, j| ours.covariance[(i, j)], (1e-12, 1e-3));
 
@@ -100,13 +107,16 @@ fn fits_beside_scipy() {
     assert_fit("warm-up", &answers[0], &ours);
 
     let amperes = [0.1, 0.2, 0.3, 0.4];
-    let field = |p: &[f64]| Ok::<_, Infallible>(amperes.map(|i| 1.2566 * p[0] * i / (2.0 * p[1] + 0.1)).to_vec());
+    let field =
+        |p: &[f64]| Ok::<_, Infallible>(amperes.map(|i| 1.2566 * p[0] * i / (2.0 * p[1] + 0.1)).to_vec());
     let mut read = field(&[923.0, 0.317]).expect("a formula");
     for (k, y) in read.iter_mut().enumerate() {
         *y += 3.0 * (k as f64 + 1.0).sin();
     }
-    let start =
-        [Parameter::new("turns", 900.0).with_prior(900.0, 30.0), Parameter::new("gap", 0.3).with_prior(0.3, 0.03)];
+    let start = [
+        Parameter::new("turns", 900.0).with_prior(900.0, 30.0),
+        Parameter::new("gap", 0.3).with_prior(0.3, 0.03),
+    ];
     let ours = fit(field, &start, &read, Noise::Known(&[3.0; 4]), &Settings::default()).expect("converges");
     assert_fit("circuit", &answers[1], &ours);
 }

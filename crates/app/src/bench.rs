@@ -63,12 +63,14 @@ fn diagnostics(error: &ReadError, file: &str) -> Vec<Diagnostic> {
             .collect(),
         ReadError::Lines(faults) | ReadError::NoRows(faults) if !faults.listed.is_empty() => {
             let listed = faults.listed.iter();
-            let mut all: Vec<Diagnostic> = listed
-                .map(|f| Diagnostic::fault(f.kind.to_string(), "").at(&at(f.line), None))
-                .collect();
+            let mut all: Vec<Diagnostic> =
+                listed.map(|f| Diagnostic::fault(f.kind.to_string(), "").at(&at(f.line), None)).collect();
             if faults.unlisted > 0 {
                 let more = format!("{} more lines are faulty", faults.unlisted);
-                all.push(Diagnostic::fault(more, "mend or remove the lines; none is left out silently").at(file, None));
+                all.push(
+                    Diagnostic::fault(more, "mend or remove the lines; none is left out silently")
+                        .at(file, None),
+                );
             }
             all
         }

@@ -19,10 +19,8 @@ pub(crate) enum Output<'a> {
 /// The text of `--json`.
 pub(crate) fn text(answers: &[Answer]) -> Result<String, serde_json::Error> {
     // A reader of JSON is spared the places in the sentence; the items keep the numbers.
-    let answers: Vec<Answer> = answers
-        .iter()
-        .map(|a| Answer { summary: shown::summary(a, UnitSystem::Si), ..a.clone() })
-        .collect();
+    let answers: Vec<Answer> =
+        answers.iter().map(|a| Answer { summary: shown::summary(a, UnitSystem::Si), ..a.clone() }).collect();
     let output = match &answers[..] {
         [answer] => Output::One(answer),
         several => Output::Several(several),

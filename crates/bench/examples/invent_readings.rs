@@ -72,7 +72,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let (Some(sheet_file), Some(truth_file)) = (arguments.next(), arguments.next()) else {
         return Err("usage: invent_readings SHEET TRUTH".into());
     };
-    let (mut sheet, _) = Sheet::parse(&std::fs::read_to_string(&sheet_file)?, &sheet_file).map_err(|f| format!("{f:?}"))?;
+    let (mut sheet, _) =
+        Sheet::parse(&std::fs::read_to_string(&sheet_file)?, &sheet_file).map_err(|f| format!("{f:?}"))?;
     let truth: Truth = toml::from_str(&std::fs::read_to_string(&truth_file)?)?;
     for (path, value) in &truth.r#true {
         sheet.set_value(path, *value);
@@ -90,8 +91,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let ohmmeter = meter("multimeter", [0.008, 3.0, 0.1, 0.2])?;
     let teslameter = meter("gaussmeter", [0.02, 3.0, 1e-4, 0.0])?;
     let gauge = meter("force_gauge", [0.01, 0.0, 0.5, 0.0])?;
-    let by = |name: &str| if sheet.has(&format!("instruments.{name}")) { format!(" by {name}") } else { String::new() };
-    println!("# INVENTED DATA: computed by crates/bench/examples/invent_readings.rs from a hidden magnet plus the errors of meters.");
+    let by = |name: &str| {
+        if sheet.has(&format!("instruments.{name}")) { format!(" by {name}") } else { String::new() }
+    };
+    println!(
+        "# INVENTED DATA: computed by crates/bench/examples/invent_readings.rs from a hidden magnet plus the errors of meters."
+    );
     println!("# Winding cold throughout, {:.1} °C.", truth.ambient_k - 273.15);
     println!(
         "voltage V, current A, resistance ohm{}, field mT{}, r mm, z mm, pull N{}, gap mm",
@@ -126,7 +131,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                 }
             }
             let shown = teslameter.show(b, &mut random);
-            println!("{volts:.2},{amperes:.3},,{:.1},{:.1},{:.2},,", 1e3 * shown, 1e3 * r, 1e3 * truth.plan.tip_m);
+            println!(
+                "{volts:.2},{amperes:.3},,{:.1},{:.1},{:.2},,",
+                1e3 * shown,
+                1e3 * r,
+                1e3 * truth.plan.tip_m
+            );
         }
         // The sheet's gap is what a user thinks it is; the true one is wider by the same at every shim.
         let wider = truth.r#true.get("workpiece.gap").map_or(0.0, |gap| gap - nominal_gap(&sheet_file));

@@ -55,9 +55,16 @@ pub(crate) fn resistances(readings: &Readings, meters: &mut Meters<'_>) -> Resul
                 continue;
             }
             let ohm = v / i;
-            let relative = |f: fn(&Instrument, f64) -> f64| ohm * (f(&voltmeter, v) / v).hypot(f(&ammeter, i) / i);
+            let relative =
+                |f: fn(&Instrument, f64) -> f64| ohm * (f(&voltmeter, v) / v).hypot(f(&ammeter, i) / i);
             let (own, shared) = (relative(Instrument::own_uncertainty), relative(shared));
-            found.volts_over_amperes.push(Ohms { row, ohm, own, shared, kelvin: winding_kelvin(readings, row) });
+            found.volts_over_amperes.push(Ohms {
+                row,
+                ohm,
+                own,
+                shared,
+                kelvin: winding_kelvin(readings, row),
+            });
         }
     }
     Ok(found)
@@ -107,9 +114,9 @@ pub(crate) fn cold_kelvin(
             return Ok((kelvin, meters.of(column)?.standard_uncertainty(kelvin)));
         }
     }
-    Ok(sheet.quantity("surroundings.temperature").map_or(USUAL, |q| {
-        (q.value, if q.half_width > 0.0 { q.standard_uncertainty() } else { USUAL.1 })
-    }))
+    Ok(sheet
+        .quantity("surroundings.temperature")
+        .map_or(USUAL, |q| (q.value, if q.half_width > 0.0 { q.standard_uncertainty() } else { USUAL.1 })))
 }
 
 /// Mean of resistances weighted by their own uncertainties: value, standard uncertainty with what is shared, Ω.

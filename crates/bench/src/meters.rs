@@ -43,7 +43,8 @@ impl<'a> Meters<'a> {
                 Some(instrument) => Ok(instrument?),
                 None => {
                     let hint = format!("describe it in a table [instruments.{name}]");
-                    let message = format!("the readings name an instrument `{name}` that the sheet does not have");
+                    let message =
+                        format!("the readings name an instrument `{name}` that the sheet does not have");
                     Err(self.sheet.fault("instruments", message, hint).into())
                 }
             };
@@ -67,7 +68,9 @@ impl<'a> Meters<'a> {
         };
         let reason = match alike.len() {
             0 => "the sheet describes none; a typical hand-held one (common practice)".to_owned(),
-            n => format!("{n} in the sheet could be meant; name one in the header (`by NAME`). A typical one is taken"),
+            n => format!(
+                "{n} in the sheet could be meant; name one in the header (`by NAME`). A typical one is taken"
+            ),
         };
         let path = format!("instruments.{name}");
         if !self.assumptions.iter().any(|a| a.path == path) {
@@ -85,14 +88,23 @@ impl<'a> Meters<'a> {
             let word = format!("± ({})", parts.join(" + "));
             self.assumptions.push(Assumption { path, label: name.to_owned(), value: None, word, reason });
         }
-        Ok(Instrument { dimension: Some(shown_by(dimension)), of_reading, counts, resolution, offset, ..Instrument::exact(name) })
+        Ok(Instrument {
+            dimension: Some(shown_by(dimension)),
+            of_reading,
+            counts,
+            resolution,
+            offset,
+            ..Instrument::exact(name)
+        })
     }
 
     fn names(&self) -> Vec<String> {
         let mut names: Vec<String> = self
             .sheet
             .paths()
-            .filter_map(|path| path.strip_prefix("instruments.")?.rsplit_once('.').map(|(name, _)| name.to_owned()))
+            .filter_map(|path| {
+                path.strip_prefix("instruments.")?.rsplit_once('.').map(|(name, _)| name.to_owned())
+            })
             .collect();
         names.dedup();
         names

@@ -170,13 +170,18 @@ fn scale(magnet: &mut Magnet, name: &str, field: f64, saturation: f64) {
 fn summarise(sheet: &Sheet, samples_n: Vec<f64>, impossible: usize) -> Result<SampledPull, Failure> {
     let sampled = Sampled::new(vec![samples_n.clone()]).map_err(too_few)?;
     let summary = sampled.summary(0, 0.95);
-    let question = PullQuestion { gaps_m: vec![sheet.value("workpiece.gap").unwrap_or(1e-4)], ..PullQuestion::default() };
+    let question = PullQuestion {
+        gaps_m: vec![sheet.value("workpiece.gap").unwrap_or(1e-4)],
+        ..PullQuestion::default()
+    };
     let first = answer(sheet, &Question::Pull(question))?;
     let first_order = match first.item("pull").map(|item| &item.value) {
         Some(Value::Number(m)) => m.band.clone().map(|band| (m.value, band)),
         _ => None,
     };
-    let note = first_order.as_ref().and_then(|(_, band)| disagreement(band, summary.standard, summary.symmetric, samples_n.len()));
+    let note = first_order
+        .as_ref()
+        .and_then(|(_, band)| disagreement(band, summary.standard, summary.symmetric, samples_n.len()));
     Ok(SampledPull {
         mean_n: summary.mean,
         standard_n: summary.standard,

@@ -48,10 +48,17 @@ pub struct WarmUp {
     pub reached: f64,
 }
 
+/// A log: what it is of, time in s and temperature in K, and the uncertainty all its readings share, in K.
+type Log = (String, Vec<(f64, f64)>, f64);
+
 /// Fit every temperature that rises in a log.
-pub fn warm_ups(readings: &Readings, magnet: &Magnet, meters: &mut Meters<'_>) -> Result<Vec<WarmUp>, Failure> {
+pub fn warm_ups(
+    readings: &Readings,
+    magnet: &Magnet,
+    meters: &mut Meters<'_>,
+) -> Result<Vec<WarmUp>, Failure> {
     let Some(time) = electrical::first(readings, &Measurand::Time) else { return Ok(Vec::new()) };
-    let mut logs: Vec<(String, Vec<(f64, f64)>, f64)> = Vec::new();
+    let mut logs: Vec<Log> = Vec::new();
     for column in &readings.columns {
         let Measurand::Temperature(place) = &column.measurand else { continue };
         if matches!(place.as_str(), "ambient" | "coolant" | "room" | "air") {
@@ -70,31 +77,35 @@ fn by_resistance(
     readings: &Readings,
     magnet: &Magnet,
     meters: &mut Meters<'_>,
-) -> Result<Option<(String, Vec<(f64, f64)>, f64)>, Failure> {
+) -> Result<Option<Log>, Failure> {
     let Some(winding) = magnet.excitation.as_ref().and_then(|e| e.winding.as_ref()) else { return Ok(None) };
     let Some(time) = electrical::first(readings, &Measurand::Time) else { return Ok(None) };
     let all = electrical::resistances(readings, meters)?;
     let rows = if all.volts_over_amperes.is_empty() { all.ohmmeter } else { all.volts_over_amperes };
     let Some(first) = rows.first() else { return Ok(None) };
     let ambient = Measurand::Temperature("ambient".into());
-    let (cold, u_cold) = match electrical::first(readings, &ambient).and_then(|c| c.get(first.row).map(|k| (c, k))) {
-        Some((column, kelvin)) => (kelvin, meters.of(column)?.standard_uncertainty(kelvin)),
-        None => (magnet.excitation.as_ref().map_or(293.15, |e| e.kelvin), 2.0),
-    };
+    let (cold, u_cold) =
+        match electrical::first(readings, &ambient).and_then(|c| c.get(first.row).map(|k| (c, k))) {
+            Some((column, kelvin)) => (kelvin, meters.of(column)?.standard_uncertainty(kelvin)),
+            None => (magnet.excitation.as_ref().map_or(293.15, |e| e.kelvin), 2.0),
+        };
     let cold_factor = winding.conductor.resistance_factor(cold);
     let kelvin = |ohm: f64| winding.conductor.temperature_of_factor(cold_factor * ohm / first.ohm);
-    let points: Vec<(f64, f64)> = rows.iter().filter_map(|o| Some((time.get(o.row)?, kelvin(o.ohm)))).collect();
+    let points: Vec<(f64, f64)> =
+        rows.iter().filter_map(|o| Some((time.get(o.row)?, kelvin(o.ohm)))).collect();
     // The gain of the meters cancels in the ratio; what the first reading is off by scales all the others.
     let hottest = points.iter().map(|p| p.1).fold(cold, f64::max);
     let zero_k = winding.conductor.temperature_of_factor(0.0);
-    let shared = (u_cold * (hottest - zero_k) / (cold - zero_k)).hypot((hottest - zero_k) * first.own / first.ohm);
+    let shared =
+        (u_cold * (hottest - zero_k) / (cold - zero_k)).hypot((hottest - zero_k) * first.own / first.ohm);
     Ok(Some(("winding by its resistance".into(), points, shared)))
 }
 
 /// Fit one log; none if it does not rise or holds too little.
 fn one(label: String, points: &[(f64, f64)], shared: f64) -> Option<WarmUp> {
     let (time_s, kelvin) = thin(points);
-    let (low, high) = kelvin.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |s, k| (s.0.min(*k), s.1.max(*k)));
+    let (low, high) =
+        kelvin.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |s, k| (s.0.min(*k), s.1.max(*k)));
     let span = *time_s.last()?;
     if time_s.len() < LEAST || high - low < LEAST_RISE_K || kelvin.last()? < &kelvin[0] || span <= 0.0 {
         return None;
@@ -111,7 +122,15 @@ fn one(label: String, points: &[(f64, f64)], shared: f64) -> Option<WarmUp> {
     };
     let Some(found) = found else {
         let fitted = kelvin.clone();
-        return Some(WarmUp { label, time_s, kelvin, fitted, steady: None, time_constants: Vec::new(), reached: 0.0 });
+        return Some(WarmUp {
+            label,
+            time_s,
+            kelvin,
+            fitted,
+            steady: None,
+            time_constants: Vec::new(),
+            reached: 0.0,
+        });
     };
     let wander = wander(&found.residuals);
     let standard = found.estimates[0].standard * wander;
@@ -138,7 +157,13 @@ fn one(label: String, points: &[(f64, f64)], shared: f64) -> Option<WarmUp> {
 }
 
 /// Parameters: steady state, then amplitude and time constant of each exponential.
-fn exponentials(t: &[f64], y: &[f64], count: usize, span: f64, rise: f64) -> Result<Solution, FitError<Infallible>> {
+fn exponentials(
+    t: &[f64],
+    y: &[f64],
+    count: usize,
+    span: f64,
+    rise: f64,
+) -> Result<Solution, FitError<Infallible>> {
     let model = |p: &[f64]| {
         Ok(t.iter().map(|t| p[0] - p[1..].chunks(2).map(|e| e[0] * (-t / e[1]).exp()).sum::<f64>()).collect())
     };
@@ -190,8 +215,13 @@ impl WarmUp {
         ];
         for (k, (tau, u)) in self.time_constants.iter().enumerate() {
             items.push(
-                Item::number(&key(&format!("time_constant_{}", k + 1)), &label("time constant"), *tau, Dimension::Time)
-                    .with_band(band(*u, (tau - 2.0 * u).max(0.0), tau + 2.0 * u)),
+                Item::number(
+                    &key(&format!("time_constant_{}", k + 1)),
+                    &label("time constant"),
+                    *tau,
+                    Dimension::Time,
+                )
+                .with_band(band(*u, (tau - 2.0 * u).max(0.0), tau + 2.0 * u)),
             );
         }
         items
@@ -219,23 +249,31 @@ mod tests {
     /// The exact curve of one and of two exponentials is found again; cut off at 60 % of the rise.
     #[test]
     fn exact_curves_are_found_again() {
-        let log = |f: &dyn Fn(f64) -> f64| (0..120).map(|k| (10.0 * f64::from(k), f(10.0 * f64::from(k)))).collect::<Vec<_>>();
+        let log = |f: &dyn Fn(f64) -> f64| {
+            (0..120).map(|k| (10.0 * f64::from(k), f(10.0 * f64::from(k)))).collect::<Vec<_>>()
+        };
         let single = log(&|t| 340.0 - 45.0 * (-t / 1300.0).exp() + 1e-3 * (0.9 * t).sin());
         let found = one("a".into(), &single, 0.0).unwrap();
         let (steady, u, _) = found.steady.unwrap();
         assert!((steady - 340.0).abs() < 0.01 && u < 0.01, "{steady} {u}");
         assert_eq!(found.time_constants.len(), 1);
         assert!((found.reached - (1.0 - (-1190.0f64 / 1300.0).exp())).abs() < 1e-3);
-        let double = log(&|t| 350.0 - 40.0 * (-t / 1000.0).exp() - 15.0 * (-t / 60.0).exp() + 1e-3 * (0.9 * t).sin());
+        let double =
+            log(&|t| 350.0 - 40.0 * (-t / 1000.0).exp() - 15.0 * (-t / 60.0).exp() + 1e-3 * (0.9 * t).sin());
         let found = one("b".into(), &double, 0.0).unwrap();
         assert!((found.steady.unwrap().0 - 350.0).abs() < 0.05, "{found:?}");
-        assert!((found.time_constants[0].0 - 1000.0).abs() < 5.0 && (found.time_constants[1].0 - 60.0).abs() < 1.0);
+        assert!(
+            (found.time_constants[0].0 - 1000.0).abs() < 5.0
+                && (found.time_constants[1].0 - 60.0).abs() < 1.0
+        );
     }
 
     /// A straight rise says nothing of where it ends.
     #[test]
     fn a_straight_rise_has_no_steady_state() {
-        let straight: Vec<_> = (0..60).map(|k| (f64::from(k), 300.0 + 0.1 * f64::from(k) + 0.05 * (7.3 * f64::from(k)).sin())).collect();
+        let straight: Vec<_> = (0..60)
+            .map(|k| (f64::from(k), 300.0 + 0.1 * f64::from(k) + 0.05 * (7.3 * f64::from(k)).sin()))
+            .collect();
         let found = one("a".into(), &straight, 0.0).unwrap();
         if let Some((steady, u, _)) = found.steady {
             assert!(u > 0.3 * (steady - 300.0), "{steady} {u}");

@@ -215,7 +215,8 @@ impl Surrogate {
     fn readings(&self, gains: [f64; 3]) -> Vec<f64> {
         let volts = AMPERES.iter().map(|i| gains[0] * self.ohm * i);
         let fields = AMPERES.iter().map(|i| gains[1] * self.field(*i, 0.0));
-        let pulls = AMPERES.iter().flat_map(|i| SHIMS.map(|shim| 0.8e-3 * gains[2] * self.field(*i, shim).powi(2)));
+        let pulls =
+            AMPERES.iter().flat_map(|i| SHIMS.map(|shim| 0.8e-3 * gains[2] * self.field(*i, shim).powi(2)));
         volts.chain(fields).chain(pulls).collect()
     }
 }
@@ -235,7 +236,8 @@ fn whole_magnets_with_gains_as_unknowns() {
             *x += u * random.normal();
         }
         let exact = model(&truth)?;
-        let sigma: Vec<f64> = exact.iter().enumerate().map(|(k, y)| if k < 4 { 0.01 } else { 0.2 + 0.002 * y }).collect();
+        let sigma: Vec<f64> =
+            exact.iter().enumerate().map(|(k, y)| if k < 4 { 0.01 } else { 0.2 + 0.002 * y }).collect();
         let y: Vec<f64> = exact.iter().zip(&sigma).map(|(y, s)| y + s * random.normal()).collect();
         let start: Vec<Parameter> = means
             .iter()
@@ -276,11 +278,16 @@ fn calibrated_resistances_hold_the_truth() {
             csv += &format!(",,{:.1}\n", gains[0] * ohm + 0.3 / third * random.normal());
         }
         for i in [0.15, 0.3, 0.45] {
-            let (v, a) = (i * ohm * gains[1] + 0.02 / third * random.normal(), i * gains[2] + 0.002 / third * random.normal());
+            let (v, a) = (
+                i * ohm * gains[1] + 0.02 / third * random.normal(),
+                i * gains[2] + 0.002 / third * random.normal(),
+            );
             csv += &format!("{v:.2},{a:.3},\n");
         }
         let fitted = fit(&sheet, &read(csv.as_bytes(), &readings::Options::default())?, &options)?;
-        let coilwright_magnet::answer::Value::Number(m) = &fitted.answer.item("winding_resistance").unwrap().value else {
+        let coilwright_magnet::answer::Value::Number(m) =
+            &fitted.answer.item("winding_resistance").unwrap().value
+        else {
             panic!("a number")
         };
         let band = m.band.as_ref().unwrap();

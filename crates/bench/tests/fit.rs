@@ -3,6 +3,8 @@
 //! The readings in `examples/readings/` were invented by `examples/invent_readings.rs` from the magnets in
 //! `tests/hidden/`, with meshes, probe and meters of its own.
 
+#![allow(clippy::unwrap_used)] // a test may stop where anything is amiss
+
 use coilwright_bench::fit::{Fitted, Options, fit};
 use coilwright_bench::readings::{self, Readings};
 use coilwright_magnet::answer::{Measure, Value};
@@ -95,7 +97,8 @@ fn a_calibrated_sheet_predicts_better() {
     use coilwright_magnet::question::{PullQuestion, Question};
     let before = sheet(POT[0]);
     let fitted = fit(&before, &read(POT[1]), &OPTIONS).unwrap();
-    let question = Question::Pull(PullQuestion { gaps_m: vec![1e-4], currents_a: vec![0.4], ..PullQuestion::default() });
+    let question =
+        Question::Pull(PullQuestion { gaps_m: vec![1e-4], currents_a: vec![0.4], ..PullQuestion::default() });
     let standard = |sheet: &Sheet| {
         let answer = coilwright_magnet::ask::answer(sheet, &question).unwrap();
         match &answer.item("pull").unwrap().value {
@@ -144,7 +147,8 @@ fn what_cannot_be_told_is_said() {
 #[test]
 fn a_sheet_that_contradicts_the_readings_is_said() {
     let fitted = fit(&sheet(&BAR[0].replace("AWG 24", "AWG 26")), &read(BAR[1]), &OPTIONS).unwrap();
-    let said = |word: &str| fitted.answer.warnings.iter().any(|w| w.starts_with(word) && w.contains("doubtful"));
+    let said =
+        |word: &str| fitted.answer.warnings.iter().any(|w| w.starts_with(word) && w.contains("doubtful"));
     assert!(said("turns"), "{:?}", fitted.answer.warnings);
 }
 

@@ -1,5 +1,7 @@
 //! Sampled pulls against what they must be where only one thing is uncertain.
 
+#![allow(clippy::unwrap_used)] // a test may stop where anything is amiss
+
 use coilwright_bench::sampled::sampled_pull;
 use coilwright_magnet::ask::answer;
 use coilwright_magnet::question::{PullQuestion, Question};
@@ -40,9 +42,17 @@ fn quantiles_of_a_single_input() {
 #[test]
 fn where_first_order_fails_it_is_said() {
     let sampled = sampled_pull(&pot("0.5 mm ± 0.4 mm"), 160, 3).unwrap();
-    assert!(sampled.note.as_ref().is_some_and(|note| note.contains("prefer the sampled interval")), "{:?}", sampled.first_order);
+    assert!(
+        sampled.note.as_ref().is_some_and(|note| note.contains("prefer the sampled interval")),
+        "{:?}",
+        sampled.first_order
+    );
     let (low, high) = sampled.interval_n;
-    assert!(low > 0.0 && high - sampled.mean_n > 1.3 * (sampled.mean_n - low), "{low} {} {high}", sampled.mean_n);
+    assert!(
+        low > 0.0 && high - sampled.mean_n > 1.3 * (sampled.mean_n - low),
+        "{low} {} {high}",
+        sampled.mean_n
+    );
 }
 
 #[test]

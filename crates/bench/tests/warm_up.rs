@@ -18,12 +18,19 @@ fn the_invented_log_heads_for_the_truth() {
             Value::Text(text) => panic!("{key}: {text}"),
         }
     };
-    for (key, truth, most) in
-        [("steady_1", 273.15 + 59.5, 3.0), ("steady_2", 273.15 + 73.7, 6.0), ("time_constant_1_1", 2150.0, 200.0)]
-    {
+    for (key, truth, most) in [
+        ("steady_1", 273.15 + 59.5, 3.0),
+        ("steady_2", 273.15 + 73.7, 6.0),
+        ("time_constant_1_1", 2150.0, 200.0),
+    ] {
         let m = measure(key);
         let band = m.band.as_ref().unwrap();
-        assert!(band.low <= truth && truth <= band.high, "{key}: {} to {}, truly {truth}", band.low, band.high);
+        assert!(
+            band.low <= truth && truth <= band.high,
+            "{key}: {} to {}, truly {truth}",
+            band.low,
+            band.high
+        );
         assert!(band.standard < most, "{key}: {}", band.standard);
     }
     // The winding runs hotter than the back by tens of kelvin less a few: the mean, not its surface.

@@ -1,5 +1,7 @@
 //! Thin gaps: what they cost in elements, morphing from one to another, and the pull across them.
 
+#![allow(clippy::unwrap_used)] // a test may stop where anything is amiss
+
 use coilwright_fem::drawing::{Drawing, DrawingError, Outline, Point, Symmetry};
 use coilwright_fem::law::{Law, LawPoint, MU_0, Medium};
 use coilwright_fem::magnetostatics::Solution;

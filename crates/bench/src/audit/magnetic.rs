@@ -3,6 +3,7 @@
 use super::resistance::claimed;
 use super::statement::{CONTRADICTION, Statement, comparison, sureness};
 use super::{Finding, Ledger};
+use coilwright_fem::drawing::Symmetry;
 use coilwright_magnet::answer::{Answer, Value};
 use coilwright_magnet::ask::{Failure, answer};
 use coilwright_magnet::caution;
@@ -11,7 +12,6 @@ use coilwright_magnet::material::MU0;
 use coilwright_magnet::quantity::Dimension;
 use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
 use coilwright_magnet::sheet::Sheet;
-use coilwright_fem::drawing::Symmetry;
 
 /// Gap of the best case, m: faces ground together keep as much between them (common practice, no source).
 const BEST_GAP: &str = "0.01 mm";
@@ -23,7 +23,9 @@ pub(super) fn compare(sheet: &Sheet, magnet: &Magnet, ledger: &mut Ledger) -> Re
         return Ok(());
     }
     if magnet.free {
-        ledger.unjudged.push(("pull, flux density".into(), "a profile has no face to bring a workpiece to".into()));
+        ledger
+            .unjudged
+            .push(("pull, flux density".into(), "a profile has no face to bring a workpiece to".into()));
         return Ok(());
     }
     let best = best_case(sheet)?;
@@ -47,11 +49,18 @@ pub(super) fn compare(sheet: &Sheet, magnet: &Magnet, ledger: &mut Ledger) -> Re
 /// cold winding at the nameplate's voltage.
 fn best_case(sheet: &Sheet) -> Result<Sheet, Failure> {
     let mut best = sheet.clone();
-    for path in ["workpiece.thickness", "workpiece.width", "workpiece.diameter", "workpiece.coating", "drive.temperature"] {
+    for path in [
+        "workpiece.thickness",
+        "workpiece.width",
+        "workpiece.diameter",
+        "workpiece.coating",
+        "drive.temperature",
+    ] {
         best.remove(path);
     }
     if best.has("nameplate.voltage") {
-        for key in ["voltage", "current", "lead_resistance", "voltage_limit", "current_limit", "power_limit"] {
+        for key in ["voltage", "current", "lead_resistance", "voltage_limit", "current_limit", "power_limit"]
+        {
             best.remove(&format!("drive.{key}"));
         }
     }
@@ -131,23 +140,28 @@ fn compare_field(
     let fullest = closed.groups.iter().flat_map(|g| &g.items).filter(|i| i.key.starts_with("b_mean_"));
     let fullest = fullest.filter_map(|i| number(closed, &i.key)).map(|n| n.0).fold(0.0, f64::max);
     let Some((open_t, u_open)) = number(&open, "face_maximum") else { return Ok(()) };
-    let relative = number(closed, "flux_per_turn").map_or(0.05, |(flux, u)| u / flux.abs().max(f64::MIN_POSITIVE));
+    let relative =
+        number(closed, "flux_per_turn").map_or(0.05, |(flux, u)| u / flux.abs().max(f64::MIN_POSITIVE));
     let claim = Statement::new("claimed", "claimed", value, standard).noted("nameplate");
     let most = fullest.max(open_t);
-    let most = Statement { low: 0.0, ..Statement::new("closed", "computed, workpiece on", most, relative * most) }
-        .noted("mean of the fullest iron, gap of 10 µm");
+    let most =
+        Statement { low: 0.0, ..Statement::new("closed", "computed, workpiece on", most, relative * most) }
+            .noted("mean of the fullest iron, gap of 10 µm");
     let standoff = number(&open, "standoff").map_or(0.0, |s| s.0);
-    let open = Statement { low: 0.0, ..Statement::new("open", "computed, open face", open_t, u_open) }.noted(format!(
-        "greatest at {} above the face",
-        Dimension::Length.text(standoff, None, coilwright_magnet::quantity::UnitSystem::Si)
-    ));
+    let open = Statement { low: 0.0, ..Statement::new("open", "computed, open face", open_t, u_open) }.noted(
+        format!(
+            "greatest at {} above the face",
+            Dimension::Length.text(standoff, None, coilwright_magnet::quantity::UnitSystem::Si)
+        ),
+    );
     let (beyond_open, beyond_closed) = (claim.deviation(&open), claim.deviation(&most));
     let note = match (beyond_open > CONTRADICTION, beyond_closed > CONTRADICTION) {
         (_, true) => "more than can be",
         (true, false) => "possible with a workpiece on, not at the open face",
         (false, false) => "possible at the open face",
     };
-    let row = |s: &Statement| Statement { low: s.value, ..s.clone() }.item("flux_density", Dimension::FluxDensity);
+    let row =
+        |s: &Statement| Statement { low: s.value, ..s.clone() }.item("flux_density", Dimension::FluxDensity);
     let items = vec![
         row(&claim),
         row(&open),

@@ -14,7 +14,11 @@ const NO_CURRENT: f64 = 0.02;
 const LEAST_CURRENTS: usize = 4;
 
 /// Zero errors of voltmeter or ammeter, and of a teslameter.
-pub(super) fn suspect(readings: &Readings, meters: &mut Meters<'_>, ledger: &mut Ledger) -> Result<(), Failure> {
+pub(super) fn suspect(
+    readings: &Readings,
+    meters: &mut Meters<'_>,
+    ledger: &mut Ledger,
+) -> Result<(), Failure> {
     let Some(amperes) = first(readings, &Measurand::Current) else { return Ok(()) };
     let most = amperes.iter().flatten().fold(0.0, |m: f64, i| m.max(i.abs()));
     let ammeter = meters.of(amperes)?;

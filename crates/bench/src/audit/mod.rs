@@ -80,8 +80,10 @@ fn readings_against_physics(
     ledger.suspicions.extend(suspicions);
     for (k, f) in farthest.iter().enumerate() {
         let prefix = format!("column_{}", k + 1);
-        let read = Statement::new("read", "read", f.read.0, f.read.1).noted(format!("line {}, the farthest of {}", f.line, f.count));
-        let expected = Statement::new("expected", "computed", f.expected.0, f.expected.1).noted("from the sheet as it is");
+        let read = Statement::new("read", "read", f.read.0, f.read.1)
+            .noted(format!("line {}, the farthest of {}", f.line, f.count));
+        let expected = Statement::new("expected", "computed", f.expected.0, f.expected.1)
+            .noted("from the sheet as it is");
         let deviation = read.deviation(&expected);
         let items = vec![
             read.item(&prefix, f.dimension),
@@ -113,7 +115,11 @@ fn close(sheet: &Sheet, magnet: Magnet, meters: Meters<'_>, ledger: Ledger) -> A
     answer.summary = match (findings.split_first(), deviations.len()) {
         (Some((first, [])), _) => first.sentence.clone(),
         (Some((first, more)), _) => {
-            format!("{} ({} more below.)", first.sentence, if more.len() == 1 { "One".into() } else { more.len().to_string() })
+            format!(
+                "{} ({} more below.)",
+                first.sentence,
+                if more.len() == 1 { "One".into() } else { more.len().to_string() }
+            )
         }
         (None, 0) => "Nothing to compare yet: the sheet says nothing twice.".into(),
         (None, n) => agreement(&deviations, n),
@@ -122,7 +128,8 @@ fn close(sheet: &Sheet, magnet: Magnet, meters: Meters<'_>, ledger: Ledger) -> A
     answer.warnings.extend(more);
     let rows = |title: &str, prefix: &str, texts: &[(String, String)], answer: &mut Answer| {
         let items = texts.iter().enumerate();
-        let items = items.map(|(k, (label, text))| Item::text(&format!("{prefix}_{}", k + 1), label, text.clone()));
+        let items =
+            items.map(|(k, (label, text))| Item::text(&format!("{prefix}_{}", k + 1), label, text.clone()));
         answer.group(title, items.collect());
     };
     rows("The meter may be wrong", "suspect", &suspicions, &mut answer);
@@ -155,7 +162,10 @@ fn agreement(deviations: &[(String, f64)], n: usize) -> String {
     if n == 1 && deviation.abs() <= DOUBTFUL {
         format!("{all} agrees, within {:.1} standard uncertainties ({label}).", deviation.abs())
     } else if deviation.abs() <= DOUBTFUL {
-        format!("{all} contradicts: the largest deviation is {:.1} standard uncertainties ({label}).", deviation.abs())
+        format!(
+            "{all} contradicts: the largest deviation is {:.1} standard uncertainties ({label}).",
+            deviation.abs()
+        )
     } else {
         format!(
             "Nothing contradicts for sure, but one is doubtful: {label}, {:.1} standard uncertainties. Measure it again.",
@@ -172,7 +182,11 @@ fn to_add(sheet: &Sheet) -> Vec<(String, String)> {
             wanted.push((label.to_owned(), text.to_owned()));
         }
     };
-    want(!sheet.has("nameplate"), "nameplate", "[nameplate]: voltage, power, current, pull, whatever it says");
+    want(
+        !sheet.has("nameplate"),
+        "nameplate",
+        "[nameplate]: voltage, power, current, pull, whatever it says",
+    );
     if sheet.has("winding") || sheet.has("drive") {
         want(!sheet.has("winding.resistance"), "ohmmeter", "winding.resistance and winding.resistance_at");
         let counted = sheet.has("winding.wire") && sheet.has("winding.turns");

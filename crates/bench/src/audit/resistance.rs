@@ -25,7 +25,8 @@ const USUAL_CLASS: &str = "B";
 /// Standard uncertainty of a number on the nameplate.
 pub(super) fn claimed(sheet: &Sheet, path: &str) -> Option<(f64, f64)> {
     let q = sheet.quantity(path)?;
-    let standard = if q.half_width > 0.0 { q.standard_uncertainty() } else { NAMEPLATE * q.value / 3f64.sqrt() };
+    let standard =
+        if q.half_width > 0.0 { q.standard_uncertainty() } else { NAMEPLATE * q.value / 3f64.sqrt() };
     Some((q.value, standard))
 }
 
@@ -115,10 +116,14 @@ fn by_ohmmeter(sheet: &Sheet, metal: &Conductor) -> Option<Statement> {
     let q = sheet.quantity("winding.resistance")?;
     let at = sheet.quantity("winding.resistance_at");
     let (kelvin, u_kelvin) = at.map_or((293.15, 2.0), |q| (q.value, q.standard_uncertainty()));
-    let relative = if q.half_width > 0.0 { q.standard_uncertainty() / q.value } else { OHMMETER / 3f64.sqrt() };
+    let relative =
+        if q.half_width > 0.0 { q.standard_uncertainty() / q.value } else { OHMMETER / 3f64.sqrt() };
     let (ohm, standard) = at_20(metal, (q.value, relative * q.value), (kelvin, u_kelvin));
     let note = format!("measured at {}", celsius(kelvin));
-    Some(Statement { measured: true, ..Statement::new("ohmmeter", "sheet: ohmmeter", ohm, standard).noted(note) })
+    Some(Statement {
+        measured: true,
+        ..Statement::new("ohmmeter", "sheet: ohmmeter", ohm, standard).noted(note)
+    })
 }
 
 fn by_readings(
@@ -204,8 +209,9 @@ fn culprit(sheet: &Sheet, statements: &[Statement]) -> Option<Finding> {
     // Of two that are accused alike a claim is the likelier culprit than a measurement.
     accused.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.measured.cmp(&b.0.measured)).then(b.2.total_cmp(&a.2)));
     let (first, origins, _, against) = accused.first()?;
-    let (opponent, strongest) =
-        against.iter().max_by(|a, b| (a.0.measured, a.1.abs()).partial_cmp(&(b.0.measured, b.1.abs())).unwrap_or(Ordering::Equal))?;
+    let (opponent, strongest) = against.iter().max_by(|a, b| {
+        (a.0.measured, a.1.abs()).partial_cmp(&(b.0.measured, b.1.abs())).unwrap_or(Ordering::Equal)
+    })?;
     let pair = |verb: &str| {
         format!(
             "at 20 °C {verb} {{resistance_{}}}, {} {{resistance_{}}}",
@@ -231,7 +237,9 @@ fn claim(sheet: &Sheet, s: &Statement) -> String {
     };
     let volts = || show("nameplate.voltage", Dimension::Voltage);
     match s.key {
-        "nameplate_power" => format!("the nameplate's {} at {}", show("nameplate.power", Dimension::Power), volts()),
+        "nameplate_power" => {
+            format!("the nameplate's {} at {}", show("nameplate.power", Dimension::Power), volts())
+        }
         "nameplate_current" => {
             format!("the nameplate's {} at {}", show("nameplate.current", Dimension::Current), volts())
         }
@@ -248,20 +256,23 @@ fn settle(statements: &[Statement], sheet: &Sheet) -> String {
     let has = |key: &str| statements.iter().any(|s| s.key == key);
     let ohm = has("ohmmeter") || has("readings_ohmmeter");
     if ohm && has("readings_volts_amperes") {
-        let agree = statements.iter().filter(|s| s.measured).all(|a| {
-            statements.iter().filter(|b| b.measured).all(|b| a.deviation(b).abs() <= CONTRADICTION)
-        });
+        let agree = statements
+            .iter()
+            .filter(|s| s.measured)
+            .all(|a| statements.iter().filter(|b| b.measured).all(|b| a.deviation(b).abs() <= CONTRADICTION));
         return if agree {
             "The ohmmeter and the supply's volts and amperes agree, which settles it.".into()
         } else {
             "Measure with another meter, its leads shorted and subtracted first.".into()
         };
     }
-    let volts = sheet.value("nameplate.voltage").map_or_else(String::new, |v| {
-        format!(" at {}", Dimension::Voltage.text(v, None, UnitSystem::Si))
-    });
+    let volts = sheet
+        .value("nameplate.voltage")
+        .map_or_else(String::new, |v| format!(" at {}", Dimension::Voltage.text(v, None, UnitSystem::Si)));
     if ohm {
-        format!("Volts and amperes read together at the terminals{volts} settle it, if they agree with the ohmmeter.")
+        format!(
+            "Volts and amperes read together at the terminals{volts} settle it, if they agree with the ohmmeter."
+        )
     } else {
         format!("An ohmmeter on the cold winding, and volts and amperes read together{volts}, settle it.")
     }
@@ -273,7 +284,13 @@ fn capital(text: &str) -> String {
 }
 
 /// Nameplate watts and amperes against what the reference resistance draws at the nameplate's voltage.
-fn power_and_current(sheet: &Sheet, excitation: &Excitation, ohm: &Statement, warm: f64, ledger: &mut Ledger) {
+fn power_and_current(
+    sheet: &Sheet,
+    excitation: &Excitation,
+    ohm: &Statement,
+    warm: f64,
+    ledger: &mut Ledger,
+) {
     let rated = sheet.value("nameplate.voltage");
     let Some(volts) = rated.or(excitation.voltage_v).filter(|v| *v > 0.0) else { return };
     let r = ohm.value;

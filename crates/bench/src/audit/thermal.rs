@@ -37,7 +37,8 @@ pub(super) fn compare(sheet: &Sheet, ledger: &mut Ledger) -> Result<(), Failure>
 fn rated(sheet: &Sheet) -> Result<Sheet, Failure> {
     let mut rated = sheet.clone();
     if rated.has("nameplate.voltage") {
-        for key in ["voltage", "current", "voltage_limit", "current_limit", "power_limit", "lead_resistance"] {
+        for key in ["voltage", "current", "voltage_limit", "current_limit", "power_limit", "lead_resistance"]
+        {
             rated.remove(&format!("drive.{key}"));
         }
     }
@@ -59,11 +60,7 @@ fn judge(sheet: &Sheet, class: ThermalClass, hot: &Answer, ledger: &mut Ledger) 
     let duty = sheet.value("nameplate.duty").or(sheet.value("drive.duty")).unwrap_or(1.0);
     let rating = format!("class {} at {:.0} % duty", class.name, 100.0 * duty);
     let Some(Value::Number(spot)) = hot.item("hot_spot_steady").map(|item| &item.value) else {
-        let why = hot.item("steady_state").map_or_else(String::new, |item| match &item.value {
-            Value::Text(text) => text.clone(),
-            Value::Number(_) => String::new(),
-        });
-        ledger.unjudged.push((rating, format!("no steady state: {why}")));
+        without_steady_state(sheet, &rating, hot, ledger);
         return;
     };
     let standard = spot.band.as_ref().map_or(0.0, |band| band.standard);
@@ -92,4 +89,25 @@ fn judge(sheet: &Sheet, class: ThermalClass, hot: &Answer, ledger: &mut Ledger) 
         );
         ledger.findings.push(Finding { deviation, sentence });
     }
+}
+
+/// A rating at which the winding never settles; by runaway it cannot be true, whatever the class.
+fn without_steady_state(sheet: &Sheet, rating: &str, hot: &Answer, ledger: &mut Ledger) {
+    if hot.item("runaway_time").is_none() {
+        ledger
+            .unjudged
+            .push((rating.to_owned(), "no steady state is reached with this drive and cooling".into()));
+        return;
+    }
+    let adiabatic = sheet.word("surroundings.cooling") == Some("adiabatic");
+    if adiabatic {
+        ledger.unjudged.push((rating.to_owned(), "nothing leaves an adiabatic magnet".into()));
+        return;
+    }
+    ledger.deviations.push(("hot spot beyond the thermal class".into(), f64::INFINITY));
+    let sentence = format!(
+        "The nameplate's {rating} cannot be true in these surroundings: more heat is made than can leave, and the \
+         winding burns. Its resistance, followed for minutes with a hand on the switch, settles it."
+    );
+    ledger.findings.push(Finding { deviation: f64::INFINITY, sentence });
 }

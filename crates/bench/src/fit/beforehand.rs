@@ -2,7 +2,7 @@
 //! then blame on the meters. For the audit.
 
 use super::model::Bench;
-use super::observation::{Observations, Kind};
+use super::observation::{Kind, Observations};
 use super::unknown::{Unknown, What, unknowns};
 use super::{LEAST_NOISE, calibrate};
 use crate::meters::Meters;
@@ -34,20 +34,27 @@ pub(crate) struct Farthest {
     pub(crate) dimension: Dimension,
 }
 
+/// The farthest reading of each column; and suspicions, each with a label.
+pub(crate) type Comparison = (Vec<Farthest>, Vec<(String, String)>);
+
 /// For each column of field or pull its farthest reading; and suspicions, each with a label.
 pub(crate) fn compare(
     sheet: &Sheet,
     magnet: &Magnet,
     readings: &Readings,
     meters: &mut Meters<'_>,
-) -> Result<(Vec<Farthest>, Vec<(String, String)>), Failure> {
+) -> Result<Comparison, Failure> {
     let observations = Observations::of(readings, meters)?;
     if !observations.any(|k| k.is_field() || k.is_pull()) {
         return Ok((Vec::new(), Vec::new()));
     }
     let unknowns = unknowns(sheet, magnet, readings, &observations, meters)?;
     let farthest = farthest(sheet, magnet, &observations, &unknowns)?;
-    let suspicions = if observations.list.len() < LEAST { Vec::new() } else { suspicions(sheet, magnet, &observations, &unknowns) };
+    let suspicions = if observations.list.len() < LEAST {
+        Vec::new()
+    } else {
+        suspicions(sheet, magnet, &observations, &unknowns)
+    };
     Ok((farthest, suspicions))
 }
 
@@ -68,7 +75,8 @@ fn farthest(
             Kind::Pull { .. } => Dimension::Force,
             _ => continue,
         };
-        let spread = unknowns.iter().enumerate().map(|(j, u)| jacobian[(k, j)] * u.standard).fold(0.0, f64::hypot);
+        let spread =
+            unknowns.iter().enumerate().map(|(j, u)| jacobian[(k, j)] * u.standard).fold(0.0, f64::hypot);
         let own = noise[k].max(LEAST_NOISE * o.value.abs());
         let this = Farthest {
             head: o.head.clone(),

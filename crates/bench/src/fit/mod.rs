@@ -83,14 +83,22 @@ pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<
             .at(options.readings_name, None)
             .into());
     }
-    report::fitted(sheet, &magnet, readings, options, report::Found { calibration, unknowns, observations, logs }, meters)
+    report::fitted(
+        sheet,
+        &magnet,
+        readings,
+        options,
+        report::Found { calibration, unknowns, observations, logs },
+        meters,
+    )
 }
 
 fn refuse_faults(readings: &Readings, options: &Options<'_>) -> Result<(), Failure> {
     if readings.faults.is_empty() {
         return Ok(());
     }
-    let message = format!("{} lines of the readings are faulty: {}", readings.faults.count(), readings.faults);
+    let message =
+        format!("{} lines of the readings are faulty: {}", readings.faults.count(), readings.faults);
     let hint = "mend or remove them; a file with faulty lines is not fitted";
     Err(Diagnostic::fault(message, hint).at(options.readings_name, None).into())
 }
@@ -157,11 +165,17 @@ impl Model for Part<'_> {
     }
 }
 
-fn once(bench: &Bench<'_>, rows: &[usize], parameters: &[Parameter], noise: &[f64]) -> Result<Solution, Failure> {
+fn once(
+    bench: &Bench<'_>,
+    rows: &[usize],
+    parameters: &[Parameter],
+    noise: &[f64],
+) -> Result<Solution, Failure> {
     let all = &bench.observations().list;
     let readings: Vec<f64> = rows.iter().map(|k| all[*k].value).collect();
     let sigma: Vec<f64> = rows.iter().map(|k| noise[*k]).collect();
-    let settings = Settings { precision: PRECISION, model_error: MODEL_ERROR, patience: 30, ..Settings::default() };
+    let settings =
+        Settings { precision: PRECISION, model_error: MODEL_ERROR, patience: 30, ..Settings::default() };
     let part = Part { bench, rows };
     least_squares::fit(part, parameters, &readings, Noise::Known(&sigma), &settings).map_err(failure)
 }
@@ -224,4 +238,3 @@ fn failure(error: FitError<Failure>) -> Failure {
         other => Failure::Physics(other.to_string()),
     }
 }
-

@@ -146,7 +146,9 @@ impl<'a> Bench<'a> {
 
     /// Resistance at a temperature, or at that of the cold winding, Ω.
     fn resistance_ohm(&self, kelvin: Option<f64>, p: &[f64]) -> f64 {
-        let Some(winding) = self.magnet.excitation.as_ref().and_then(|e| e.winding.as_ref()) else { return f64::NAN };
+        let Some(winding) = self.magnet.excitation.as_ref().and_then(|e| e.winding.as_ref()) else {
+            return f64::NAN;
+        };
         let at_20 = self.of(What::Resistance, p).unwrap_or(winding.resistance_20_ohm);
         let cold = self.magnet.excitation.as_ref().map_or(293.15, |e| e.kelvin);
         let kelvin = kelvin.or(self.of(What::Ambient, p)).unwrap_or(cold);
@@ -163,7 +165,9 @@ impl<'a> Bench<'a> {
         let error = o.common.and_then(|k| self.of(What::Setting(k), p)).unwrap_or(0.0);
         let amperes = match o.drive {
             Drive::Amperes(i, own, meter) => self.meant(meter, i - error * own, p),
-            Drive::Volts(v, own, meter) => self.meant(meter, v - error * own, p) / self.resistance_ohm(None, p),
+            Drive::Volts(v, own, meter) => {
+                self.meant(meter, v - error * own, p) / self.resistance_ohm(None, p)
+            }
             Drive::Sheet => supply * source.current_a(self.resistance_ohm(Some(excitation.kelvin), p)),
         };
         let turns = self.of(What::Turns, p).unwrap_or(excitation.turns);
@@ -257,8 +261,13 @@ impl<'a> Bench<'a> {
                 }
                 Arrangement::Open => 0.0,
             };
-            let mut slopes =
-                Slopes { at: at.clone(), exponent: Vec::new(), steel: Vec::new(), gap: Vec::new(), gap_step_m: STEP * gap };
+            let mut slopes = Slopes {
+                at: at.clone(),
+                exponent: Vec::new(),
+                steel: Vec::new(),
+                gap: Vec::new(),
+                gap_step_m: STEP * gap,
+            };
             for (node, factor) in at.factors.iter().enumerate() {
                 let Solved { station, states, .. } = solved;
                 let base = &states[node];
@@ -268,7 +277,9 @@ impl<'a> Bench<'a> {
                 };
                 let relative = |moved: &[f64], step: f64| -> Vec<f64> {
                     let pairs = moved.iter().zip(&base.values);
-                    pairs.map(|(y, y0)| if *y0 == 0.0 { 0.0 } else { (y / y0).abs().ln() / step.ln_1p() }).collect()
+                    pairs
+                        .map(|(y, y0)| if *y0 == 0.0 { 0.0 } else { (y / y0).abs().ln() / step.ln_1p() })
+                        .collect()
                 };
                 slopes.exponent.push(if base.ampere_turns == 0.0 {
                     vec![0.0; base.values.len()]
@@ -304,7 +315,9 @@ impl<'a> Bench<'a> {
             for (n, state) in solved.states.iter().enumerate() {
                 let probed = solved.station.probe(n, &self.magnet, &state.solution, &geometry, all);
                 let values = if probed.is_empty() { &state.values } else { &probed };
-                for (place, (&k, value)) in solved.station.nodes[n].observations.iter().zip(values).enumerate() {
+                for (place, (&k, value)) in
+                    solved.station.nodes[n].observations.iter().zip(values).enumerate()
+                {
                     let usual = if all[k].kind.is_pull() { 2.0 } else { 1.0 };
                     let exponent = solved.slopes.as_ref().map_or(usual, |slopes| slopes.exponent[n][place]);
                     let ratio = self.ampere_turns(&all[k], p) / state.ampere_turns;
@@ -345,11 +358,15 @@ impl<'a> Bench<'a> {
                     self.lock(s).slopes.as_ref().map_or(1.0, |slopes| slopes.exponent[n][place])
                 });
                 let of_current = match o.drive {
-                    Drive::Amperes(x, own, _) | Drive::Volts(x, own, _) if x != 0.0 && o.common.is_none() => exponent * y * own / x,
+                    Drive::Amperes(x, own, _) | Drive::Volts(x, own, _) if x != 0.0 && o.common.is_none() => {
+                        exponent * y * own / x
+                    }
                     _ => 0.0,
                 };
                 let numerical = if home.is_some() { 0.5 * ACCURACY * y } else { 0.0 };
-                [o.own, of_current, numerical, tilt * crossed[k]].iter().fold(0.0, |sum, u| f64::hypot(sum, *u))
+                [o.own, of_current, numerical, tilt * crossed[k]]
+                    .iter()
+                    .fold(0.0, |sum, u| f64::hypot(sum, *u))
             })
             .collect())
     }

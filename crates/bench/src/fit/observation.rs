@@ -167,18 +167,35 @@ impl Observations {
             let x_m = place(Axis::R).or_else(|| place(Axis::X)).map(f64::abs);
             let Some(x_m) = x_m else {
                 let hint = "say it in the header, `field mT @ r=0mm`, or in a column `r mm`";
-                let message = format!("`{}` (line {}) does not say where on the face", column.head, readings.lines[row]);
+                let message = format!(
+                    "`{}` (line {}) does not say where on the face",
+                    column.head, readings.lines[row]
+                );
                 return Err(Diagnostic::fault(message, hint).into());
             };
             let kind = Kind::Field { axial, x_m, tip_m: place(Axis::Z) };
             let own = self.meters[meter].own_uncertainty(value);
             let drive = self.drive(readings, row, meters)?;
-            self.list.push(Observation { head: column.head.clone(), line: readings.lines[row], kind, value, own, meter, drive, common: None });
+            self.list.push(Observation {
+                head: column.head.clone(),
+                line: readings.lines[row],
+                kind,
+                value,
+                own,
+                meter,
+                drive,
+                common: None,
+            });
         }
         Ok(())
     }
 
-    fn pulls(&mut self, readings: &Readings, column: &Column, meters: &mut Meters<'_>) -> Result<(), Failure> {
+    fn pulls(
+        &mut self,
+        readings: &Readings,
+        column: &Column,
+        meters: &mut Meters<'_>,
+    ) -> Result<(), Failure> {
         let meter = self.meter(column, meters)?;
         for row in self.rows(readings, column) {
             let Some(value) = column.get(row) else { continue };
@@ -188,7 +205,16 @@ impl Observations {
             };
             let own = self.meters[meter].own_uncertainty(value);
             let drive = self.drive(readings, row, meters)?;
-            self.list.push(Observation { head: column.head.clone(), line: readings.lines[row], kind, value, own, meter, drive, common: None });
+            self.list.push(Observation {
+                head: column.head.clone(),
+                line: readings.lines[row],
+                kind,
+                value,
+                own,
+                meter,
+                drive,
+                common: None,
+            });
         }
         Ok(())
     }
@@ -213,7 +239,14 @@ impl Observations {
         Ok(())
     }
 
-    fn resistance(&mut self, readings: &Readings, o: &electrical::Ohms, head: String, meter: usize, kind: Kind) {
+    fn resistance(
+        &mut self,
+        readings: &Readings,
+        o: &electrical::Ohms,
+        head: String,
+        meter: usize,
+        kind: Kind,
+    ) {
         let (line, value, own, drive) = (readings.lines[o.row], o.ohm, o.own, Drive::Sheet);
         self.list.push(Observation { head, line, kind, value, own, meter, drive, common: None });
     }

@@ -56,14 +56,17 @@ pub(super) fn fitted(
     }
     for (k, log) in found.logs.iter().enumerate() {
         if k == 0 {
-            answer.group("Warm-up", found.logs.iter().enumerate().flat_map(|(k, l)| l.items(k + 1)).collect());
+            answer
+                .group("Warm-up", found.logs.iter().enumerate().flat_map(|(k, l)| l.items(k + 1)).collect());
         }
         answer.series.push(log.series(k + 1));
     }
     answer.summary = summary(&found, &entries);
     answer.assumptions.extend(meters.assumptions);
     if found.observations.thinned > 0 {
-        answer.warnings.push(format!("{} readings of long columns were passed over", found.observations.thinned));
+        answer
+            .warnings
+            .push(format!("{} readings of long columns were passed over", found.observations.thinned));
     }
     let changed: Vec<String> = entries.iter().map(|(path, _)| path.clone()).collect();
     let sheet_text = if changed.is_empty() {
@@ -80,9 +83,11 @@ pub(super) fn fitted(
 }
 
 fn summary(found: &Found, entries: &[(String, String)]) -> String {
-    let log = found.logs.iter().position(|log| log.steady.is_some()).map(|k| {
-        format!("The log is heading for {{steady_{}}} ({}).", k + 1, found.logs[k].label)
-    });
+    let log = found
+        .logs
+        .iter()
+        .position(|log| log.steady.is_some())
+        .map(|k| format!("The log is heading for {{steady_{}}} ({}).", k + 1, found.logs[k].label));
     let Some(c) = &found.calibration else {
         return log.unwrap_or_else(|| "The log ends too early to tell where it is heading for.".into());
     };
@@ -145,7 +150,8 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> V
     let (mut told, mut kept, mut of_meters, mut entries) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {
         let text = |v: f64, u: f64| unknown.dimension.text(v, Some(u), UnitSystem::Si);
-        let spread = difference(unknown.dimension).text(unknown.standard, Some(unknown.standard), UnitSystem::Si);
+        let spread =
+            difference(unknown.dimension).text(unknown.standard, Some(unknown.standard), UnitSystem::Si);
         let before = format!("{} ± {spread}", text(unknown.mean, unknown.standard));
         let item = || {
             Item::number(&key(unknown.path), &unknown.label, estimate.value, unknown.dimension)
@@ -188,10 +194,12 @@ fn quality(answer: &mut Answer, observations: &Observations, c: &Calibration) {
     ];
     if let Some(p) = s.plausibility {
         items.push(
-            Item::number("plausibility", "chance of so large residuals", p, Dimension::Ratio).with_note(match p {
-                p if p < IMPLAUSIBLE => "the model lacks something, or a meter is worse than stated",
-                _ => "nothing speaks against the model",
-            }),
+            Item::number("plausibility", "chance of so large residuals", p, Dimension::Ratio).with_note(
+                match p {
+                    p if p < IMPLAUSIBLE => "the model lacks something, or a meter is worse than stated",
+                    _ => "nothing speaks against the model",
+                },
+            ),
         );
     }
     for (n, k) in c.left_out.iter().enumerate() {
@@ -206,7 +214,9 @@ fn quality(answer: &mut Answer, observations: &Observations, c: &Calibration) {
     answer.group("How well it fits", items);
     if !c.left_out.is_empty() {
         let n = c.left_out.len();
-        answer.warnings.push(format!("{n} readings do not fit with the others and were left out; look at them again"));
+        answer
+            .warnings
+            .push(format!("{n} readings do not fit with the others and were left out; look at them again"));
     }
     if c.turned {
         answer.warnings.push("the field readings have the other sign than the sheet's direction gives; taken as read with the probe turned round".into());
@@ -230,7 +240,9 @@ fn correlations(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) 
     }
     pairs.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
     let items = pairs.iter().take(6).enumerate();
-    let items = items.map(|(k, (r, label))| Item::number(&format!("correlation_{}", k + 1), label, (1e3 * r).round() / 1e3, Dimension::Ratio));
+    let items = items.map(|(k, (r, label))| {
+        Item::number(&format!("correlation_{}", k + 1), label, (1e3 * r).round() / 1e3, Dimension::Ratio)
+    });
     answer.group("Correlation: an error of one goes with an error of the other", items.collect());
 }
 
@@ -246,7 +258,10 @@ fn untold(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) {
         let names: Vec<&str> = parts.iter().map(|u| u.label.as_str()).collect();
         let text = match names.as_slice() {
             [one] => format!("{one}: a change as large as its uncertainty does not show in them"),
-            several => format!("{} apart: changed together they cancel, as far as they were uncertain", several.join(", ")),
+            several => format!(
+                "{} apart: changed together they cancel, as far as they were uncertain",
+                several.join(", ")
+            ),
         };
         items.push(Item::text(&format!("untold_{}", items.len() + 1), "cannot tell", text));
     }
@@ -268,7 +283,9 @@ fn series(answer: &mut Answer, observations: &Observations, c: &Calibration) {
     for (g, members) in groups.iter().enumerate() {
         let first = &observations.list[members[0]];
         let (x, title, dimension) = match first.kind {
-            Kind::Field { .. } => ("radius", format!("{}: measured and fitted", first.head), Dimension::FluxDensity),
+            Kind::Field { .. } => {
+                ("radius", format!("{}: measured and fitted", first.head), Dimension::FluxDensity)
+            }
             _ => ("gap", format!("{}: measured and fitted", first.head), Dimension::Force),
         };
         let title = match first.drive {
@@ -277,17 +294,28 @@ fn series(answer: &mut Answer, observations: &Observations, c: &Calibration) {
             Drive::Sheet => title,
         };
         let pick = |values: &dyn Fn(usize) -> f64| members.iter().map(|k| values(*k)).collect::<Vec<f64>>();
-        let mut measured = Column::new("measured", "measured", dimension, pick(&|k| observations.list[k].value));
+        let mut measured =
+            Column::new("measured", "measured", dimension, pick(&|k| observations.list[k].value));
         measured.bands = members
             .iter()
-            .map(|k| (observations.list[*k].value - 2.0 * c.noise[*k], observations.list[*k].value + 2.0 * c.noise[*k]))
+            .map(|k| {
+                (
+                    observations.list[*k].value - 2.0 * c.noise[*k],
+                    observations.list[*k].value + 2.0 * c.noise[*k],
+                )
+            })
             .collect();
         let fitted = Column::new("fitted", "fitted", dimension, pick(&|k| c.predictions[k]));
         let abscissa = pick(&|k| place(&observations.list[k]).unwrap_or(0.0));
         answer.series.push(Series {
             key: format!("fitted_{}", g + 1),
             title,
-            x: Column::new(x, if x == "gap" { "gap" } else { "distance from the middle" }, Dimension::Length, abscissa),
+            x: Column::new(
+                x,
+                if x == "gap" { "gap" } else { "distance from the middle" },
+                Dimension::Length,
+                abscissa,
+            ),
             ys: vec![measured, fitted],
             log_x: false,
         });
@@ -306,7 +334,9 @@ fn place(o: &Observation) -> Option<f64> {
 fn groups(observations: &Observations) -> Vec<Vec<usize>> {
     let alike = |a: &Observation, b: &Observation| {
         let same_kind = match (a.kind, b.kind) {
-            (Kind::Field { axial: a, tip_m: s, .. }, Kind::Field { axial: b, tip_m: t, .. }) => a == b && s == t,
+            (Kind::Field { axial: a, tip_m: s, .. }, Kind::Field { axial: b, tip_m: t, .. }) => {
+                a == b && s == t
+            }
             (Kind::Pull { thickness_m: s, .. }, Kind::Pull { thickness_m: t, .. }) => s == t,
             _ => false,
         };
@@ -330,7 +360,11 @@ fn groups(observations: &Observations) -> Vec<Vec<usize>> {
         }
     }
     for group in &mut found {
-        group.sort_by(|a, b| place(&observations.list[*a]).partial_cmp(&place(&observations.list[*b])).unwrap_or(std::cmp::Ordering::Equal));
+        group.sort_by(|a, b| {
+            place(&observations.list[*a])
+                .partial_cmp(&place(&observations.list[*b]))
+                .unwrap_or(std::cmp::Ordering::Equal)
+        });
     }
     found.retain(|group| group.len() >= 3);
     found

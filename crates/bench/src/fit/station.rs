@@ -110,7 +110,8 @@ impl Station {
         all: &[Observation],
     ) -> Result<Self, Failure> {
         let nodes = nodes(observed);
-        let most = nodes.iter().map(|n| n.ampere_turns).fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
+        let most =
+            nodes.iter().map(|n| n.ampere_turns).fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
         let scene = magnet.scene(&arrangement.stage(magnet, geometry, most));
         let solved = match arrangement {
             Arrangement::Open => for_fields(scene, magnet, geometry, observed, all)?,
@@ -189,7 +190,13 @@ fn read_probe(probe: &Probe<'_>, round: bool, axial: bool, x: f64, y: f64, width
         let at = if round { u.hypot(v) } else { u };
         let b = probe.at([at, y]).b_t;
         // Away from the middle the radial field has the direction of the radius.
-        if axial { b[1] } else if round && at > 0.0 { b[0] * u / at } else { b[0] }
+        if axial {
+            b[1]
+        } else if round && at > 0.0 {
+            b[0] * u / at
+        } else {
+            b[0]
+        }
     };
     if width_m == 0.0 {
         return part(x, 0.0);
@@ -208,7 +215,9 @@ fn nodes(observed: &[(usize, f64)]) -> Vec<Node> {
     let mut nodes: Vec<Vec<(usize, f64)>> = Vec::new();
     for (k, ampere_turns) in sorted {
         match nodes.last_mut() {
-            Some(node) if (ampere_turns - node[0].1).abs() <= ALIKE * ampere_turns.abs().max(node[0].1.abs()) => {
+            Some(node)
+                if (ampere_turns - node[0].1).abs() <= ALIKE * ampere_turns.abs().max(node[0].1.abs()) =>
+            {
                 node.push((k, ampere_turns));
             }
             _ => nodes.push(vec![(k, ampere_turns)]),

@@ -105,7 +105,13 @@ pub(super) fn unknowns(
         add(What::Turns, "winding.turns", "turns", Dimension::Count, turns);
     }
     if pull && !magnet.free {
-        add(What::Gap, "workpiece.gap", "gap of the faces", Dimension::Length, gap(sheet, &mut meters.assumptions));
+        add(
+            What::Gap,
+            "workpiece.gap",
+            "gap of the faces",
+            Dimension::Length,
+            gap(sheet, &mut meters.assumptions),
+        );
     }
     if magnetic && let Some(scale) = steel(sheet, magnet) {
         add(What::Steel, "calibration.steel_scale", "steel scale", Dimension::Ratio, scale);
@@ -114,16 +120,29 @@ pub(super) fn unknowns(
         let (path, height) = height(sheet, observations, &mut meters.assumptions);
         add(What::Height, path, "height of the probe", Dimension::Length, height);
     }
-    let by_volts = observations.list.iter().any(|o| magnetic && matches!(o.drive, Drive::Volts(..) | Drive::Sheet));
+    let by_volts =
+        observations.list.iter().any(|o| magnetic && matches!(o.drive, Drive::Volts(..) | Drive::Sheet));
     if let (true, Some(resistance)) = (ohm || by_volts, of_winding("resistance_20")) {
         add(What::Resistance, "winding.resistance", "resistance at 20 °C", Dimension::Resistance, resistance);
         let ambient = cold_kelvin(sheet, Some((readings, meters)))?;
-        add(What::Ambient, "surroundings.temperature", "temperature of the cold winding", Dimension::Temperature, ambient);
+        add(
+            What::Ambient,
+            "surroundings.temperature",
+            "temperature of the cold winding",
+            Dimension::Temperature,
+            ambient,
+        );
     }
     let by_sheet = observations.list.iter().any(|o| !o.kind.is_resistance() && o.drive == Drive::Sheet);
     let supply = ["drive.voltage", "drive.current", "winding.ampere_turns", "nameplate.voltage"];
     if by_sheet && let Some(q) = supply.iter().find_map(|path| sheet.quantity(path)) {
-        add(What::Supply, "", "supply, as a factor", Dimension::Ratio, (1.0, q.standard_uncertainty() / q.value));
+        add(
+            What::Supply,
+            "",
+            "supply, as a factor",
+            Dimension::Ratio,
+            (1.0, q.standard_uncertainty() / q.value),
+        );
     }
     for (k, drive) in observations.common.iter().enumerate() {
         let (reading, dimension) = match drive {
@@ -145,11 +164,23 @@ pub(super) fn unknowns(
     Ok(list)
 }
 
-fn assume(assumptions: &mut Vec<Assumption>, path: &str, label: &str, (value, standard): (f64, f64), reason: &str) {
+fn assume(
+    assumptions: &mut Vec<Assumption>,
+    path: &str,
+    label: &str,
+    (value, standard): (f64, f64),
+    reason: &str,
+) {
     let mut budget = coilwright_magnet::band::Budget::new(value);
     budget.add(path, label, standard);
     let value = Some(Measure { value, dimension: Dimension::Length, band: budget.band() });
-    assumptions.push(Assumption { path: path.into(), label: label.into(), value, word: String::new(), reason: reason.into() });
+    assumptions.push(Assumption {
+        path: path.into(),
+        label: label.into(),
+        value,
+        word: String::new(),
+        reason: reason.into(),
+    });
 }
 
 fn gap(sheet: &Sheet, assumptions: &mut Vec<Assumption>) -> (f64, f64) {
@@ -157,7 +188,13 @@ fn gap(sheet: &Sheet, assumptions: &mut Vec<Assumption>) -> (f64, f64) {
         Some(q) if q.half_width > 0.0 => (q.value, q.standard_uncertainty()),
         given => {
             let gap = (given.map_or(USUAL_GAP_M.0, |q| q.value), USUAL_GAP_M.1);
-            assume(assumptions, "workpiece.gap", "gap of the faces", gap, "no tolerance given: roughness and burrs (common practice)");
+            assume(
+                assumptions,
+                "workpiece.gap",
+                "gap of the faces",
+                gap,
+                "no tolerance given: roughness and burrs (common practice)",
+            );
             gap
         }
     }
@@ -190,7 +227,13 @@ fn height(
             // A depth of exactly nothing could not be varied as a positive number.
             let value = given.map(|q| q.value).filter(|v| *v > 0.0).unwrap_or(usual);
             let height = (value, USUAL_HEIGHT_STANDARD_M);
-            assume(assumptions, path, "height of the probe's element", height, "no tolerance given (common practice)");
+            assume(
+                assumptions,
+                path,
+                "height of the probe's element",
+                height,
+                "no tolerance given (common practice)",
+            );
             (path, height)
         }
     }

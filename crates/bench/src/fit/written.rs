@@ -11,7 +11,8 @@ pub(super) fn written(sheet: &Sheet, entries: &[(String, String)]) -> Result<Str
     let broken = |why: String| {
         Failure::from(Diagnostic::fault(format!("the calibrated sheet could not be written: {why}"), ""))
     };
-    let mut document: DocumentMut = sheet.source_text().parse().map_err(|e: toml_edit::TomlError| broken(e.to_string()))?;
+    let mut document: DocumentMut =
+        sheet.source_text().parse().map_err(|e: toml_edit::TomlError| broken(e.to_string()))?;
     for (path, text) in entries {
         set(&mut document, path, text).ok_or_else(|| broken(format!("`{path}` has no place")))?;
     }
@@ -87,7 +88,8 @@ mod tests {
         let (sheet, _) = Sheet::parse(text, "s").unwrap();
         let entries = [("winding.turns", "512.0 ± 1.7"), ("calibration.date", "2025-01-31")];
         let new = written(&sheet, &entries.map(|(a, b)| (a.to_owned(), b.to_owned()))).unwrap();
-        let expected = text.replace("\"500 ± 20\"", "\"512.0 ± 1.7\"") + "\n[calibration]\ndate = \"2025-01-31\"\n";
+        let expected =
+            text.replace("\"500 ± 20\"", "\"512.0 ± 1.7\"") + "\n[calibration]\ndate = \"2025-01-31\"\n";
         assert_eq!(new, expected);
     }
 }
