@@ -4,10 +4,11 @@
 //! broken. This crate turns such readings into numbers with honest uncertainties: it reads the file and names what
 //! is wrong with it, knows what an instrument's accuracy means, propagates uncertainties with their correlation by
 //! the GUM (JCGM 100 and 101), and fits models to readings by weighted least squares with priors, outliers flagged,
-//! and a statement of what the readings cannot tell.
+//! and a statement of what the readings cannot tell. With the magnet of a sheet as the model, [`audit`] names the claim
+//! that cannot be true, and [`fit`] turns readings into a calibrated sheet.
 //!
-//! It does not measure (no ports, no files, no clock: text and values in, values out), does not know how a magnet
-//! works (models are closures), and does not plot.
+//! It does not measure (no ports, no files, no clock: text and values in, values out) and does not plot. What a magnet
+//! does it asks of the model; uncertainty and least squares below know none.
 //!
 //! ```
 //! use coilwright_bench::instrument::Instrument;

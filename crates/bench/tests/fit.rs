@@ -152,6 +152,35 @@ fn a_sheet_that_contradicts_the_readings_is_said() {
     assert!(said("turns"), "{:?}", fitted.answer.warnings);
 }
 
+/// A permanent ring: the field is proportional to its remanence, so readings of 1.05 times what the sheet's 0.38 T gives
+/// mean 0.399 T.
+#[test]
+fn a_ring_has_a_remanence() {
+    use coilwright_magnet::question::{FieldQuestion, Question};
+    let text = include_str!("../../../examples/loudspeaker-ring.sheet.toml")
+        .replace("0.9 mm ± 0.1 mm", "0.9 mm ± 0.01 mm")
+        + "[instruments.teslameter]\nof_reading = \"0.1 %\"\nresolution = \"0.01 mT\"\n";
+    let ring = sheet(&text);
+    let radii = [20.0, 24.0, 28.0, 32.0];
+    let at = radii.map(|r| (1e-3 * r, 0.9e-3)).to_vec();
+    let mut exact = ring.clone();
+    exact.set_value("probe.active_diameter", 0.0);
+    let field = coilwright_magnet::ask::answer(
+        &exact,
+        &Question::Field(FieldQuestion { at, ..FieldQuestion::default() }),
+    );
+    let field = field.unwrap();
+    let mut csv = "r mm, field mT\n".to_owned();
+    for (k, r) in radii.iter().enumerate() {
+        csv += &format!("{r},{:.2}\n", 1050.0 * field.number(&format!("b_z_{}", k + 1)).unwrap());
+    }
+    let fitted = fit(&ring, &read(&csv), &OPTIONS).unwrap();
+    let m = measure(&fitted, "body_remanence");
+    // The probe's tilt adds up to 0.2 % near the edges, its disc of 1.5 mm 0.1 %.
+    assert!((m.value - 1.05 * 0.38).abs() < 0.003, "{m:?}");
+    assert!(fitted.changed.contains(&"body.remanence".to_owned()));
+}
+
 #[test]
 fn faulty_lines_are_never_fitted() {
     let csv = "voltage V, current A\n12.0,0.25\n12.1,oops\n";

@@ -17,7 +17,7 @@ fn air_coil_on_its_axis() {
     let (a, b, l) = (10e-3, 20e-3, 20e-3);
     let mut drawing = Drawing::new(Symmetry::Axial, [0.0, 0.0], 40e-3);
     drawing.paint(1, Outline::rectangle([a, b], [-l, l]));
-    drawing.size_max_m = 3e-3;
+    drawing.size_max_m = 1.5e-3;
     let j = 1000.0 / ((b - a) * 2.0 * l);
     let media = Arc::new(vec![Medium::vacuum(), Medium::vacuum().with_current_density(j)]);
     let ladder = Ladder::climb(&drawing, media, 0.0).unwrap();

@@ -70,8 +70,8 @@ impl Row {
 }
 
 fn solve(drawing: &Drawing, order: usize, media: &Arc<Vec<Medium>>) -> Solution {
-    let mut problem = Magnetostatics::new(Mesh::new(drawing, order).unwrap()).unwrap();
-    problem.solve(media.clone(), 0.0, None, TIGHT).unwrap()
+    let mut problem = Magnetostatics::new(Mesh::new(drawing, order).expect("a mesh")).expect("a system");
+    problem.solve(media.clone(), 0.0, None, TIGHT).expect("a solution")
 }
 
 /// A uniformly magnetised sphere without permeability: B = 2 Br / 3 inside, a dipole outside, energy Br² V / 6 µ₀

@@ -54,12 +54,12 @@ fn media() -> Arc<Vec<Medium>> {
 }
 
 fn climb(gap_m: f64) -> Ladder {
-    Ladder::climb(&magnet(gap_m), media(), 0.0).unwrap()
+    Ladder::climb(&magnet(gap_m), media(), 0.0).expect("a solution")
 }
 
 /// Upward force on the plate; the drawing is the one the solution's mesh was made of or morphed to.
 fn force_on_plate(drawing: &Drawing, solution: &Solution) -> f64 {
-    let motion = Motion::of_areas(&solution.mesh, drawing, |k| k == PLATE, [0.0, 1.0]).unwrap();
+    let motion = Motion::of_areas(&solution.mesh, drawing, |k| k == PLATE, [0.0, 1.0]).expect("a motion");
     assert!(!solution.strains_matter(&motion));
     solution.force(&motion)
 }

@@ -55,7 +55,7 @@ impl Ugly {
 
 impl Law for Ugly {
     fn at(&self, b_t: f64) -> LawPoint {
-        let k = self.knots.iter().rposition(|k| k.b <= b_t).unwrap();
+        let k = self.knots.iter().rposition(|k| k.b <= b_t).expect("B is not negative");
         let (h, slope, energy) = self.on_piece(k, b_t - self.knots[k].b);
         LawPoint { reluctivity: if b_t > 0.0 { h / b_t } else { slope }, slope, energy }
     }
@@ -116,7 +116,8 @@ fn cases() -> impl Strategy<Value = Case> {
 /// for A is one of the functions the field equations are tested with.
 fn imbalance(case: &Case, kinked: bool, stopping: Stopping) -> Result<f64, TestCaseError> {
     let law = Ugly::of(&case.pieces, kinked);
-    let mut problem = Magnetostatics::new(Mesh::new(&drawing(case.symmetry), case.order).unwrap()).unwrap();
+    let mesh = Mesh::new(&drawing(case.symmetry), case.order).expect("a mesh");
+    let mut problem = Magnetostatics::new(mesh).expect("a system");
     let s = problem
         .solve(media(&law, case.ampere_turns), 0.0, None, stopping)
         .map_err(|e| TestCaseError::fail(e.to_string()))?;

@@ -29,7 +29,7 @@ fn line(symmetry: Symmetry, wires: &[(Point, f64)]) -> Ladder {
         }
         media.push(Medium::vacuum().with_current_density(current / (SIDE * SIDE)));
     }
-    Ladder::climb(&drawing, Arc::new(media), 0.0).unwrap()
+    Ladder::climb(&drawing, Arc::new(media), 0.0).expect("a solution")
 }
 
 /// The nine filaments that stand for a square wire: Gauss' product rule of three.
@@ -73,7 +73,7 @@ fn must_match(ladder: &Ladder, wires: &[(Point, f64)], moved: (usize, usize)) {
     let want = force(wires, moved.1);
     let size = want[0].hypot(want[1]);
     for (d, direction) in [[1.0, 0.0], [0.0, 1.0]].into_iter().enumerate() {
-        let motion = ladder.motion(|k| k == moved.0, direction).unwrap();
+        let motion = ladder.motion(|k| k == moved.0, direction).expect("a motion");
         let got = ladder.solution().force(&motion);
         assert!((got - want[d]).abs() < 1e-5 * size, "{direction:?}: {got} for {}", want[d]);
     }

@@ -258,7 +258,7 @@ fn follow(index: u64, text: &str) -> End {
     assert!(count < 200_000, "{count} elements");
     let media: &[Medium] = &scene.media;
     assert!(mesh.region.iter().all(|r| *r < media.len()));
-    if index % SOLVED != 0 {
+    if !index.is_multiple_of(SOLVED) {
         return End::Meshed;
     }
     let solution = Magnetostatics::new(mesh)

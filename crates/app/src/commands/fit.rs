@@ -47,7 +47,9 @@ Examples:
             return Err(Stop::Usage("`fit` takes one sheet: readings are of one magnet".into()));
         }
         if self.output.is_some() && !self.common.assignments.is_empty() {
-            return Err(Stop::Usage("--set is for what-ifs: it cannot be written into a calibrated sheet".into()));
+            return Err(Stop::Usage(
+                "--set is for what-ifs: it cannot be written into a calibrated sheet".into(),
+            ));
         }
         // What exists already is not first fitted and then refused.
         if let Some(path) = self.output.as_ref().filter(|path| path.exists() && !self.force) {
@@ -69,7 +71,9 @@ Examples:
         )?;
         if let (Some(path), Some(fitted)) = (&self.output, &found) {
             if fitted.changed.is_empty() {
-                console.tell("no calibrated sheet was written: the readings tell nothing that stands in one\n")?;
+                console.tell(
+                    "no calibrated sheet was written: the readings tell nothing that stands in one\n",
+                )?;
                 exit = if exit == Exit::Answered { Exit::Input } else { exit };
             } else {
                 files::write(path, fitted.sheet_text.as_bytes(), self.force)?;

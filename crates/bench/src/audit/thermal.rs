@@ -107,7 +107,7 @@ fn without_steady_state(sheet: &Sheet, rating: &str, hot: &Answer, ledger: &mut 
     ledger.deviations.push(("hot spot beyond the thermal class".into(), f64::INFINITY));
     let sentence = format!(
         "The nameplate's {rating} cannot be true in these surroundings: more heat is made than can leave, and the \
-         winding burns. Its resistance, followed for minutes with a hand on the switch, settles it."
+         winding burns. Do not leave it on unattended; volts and amperes over the first minutes settle it."
     );
     ledger.findings.push(Finding { deviation: f64::INFINITY, sentence });
 }

@@ -1,7 +1,7 @@
 //! The model of a fit: from trial values of the unknowns to every reading, at as few solutions of the field as serve.
 //!
 //! A trial solves each station's nodes from their last solutions. What only scales, moves the probe or belongs to a
-//! meter needs no new solution. Derivatives by ampere-turns, steel and gap are differences of neighbouring solutions;
+//! meter needs no new solution. Derivatives by ampere-turns, material and gap are differences of neighbouring solutions;
 //! they are kept while the trial stays near where they were taken.
 
 use super::observation::{Drive, Kind, Observation, Observations};
@@ -18,8 +18,8 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Relative steps of the differences: large against the error of a solution, small against what curves.
 const STEP: f64 = 0.02;
-const STEEL_STEP: f64 = 0.05;
-/// Relative moves up to which derivatives are kept: ampere-turns, steel, and gap against its step.
+const MATERIAL_STEP: f64 = 0.05;
+/// Relative moves up to which derivatives are kept: ampere-turns, material, and gap against its step.
 const KEEP: [f64; 3] = [0.005, 0.05, 1.0];
 
 /// A magnet on the bench.
@@ -51,7 +51,7 @@ struct Solved {
 struct Point {
     /// Factor on each node's ampere-turns.
     factors: Vec<f64>,
-    steel: f64,
+    material: f64,
     gap_shift_m: f64,
 }
 
@@ -61,8 +61,8 @@ struct Slopes {
     at: Point,
     /// d ln y / d ln NI.
     exponent: Vec<Vec<f64>>,
-    /// d ln y / d ln s.
-    steel: Vec<Vec<f64>>,
+    /// d ln y / d ln of the steel scale or remanence.
+    material: Vec<Vec<f64>>,
     /// dy / d gap, N/m.
     gap: Vec<Vec<f64>>,
     gap_step_m: f64,
@@ -183,14 +183,13 @@ impl<'a> Bench<'a> {
         }
     }
 
-    /// The magnet with another steel.
-    fn magnet(&self, steel: f64) -> Result<Magnet, Failure> {
-        let usual = self.unknowns.iter().find(|u| u.what == What::Steel).map_or(1.0, |u| u.mean);
-        if steel == usual {
-            return Ok(self.magnet.clone());
-        }
+    /// The magnet with another steel scale or remanence.
+    fn magnet(&self, material: f64) -> Result<Magnet, Failure> {
         let mut other = self.sheet.clone();
-        other.set_value("calibration.steel_scale", steel);
+        match self.unknowns.iter().find(|u| u.what == What::Material) {
+            Some(unknown) if material != unknown.mean => other.set_value(unknown.path, material),
+            _ => return Ok(self.magnet.clone()),
+        }
         Ok(Magnet::complete(&other)?)
     }
 
@@ -211,7 +210,7 @@ impl<'a> Bench<'a> {
         });
         Point {
             factors: factors.collect(),
-            steel: self.of(What::Steel, p).unwrap_or(1.0),
+            material: self.of(What::Material, p).unwrap_or(1.0),
             gap_shift_m: self.geometry(p).gap_shift_m,
         }
     }
@@ -219,7 +218,7 @@ impl<'a> Bench<'a> {
     /// Solve every station at a trial, if it is not solved there already.
     fn solve(&self, p: &[f64]) -> Result<(), Failure> {
         let geometry = self.geometry(p);
-        let magnet = self.magnet(self.of(What::Steel, p).unwrap_or(1.0))?;
+        let magnet = self.magnet(self.of(What::Material, p).unwrap_or(1.0))?;
         let all = &self.observations.list;
         (0..self.stations.len()).into_par_iter().try_for_each(|s| {
             let mut guard = self.lock(s);
@@ -242,10 +241,11 @@ impl<'a> Bench<'a> {
     /// Derivatives at the trial that is solved, kept from an earlier one if that was near.
     fn differentiate(&self, p: &[f64]) -> Result<(), Failure> {
         let geometry = self.geometry(p);
-        let scale = self.of(What::Steel, p).unwrap_or(1.0);
+        let scale = self.of(What::Material, p).unwrap_or(1.0);
         let has = |what| self.of(what, p).is_some();
         let magnet = self.magnet(scale)?;
-        let other = if has(What::Steel) { Some(self.magnet(scale * (1.0 + STEEL_STEP))?) } else { None };
+        let other =
+            if has(What::Material) { Some(self.magnet(scale * (1.0 + MATERIAL_STEP))?) } else { None };
         let all = &self.observations.list;
         (0..self.stations.len()).into_par_iter().try_for_each(|s| {
             let mut guard = self.lock(s);
@@ -264,7 +264,7 @@ impl<'a> Bench<'a> {
             let mut slopes = Slopes {
                 at: at.clone(),
                 exponent: Vec::new(),
-                steel: Vec::new(),
+                material: Vec::new(),
                 gap: Vec::new(),
                 gap_step_m: STEP * gap,
             };
@@ -286,8 +286,8 @@ impl<'a> Bench<'a> {
                 } else {
                     relative(&near(&magnet, &geometry, factor * (1.0 + STEP))?, STEP)
                 });
-                slopes.steel.push(match &other {
-                    Some(other) => relative(&near(other, &geometry, *factor)?, STEEL_STEP),
+                slopes.material.push(match &other {
+                    Some(other) => relative(&near(other, &geometry, *factor)?, MATERIAL_STEP),
                     None => vec![0.0; base.values.len()],
                 });
                 slopes.gap.push(if open || !has(What::Gap) {
@@ -399,7 +399,7 @@ impl<'a> Bench<'a> {
         let guard = self.lock(s);
         let slopes = guard.slopes.as_ref()?;
         match what {
-            What::Steel => Some(y * slopes.steel[n][place] / self.of(What::Steel, p)?),
+            What::Material => Some(y * slopes.material[n][place] / self.of(What::Material, p)?),
             What::Gap => Some(slopes.gap[n][place]),
             _ => None,
         }
@@ -411,7 +411,7 @@ impl Slopes {
         let factors = self.at.factors.iter().zip(&at.factors);
         let near = |a: f64, b: f64, limit: f64| (a / b - 1.0).abs() <= limit;
         factors.into_iter().all(|(a, b)| near(*a, *b, KEEP[0]))
-            && near(self.at.steel, at.steel, KEEP[1])
+            && near(self.at.material, at.material, KEEP[1])
             && (self.at.gap_shift_m - at.gap_shift_m).abs() <= KEEP[2] * self.gap_step_m
     }
 }
@@ -447,7 +447,7 @@ impl Bench<'_> {
         let base = self.compose(p);
         let mut jacobian = DMatrix::zeros(base.len(), p.len());
         for (j, unknown) in self.unknowns.iter().enumerate() {
-            let needs_solution = matches!(unknown.what, What::Steel | What::Gap);
+            let needs_solution = matches!(unknown.what, What::Material | What::Gap);
             let step = 1e-3 * unknown.standard;
             let sides = [p[j] + step, p[j] - step].map(|x| {
                 let mut moved = p.to_vec();

@@ -24,8 +24,8 @@ pub(super) enum What {
     Turns,
     /// Face to workpiece with nothing between but what is always there, m.
     Gap,
-    /// Field that the steel needs, as a factor.
-    Steel,
+    /// Field that the steel needs, as a factor; or a permanent magnet's remanence, T.
+    Material,
     /// Height of the probe's element, m.
     Height,
     /// Resistance at 20 °C, Ω.
@@ -113,8 +113,13 @@ pub(super) fn unknowns(
             gap(sheet, &mut meters.assumptions),
         );
     }
-    if magnetic && let Some(scale) = steel(sheet, magnet) {
-        add(What::Steel, "calibration.steel_scale", "steel scale", Dimension::Ratio, scale);
+    if magnetic && magnet.excitation.is_none() {
+        if let Some(q) = sheet.quantity("body.remanence").filter(|_| !magnet.free) {
+            let remanence = (q.value, q.standard_uncertainty());
+            add(What::Material, "body.remanence", "remanence", Dimension::FluxDensity, remanence);
+        }
+    } else if magnetic && let Some(scale) = steel(sheet, magnet) {
+        add(What::Material, "calibration.steel_scale", "steel scale", Dimension::Ratio, scale);
     }
     if field {
         let (path, height) = height(sheet, observations, &mut meters.assumptions);
