@@ -1,3 +1,5 @@
+//! The chart's layout, drawing and pictures.
+
 use super::*;
 use coilwright_magnet::answer::{Column, Series};
 use coilwright_magnet::quantity::Dimension;
