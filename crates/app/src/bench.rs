@@ -2,6 +2,7 @@
 
 pub(crate) use coilwright_bench::audit::audit;
 pub(crate) use coilwright_bench::fit::{Options, fit};
+pub(crate) use coilwright_bench::sampled::add_samples;
 
 use crate::outcome::{Faults, Stop};
 use coilwright_bench::readings::{self, ReadError, Readings};

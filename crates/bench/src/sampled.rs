@@ -4,7 +4,7 @@
 //! not, and the samples say so. Each sample is solved as a neighbour of the magnet as it stands.
 
 use crate::uncertainty::{Input, Inputs, Sampled, UncertaintyError, sample_inputs};
-use coilwright_magnet::answer::Value;
+use coilwright_magnet::answer::{Answer, Item, Value};
 use coilwright_magnet::ask::{Failure, answer};
 use coilwright_magnet::band::Band;
 use coilwright_magnet::magnet::{Iron, Magnet, Substance};
@@ -50,6 +50,34 @@ enum Way {
     Field(String, f64),
     /// Saturation of a steel.
     Saturation(String, f64),
+}
+
+/// Add the sampled pull to an answer of `pull`: its mean, spread and interval, and where it disagrees with the
+/// first-order band.
+///
+/// # Errors
+/// As [`sampled_pull`].
+pub fn add_samples(answer: &mut Answer, sheet: &Sheet, count: usize, seed: u64) -> Result<(), Failure> {
+    let sampled = sampled_pull(sheet, count, seed)?;
+    let band = Band {
+        standard: sampled.standard_n,
+        low: sampled.interval_n.0,
+        high: sampled.interval_n.1,
+        contributors: Vec::new(),
+    };
+    let possible = sampled.samples_n.len();
+    let how =
+        format!("{possible} samples, Latin hypercube, seed {seed}; {} could not be", sampled.impossible);
+    answer.group(
+        "Pull by sampling",
+        vec![
+            Item::number("pull_sampled", "mean of the samples", sampled.mean_n, Dimension::Force)
+                .with_band(band)
+                .with_note(how),
+        ],
+    );
+    answer.warnings.extend(sampled.note);
+    Ok(())
 }
 
 /// Sample the pull on the sheet's workpiece `count` times.

@@ -181,6 +181,41 @@ fn a_ring_has_a_remanence() {
     assert!(fitted.changed.contains(&"body.remanence".to_owned()));
 }
 
+/// 1 mT is 10 G, 1 kgf 9.80665 N, 1 A 1000 mA (SI Brochure; NIST SP 811): a header with the wrong unit is named, not fitted.
+#[test]
+fn units_mixed_up_are_named() {
+    let pot = sheet(POT[0]);
+    for (right, wrong, likely) in [
+        ("field mT by gaussmeter", "field G by gaussmeter", "mT"),
+        ("field mT by gaussmeter", "field T by gaussmeter", "mT"),
+        ("pull N by force_gauge", "pull kgf by force_gauge", "N"),
+        ("current A", "current mA", "A"),
+    ] {
+        let csv = POT[1].replace(right, wrong);
+        assert_ne!(csv, POT[1]);
+        match fit(&pot, &read(&csv), &OPTIONS) {
+            Err(Failure::Input(faults)) => {
+                let all: String = faults.iter().map(|f| f.message.as_str()).collect();
+                assert!(all.contains("is the unit in the header right?"), "{all}");
+                assert!(
+                    all.contains(&format!("; {likely} would be")) || wrong.starts_with("current"),
+                    "{all}"
+                );
+            }
+            other => panic!("{wrong}: {other:?}"),
+        }
+    }
+    // 74 °F are 23.3 °C, the surroundings.
+    let log: String =
+        (0..20).map(|k| format!("{},{:.1}\n", 60 * k, 140.0 - 66.0 * (-0.1 * f64::from(k)).exp())).collect();
+    let fitted = fit(&pot, &read(&format!("time s, back °C\n{log}")), &OPTIONS).unwrap();
+    assert!(
+        fitted.answer.warnings.iter().any(|w| w.contains("74.0000 °F would be")),
+        "{:?}",
+        fitted.answer.warnings
+    );
+}
+
 #[test]
 fn faulty_lines_are_never_fitted() {
     let csv = "voltage V, current A\n12.0,0.25\n12.1,oops\n";

@@ -119,6 +119,9 @@ pub enum DrawingError {
     /// The triangulation broke down.
     #[error("the drawing could not be triangulated: {0}")]
     Triangulation(String),
+    /// The drawing holds features too small for its size: the mesh would be huge.
+    #[error("the drawing needs more than {0} triangles: its smallest parts are too small beside its largest")]
+    TooFine(usize),
     /// A morph turned a triangle over.
     #[error("the two drawings differ too much for one mesh to serve both")]
     MorphFolds,
@@ -249,6 +252,9 @@ impl Drawing {
             return Err(DrawingError::BadSize);
         }
         let tolerance = 1e-9 * self.radius_m;
+        let within = |p: Point| {
+            distance(p, self.centre) < self.radius_m * (1.0 - 1e-6) && !(self.half() && p[0] < -tolerance)
+        };
         for area in &self.areas {
             let nodes = &area.outline.0;
             let curved = nodes.iter().any(|(_, c)| *c != Curve::Line);
@@ -259,8 +265,7 @@ impl Drawing {
                 if !(p[0].is_finite() && p[1].is_finite()) {
                     return Err(DrawingError::NotFinite);
                 }
-                let inside = distance(p, self.centre) < self.radius_m * (1.0 - 1e-6);
-                if !inside || (self.half() && p[0] < -tolerance) {
+                if !within(p) {
                     return Err(DrawingError::Outside(p[0], p[1]));
                 }
                 if let Curve::Arc { centre, .. } = curve {
@@ -268,6 +273,12 @@ impl Drawing {
                     let radius = distance(p, centre);
                     if (radius - distance(q, centre)).abs() > 1e-6 * self.radius_m || radius < tolerance {
                         return Err(DrawingError::BadArc(p[0], p[1]));
+                    }
+                    // It may bulge out between its ends.
+                    if let Some(out) =
+                        (1..64).map(|m| curve.point(p, q, m as f64 / 64.0)).find(|p| !within(*p))
+                    {
+                        return Err(DrawingError::Outside(out[0], out[1]));
                     }
                 }
             }

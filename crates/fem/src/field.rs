@@ -116,6 +116,7 @@ impl<'a> Probe<'a> {
         let mut xi = [cross(w, sub(x[2], x[0])) / det, cross(sub(x[1], x[0]), w) / det];
         if mesh.curved[k] {
             let element = Element::of_order(mesh.order);
+            let mut settled = false;
             for _ in 0..20 {
                 let (n, dn) = element.shape(xi);
                 let (mut at, mut j) = ([0.0; 2], [[0.0; 2]; 2]);
@@ -130,9 +131,14 @@ impl<'a> Probe<'a> {
                 let det = j[0][0] * j[1][1] - j[0][1] * j[1][0];
                 let step = [(r[0] * j[1][1] - r[1] * j[0][1]) / det, (j[0][0] * r[1] - j[1][0] * r[0]) / det];
                 xi = [xi[0] + step[0], xi[1] + step[1]];
-                if step[0].abs() + step[1].abs() < 1e-13 {
+                if step[0].abs() + step[1].abs() < 1e-12 {
+                    settled = true;
                     break;
                 }
+            }
+            // Far from an element its map may lead Newton's method anywhere: the point is not in it.
+            if !settled {
+                return [-1.0, -1.0];
             }
         }
         xi
@@ -293,7 +299,13 @@ impl Solution {
             else {
                 continue;
             };
+            let moves = mesh.triangles.corners[k].map(|v| motion.at_points[v]);
+            let mut points = Element::of_order(mesh.order).points.iter();
             each_point(self, k, |_, w, b| {
+                let strain = match points.next() {
+                    Some(q) if mesh.curved[k] => strain_at(jacobian(self, k, q.xi), moves),
+                    _ => strain,
+                };
                 let half = 0.5 * (b[0] * b[0] + b[1] * b[1]);
                 let t = [[b[0] * b[0] - half, b[0] * b[1]], [b[0] * b[1], b[1] * b[1] - half]];
                 let work: f64 = (0..2).map(|i| t[i][0] * strain[i][0] + t[i][1] * strain[i][1]).sum();
@@ -326,9 +338,15 @@ impl Solution {
 }
 
 fn determinant(s: &Solution, k: usize, xi: Point) -> f64 {
+    let j = jacobian(s, k, xi);
+    j[0][0] * j[1][1] - j[0][1] * j[1][0]
+}
+
+/// Derivatives of x and y by the reference coordinates.
+fn jacobian(s: &Solution, k: usize, xi: Point) -> [Point; 2] {
     let x = s.mesh.coordinates(k);
     if !s.mesh.curved[k] {
-        return cross(sub(x[1], x[0]), sub(x[2], x[0]));
+        return [0, 1].map(|d| [x[1][d] - x[0][d], x[2][d] - x[0][d]]);
     }
     let (_, dn) = Element::of_order(s.mesh.order).shape(xi);
     let mut j = [[0.0; 2]; 2];
@@ -338,7 +356,7 @@ fn determinant(s: &Solution, k: usize, xi: Point) -> f64 {
             j[d][1] += dn[m][1] * p[d];
         }
     }
-    j[0][0] * j[1][1] - j[0][1] * j[1][0]
+    j
 }
 
 /// Gradient of a displacement given at the corners, or nothing if it does not strain.
@@ -347,11 +365,14 @@ fn strain(x: [Point; 3], v: [Point; 3]) -> Option<[Point; 2]> {
     if distance(v[0], v[1]).max(distance(v[0], v[2])) < 1e-9 {
         return None;
     }
-    let (p, q) = (sub(x[1], x[0]), sub(x[2], x[0]));
-    let det = cross(p, q);
-    let grad = |d: usize| {
+    Some(strain_at([0, 1].map(|d| [x[1][d] - x[0][d], x[2][d] - x[0][d]]), v))
+}
+
+/// Gradient, where the map has this Jacobian, of a displacement linear in the reference coordinates.
+fn strain_at(j: [Point; 2], v: [Point; 3]) -> [Point; 2] {
+    let det = j[0][0] * j[1][1] - j[0][1] * j[1][0];
+    [0, 1].map(|d| {
         let (u, w) = (v[1][d] - v[0][d], v[2][d] - v[0][d]);
-        [(u * q[1] - w * p[1]) / det, (w * p[0] - u * q[0]) / det]
-    };
-    Some([grad(0), grad(1)])
+        [(u * j[1][1] - w * j[1][0]) / det, (w * j[0][0] - u * j[0][1]) / det]
+    })
 }

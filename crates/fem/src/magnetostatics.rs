@@ -52,7 +52,7 @@ pub struct Stopping {
 
 impl Default for Stopping {
     fn default() -> Self {
-        Self { remainder: 1e-4, steps: 60 }
+        Self { remainder: 1e-4, steps: 300 }
     }
 }
 

@@ -3,7 +3,7 @@
 //! A coarse triangulation of the drawing's own vertices carries each vertex's displacement; the nodes of the mesh
 //! follow by linear interpolation. The same field is the virtual displacement from which forces are computed.
 
-use crate::drawing::{Curve, Drawing, DrawingError, Graph, Point, cross, distance, sub};
+use crate::drawing::{BACKGROUND, Curve, Drawing, DrawingError, Graph, Point, cross, distance, sub};
 use crate::mesh::Mesh;
 use spade::{
     ConstrainedDelaunayTriangulation, HasPosition, Point2, PositionInTriangulation, Triangulation as _,
@@ -74,7 +74,7 @@ impl Motion {
             }
         }
         let step = |yes: bool| if yes { direction } else { [0.0; 2] };
-        Self::carried(
+        let mut motion = Self::carried(
             mesh,
             &graph,
             |k| step(moving[k]),
@@ -82,7 +82,26 @@ impl Motion {
                 let [a, b] = graph.edges[k].ends;
                 step(moving[a] && moving[b])
             },
-        )
+        )?;
+        // Nodes on an arc lie beside the chords that stood for it: a body is to stay rigid all the same.
+        for wanted in [false, true] {
+            for (k, corners) in mesh.triangles.corners[..mesh.first_exterior].iter().enumerate() {
+                if mesh.region[k] == BACKGROUND {
+                    continue;
+                }
+                let mut of = drawing
+                    .areas
+                    .iter()
+                    .enumerate()
+                    .filter(|(_, a)| a.region == mesh.region[k])
+                    .map(|(n, _)| moves(n))
+                    .peekable();
+                if of.peek().is_some() && of.all(|m| m == wanted) {
+                    corners.iter().for_each(|&v| motion.at_points[v] = step(wanted));
+                }
+            }
+        }
+        Ok(motion)
     }
 
     fn carried(

@@ -22,7 +22,7 @@ const MARKED: f64 = 0.6;
 /// What may remain at each order: the lowest only sets out; the next must be good enough to tell the error of the last.
 const REMAINDER: [f64; TOP] = [2e-2, 1e-3, 2e-4];
 /// From a neighbour the first correction is already small; this makes sure of a second.
-const WARM: Stopping = Stopping { remainder: 3e-5, steps: 60 };
+const WARM: Stopping = Stopping { remainder: 3e-5, steps: 300 };
 
 /// Why a drawing has no solution.
 #[derive(Clone, Debug, PartialEq, Error)]

@@ -273,6 +273,9 @@ const RADIUS_TO_SIDE: f64 = 1.25;
 /// Circumradius over wanted size: 0.58 for an equilateral triangle of that side.
 const RADIUS_TO_SIZE: f64 = 0.72;
 
+/// Beyond this a drawing is refused rather than meshed for minutes.
+const TRIANGLES_MAX: usize = 150_000;
+
 /// Constrained Delaunay triangulation, refined by circumcentres; edges are never cut again.
 fn delaunay(
     net: &Net,
@@ -319,6 +322,10 @@ fn delaunay(
         }
         if inserted == 0 {
             break;
+        }
+        // Twice as many triangles as vertices.
+        if 2 * cdt.num_vertices() > TRIANGLES_MAX {
+            return Err(DrawingError::TooFine(TRIANGLES_MAX));
         }
     }
     let points = cdt.vertices().map(|v| xy(v.position())).collect();

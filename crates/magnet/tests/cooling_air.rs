@@ -234,7 +234,7 @@ fn impossible_input_is_refused() {
     assert!(matches!(coefficient(&s, 300.0, 290.0, gale), Err(CoolingError::Air { .. })));
 }
 
-/// The bodies of the issue: a 50 mm magnet of 8 W reaches about 60 °C outside in air of 24 °C (common
+/// The bodies of a trade fact: a 50 mm magnet of 8 W reaches about 60 °C outside in air of 24 °C (common
 /// practice, no source). Its bare surfaces alone, hanging free and with an isothermal shell, must be of that
 /// order.
 #[test]

@@ -5,8 +5,17 @@
 
 #![allow(clippy::print_stdout)]
 
+use coilwright_bench::sampled::sampled_pull;
+use coilwright_bench::{fit, readings};
+use coilwright_fem::drawing::{Drawing, Outline, Symmetry};
+use coilwright_fem::heat::{Film, Heat, Side, Stepping, Substance};
+use coilwright_fem::mesh::Mesh;
 use coilwright_fem::solve::Ladder;
+use coilwright_magnet::ask::answer as ask;
+use coilwright_magnet::heat::{Body, Pace, Setting};
 use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::operating_point::{Driven, Strength};
+use coilwright_magnet::question::{HeadroomQuestion, HeatQuestion, Question};
 use coilwright_magnet::scene::Stage;
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::solved::pull_n;
@@ -53,8 +62,17 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (sheet, _) = Sheet::parse(&case.sheet, "magnet.sheet.toml").map_err(|d| format!("{d:?}"))?;
     let magnet = Magnet::complete(&sheet).map_err(|d| format!("{d:?}"))?;
     let peer = peer()?;
-    let lines =
-        [cold(&magnet, &peer)?, warm(&magnet, &peer)?, linear()?, sphere()?, start()?, memory()?].concat();
+    let lines = [
+        cold(&magnet, &peer)?,
+        warm(&magnet, &peer)?,
+        linear()?,
+        sphere()?,
+        heating()?,
+        bench_work()?,
+        start()?,
+        memory()?,
+    ]
+    .concat();
     let page = page(&lines, &peer);
     std::fs::create_dir_all(root().join("../docs"))?;
     std::fs::write(root().join("../docs/benchmarks.md"), &page)?;
@@ -192,6 +210,149 @@ fn sphere() -> Result<Vec<Line>, Box<dyn Error>> {
         measured: format!("worst of {count}: {error:.1e}"),
         met: error <= 1e-4,
     }])
+}
+
+/// A ring winding's half-hour warm-up beside the peer, and the whole `heat` and headroom answers.
+fn heating() -> Result<Vec<Line>, Box<dyn Error>> {
+    let (peer_ms, peer_k) = ring_peer(&["--repeat", "5"])?;
+    let (_, fine_k) = ring_peer(&["--size-mm", "0.4", "--steps", "2000"])?;
+    let (timing, result) = time(RUNS, ring);
+    let error = (result? / fine_k - 1.0).abs();
+    let sheet = example("gantry-pot")?;
+    let mut continuous = sheet.clone();
+    continuous.remove("drive.duty");
+    continuous.remove("drive.cycle_time");
+    let alone = time(7, || warm_up(&continuous));
+    let heat = time(5, || ask(&continuous, &Question::Heat(HeatQuestion::default())));
+    let chart = HeatQuestion {
+        headroom: Some(HeadroomQuestion {
+            levels: (0..20).map(|k| 12.0 + 1.5 * f64::from(k)).collect(),
+            coolings: ["still air", "forced air", "cold plate"].map(String::from).to_vec(),
+            cycle_s: None,
+        }),
+        ..HeatQuestion::default()
+    };
+    let headroom = time(3, || ask(&sheet, &Question::Heat(chart.clone())));
+    alone.1?;
+    heat.1?;
+    headroom.1?;
+    Ok(vec![
+        Line {
+            what: "half an hour's warm-up of a ring winding, mesh counted (order 2, adaptive steps)".into(),
+            target: "faster than the peer",
+            measured: format!(
+                "{:.1} ms median, error {error:.0e}; peer {peer_ms:.1} ms without its mesh, error {:.0e}",
+                timing.median_ms,
+                (peer_k / fine_k - 1.0).abs()
+            ),
+            met: timing.median_ms < peer_ms,
+        },
+        Line {
+            what:
+                "30-minute coupled warm-up of the demo's pot, its table of field and pull by current counted"
+                    .into(),
+            target: "≤ 0.3 s",
+            measured: format!("{:.2} s median", 1e-3 * alone.0.median_ms),
+            met: alone.0.median_ms <= 300.0,
+        },
+        Line {
+            what: "`heat` with steady state and bands".into(),
+            target: "< 1 s",
+            measured: format!("{:.2} s median", 1e-3 * heat.0.median_ms),
+            met: heat.0.median_ms < 1000.0,
+        },
+        Line {
+            what: "headroom chart, 20 voltages by 3 coolings".into(),
+            target: "≤ 5 s",
+            measured: format!("{:.2} s median", 1e-3 * headroom.0.median_ms),
+            met: headroom.0.median_ms <= 5000.0,
+        },
+    ])
+}
+
+/// Half an hour's warm-up with the current following the winding's temperature; its end in K.
+fn warm_up(sheet: &Sheet) -> Result<f64, Box<dyn Error>> {
+    let magnet = Magnet::complete(sheet).map_err(|d| format!("{d:?}"))?;
+    let driven = Driven::of(sheet, &magnet).map_err(|d| d.message)?;
+    let setting = Setting::read(sheet, &magnet, false).map_err(|d| format!("{d:?}"))?.setting;
+    let most_a = driven.current_a(setting.coldest_k());
+    let (strength, _) = Strength::solve(sheet, &magnet, &driven, most_a, 8, true)?;
+    let mut body = Body::new(&magnet, driven.winding, &setting)?;
+    let cold = body.cold();
+    let pace = Pace { end_s: 1800.0, tolerance_k: 0.01, step_max_s: 20.0, breaks_s: Vec::new() };
+    let run = body.follow(&cold, |_, k| driven.current_a(k).powi(2), &pace, |_| false)?;
+    let end = run.last().mean_k;
+    if strength.pull_n(driven.current_a(end)) > 0.0 { Ok(end) } else { Err("no pull".into()) }
+}
+
+/// The peer's time in ms and the rise of its hottest node in K.
+fn ring_peer(arguments: &[&str]) -> Result<(f64, f64), Box<dyn Error>> {
+    let python = root().join("../.venv/bin/python");
+    let output = Command::new(python).arg(root().join("peers/heat_transient.py")).args(arguments).output()?;
+    if !output.status.success() {
+        return Err(String::from_utf8_lossy(&output.stderr).into());
+    }
+    let said: serde_json::Value = serde_json::from_slice(&output.stdout)?;
+    let number = |key: &str| said[key].as_f64().ok_or_else(|| format!("the peer gave no {key}"));
+    Ok((1e3 * number("solve_s")?, number("hottest_rise_k")?))
+}
+
+/// The ring of `peers/heat_transient.py`: rise of its hottest place after half an hour, K.
+fn ring() -> Result<f64, Box<dyn Error>> {
+    let mut drawing = Drawing::new(Symmetry::Axial, [0.0, 0.0], 0.06);
+    drawing.size_max_m = 2e-3;
+    drawing.paint(1, Outline::rectangle([0.010, 0.025], [-0.005, 0.005]));
+    let mesh = std::sync::Arc::new(Mesh::new(&drawing, 2)?);
+    let winding = Substance { generation: 1e5, ..Substance::plain(0.5, 2e6) };
+    let outside = |side: &Side| (side.outward[0] > 0.9).then_some(0);
+    let mut heat = Heat::new(mesh, &[None, Some(winding)], &[], 1, outside)?;
+    let coefficient = |_: f64| 10.0;
+    let films = [Film { ambient_k: 0.0, coefficient: &coefficient }];
+    let start = heat.uniform(0.0);
+    let mut last = start.clone();
+    heat.transient(
+        &films,
+        |_, _| 1.0,
+        &start,
+        &Stepping::until(1800.0),
+        |now| {
+            last = now.temperature_k.to_vec();
+            std::ops::ControlFlow::Continue(())
+        },
+    )?;
+    Ok(heat.hottest(&last, 1).ok_or("the ring is there")?.kelvin)
+}
+
+/// An example sheet.
+fn example(name: &str) -> Result<Sheet, Box<dyn Error>> {
+    let text = std::fs::read_to_string(root().join(format!("../examples/{name}.sheet.toml")))?;
+    Ok(Sheet::parse(&text, name).map_err(|d| format!("{d:?}"))?.0)
+}
+
+/// Bands by sampling, and a fit.
+fn bench_work() -> Result<Vec<Line>, Box<dyn Error>> {
+    let sheet = example("gantry-pot")?;
+    let sampled = time(3, || sampled_pull(&sheet, 200, 1));
+    let csv = std::fs::read_to_string(root().join("../examples/readings/gantry-pot.csv"))?;
+    let readings = readings::read(csv.as_bytes(), &readings::Options::default())?;
+    let options = fit::Options { date: "2025-01-31", readings_name: "gantry-pot.csv" };
+    let fitted = time(3, || fit::fit(&sheet, &readings, &options));
+    let used = fitted.1?.answer.number("used").unwrap_or(0.0);
+    sampled.1?;
+    Ok(vec![
+        Line {
+            what: "200-sample band on a pull".into(),
+            target: "≤ 3 s",
+            measured: format!("{:.2} s median", 1e-3 * sampled.0.median_ms),
+            met: sampled.0.median_ms <= 3000.0,
+        },
+        Line {
+            what: format!("fit of 6 unknowns to {used} field, pull, volt and ampere readings"),
+            target: "≤ 5 s",
+            measured: format!("{:.2} s median", 1e-3 * fitted.0.median_ms),
+            met: fitted.0.median_ms <= 5000.0,
+        },
+    ])
 }
 
 /// The program itself, which stands beside this one.

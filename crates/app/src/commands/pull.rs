@@ -2,7 +2,8 @@
 
 use super::{Command, answering};
 use crate::args::{self, Common, Scan};
-use crate::ask::{PullQuestion, Question};
+use crate::ask::{self, PullQuestion, Question, Sheet};
+use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
 
@@ -33,6 +34,14 @@ pub(super) struct Pull {
     #[arg(long, help_heading = "Question")]
     shear: bool,
 
+    /// Also the band by so many samples of everything uncertain (200 is a good number)
+    #[arg(long, value_name = "N", help_heading = "Question", value_parser = clap::value_parser!(u32).range(20..=100_000))]
+    samples: Option<u32>,
+
+    /// Seed of the samples: the same seed gives the same samples
+    #[arg(long, value_name = "N", help_heading = "Question", default_value_t = 1, requires = "samples")]
+    seed: u64,
+
     #[command(flatten)]
     common: Common,
 }
@@ -60,6 +69,14 @@ Examples:
             keeper: self.keeper,
             shear: self.shear,
         };
-        answering::answer(&self.common, &Question::Pull(question), console)
+        let question = Question::Pull(question);
+        let ask = |sheet: &Sheet| {
+            let mut answer = ask::answer(sheet, &question)?;
+            if let Some(count) = self.samples {
+                bench::add_samples(&mut answer, sheet, count as usize, self.seed)?;
+            }
+            Ok(answer)
+        };
+        answering::answer_by(&self.common, ask, console)
     }
 }

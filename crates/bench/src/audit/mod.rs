@@ -9,7 +9,7 @@ mod resistance;
 mod statement;
 mod thermal;
 
-use crate::fit::beforehand;
+use crate::fit::{beforehand, units};
 use crate::meters::Meters;
 use crate::readings::Readings;
 use coilwright_magnet::answer::{Answer, Item, Value};
@@ -76,6 +76,8 @@ fn readings_against_physics(
     meters: &mut Meters<'_>,
     ledger: &mut Ledger,
 ) -> Result<(), Failure> {
+    let units = units::temperatures(sheet, readings);
+    ledger.suspicions.extend(units.iter().map(|remark| ("unit".to_owned(), remark.to_string())));
     let (farthest, suspicions) = beforehand::compare(sheet, magnet, readings, meters)?;
     ledger.suspicions.extend(suspicions);
     for (k, f) in farthest.iter().enumerate() {

@@ -101,14 +101,21 @@ fn farthest(
     Ok(found.into_iter().map(|(f, _)| f).collect())
 }
 
-/// What a fit blames on meters. A fit that fails blames nobody.
+/// What a fit blames on meters, or on the units of the header. A fit that does not converge blames nobody.
 fn suspicions(
     sheet: &Sheet,
     magnet: &Magnet,
     observations: &Observations,
     unknowns: &[Unknown],
 ) -> Vec<(String, String)> {
-    let Ok(c) = calibrate(sheet, magnet, observations, unknowns) else { return Vec::new() };
+    let c = match calibrate(sheet, magnet, observations, unknowns) {
+        Ok(c) => c,
+        // Units that are mixed up are the one fault that a fit finds by itself.
+        Err(Failure::Input(faults)) => {
+            return faults.into_iter().map(|f| ("unit".into(), f.message)).collect();
+        }
+        Err(Failure::Physics(_)) => return Vec::new(),
+    };
     let mut found = Vec::new();
     for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {
         let off = (estimate.value - unknown.mean) / unknown.standard;

@@ -9,6 +9,7 @@ mod model;
 mod observation;
 mod report;
 mod station;
+pub(crate) mod units;
 mod unknown;
 mod written;
 
@@ -23,7 +24,8 @@ use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::sheet::Sheet;
 use model::Bench;
 use nalgebra::{DMatrix, DVector};
-use observation::Observations;
+use observation::{Observation, Observations};
+use units::Mixed;
 use unknown::{Unknown, unknowns};
 
 /// What a fit is told beside sheet and readings.
@@ -132,7 +134,13 @@ fn calibrate(
     }
     let all: Vec<usize> = (0..observations.list.len()).collect();
     let mut parameters: Vec<Parameter> = unknowns.iter().map(Unknown::parameter).collect();
-    let plausible = plausible(&bench, unknowns, &noise)?;
+    let absurd = absurd(&bench, unknowns, &noise)?;
+    let mixed = mixed_units(&bench, unknowns, &absurd)?;
+    if !mixed.is_empty() {
+        let hint = "mend the header; a column in another unit is not fitted";
+        return Err(mixed.into_iter().map(|m| Diagnostic::fault(m.text, hint)).collect::<Vec<_>>().into());
+    }
+    let plausible = plausible(&absurd);
     let mut solution = once(&bench, &plausible, &parameters, &noise)?;
     let left_out = outliers(&bench, &parameters, &solution, &noise)?;
     let used: Vec<usize> = all.iter().copied().filter(|k| !left_out.contains(k)).collect();
@@ -180,20 +188,36 @@ fn once(
     least_squares::fit(part, parameters, &readings, Noise::Known(&sigma), &settings).map_err(failure)
 }
 
-/// Readings that are not absurd by what was known beforehand: a digit lost would throw the first fit off. If many are
-/// absurd it is the sheet that is wrong, and all are kept. None is left out for good here.
-fn plausible(bench: &Bench<'_>, unknowns: &[Unknown], noise: &[f64]) -> Result<Vec<usize>, Failure> {
+/// Which readings are absurd by what was known beforehand: a digit lost, a unit mixed up.
+fn absurd(bench: &Bench<'_>, unknowns: &[Unknown], noise: &[f64]) -> Result<Vec<bool>, Failure> {
     let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
     let (predicted, jacobian) = (bench.predict(&start)?, bench.derivatives(&start)?);
-    let all = &bench.observations().list;
-    let absurd = |k: &usize| {
-        let beforehand = unknowns.iter().enumerate().map(|(j, u)| jacobian[(*k, j)] * u.standard);
-        let standard = beforehand.fold(noise[*k], f64::hypot);
-        (all[*k].value - predicted[*k]).abs() > ABSURD * standard
+    let absurd = |(k, o): (usize, &Observation)| {
+        let beforehand = unknowns.iter().enumerate().map(|(j, u)| jacobian[(k, j)] * u.standard);
+        let standard = beforehand.fold(noise[k], f64::hypot);
+        (o.value - predicted[k]).abs() > ABSURD * standard
     };
-    let kept: Vec<usize> = (0..all.len()).filter(|k| !absurd(k)).collect();
-    let few = (all.len() - kept.len()) as f64 <= FEW * all.len() as f64;
-    Ok(if few { kept } else { (0..all.len()).collect() })
+    Ok(bench.observations().list.iter().enumerate().map(absurd).collect())
+}
+
+/// Readings that are not absurd, for a first fit. If many are absurd it is the sheet that is wrong, and all are kept.
+/// None is left out for good here.
+fn plausible(absurd: &[bool]) -> Vec<usize> {
+    let kept: Vec<usize> = (0..absurd.len()).filter(|k| !absurd[*k]).collect();
+    let few = (absurd.len() - kept.len()) as f64 <= FEW * absurd.len() as f64;
+    if few { kept } else { (0..absurd.len()).collect() }
+}
+
+/// Columns that are absurd for the most part and would not be in another unit.
+fn mixed_units(bench: &Bench<'_>, unknowns: &[Unknown], absurd: &[bool]) -> Result<Vec<Mixed>, Failure> {
+    let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
+    let observations = bench.observations();
+    let mut mixed = units::mixed(observations, &bench.predict(&start)?);
+    mixed.retain(|m| {
+        let column = || observations.list.iter().zip(absurd).filter(|(o, _)| o.head == m.head);
+        2 * column().filter(|(_, absurd)| **absurd).count() > column().count()
+    });
+    Ok(mixed)
 }
 
 /// Readings that do not fit with the others: by Tukey's loss on the model made straight at the least-squares solution.

@@ -6,6 +6,7 @@ use crate::meters::Meters;
 use crate::readings::{Axis, Column, Measurand, Readings};
 use coilwright_magnet::ask::Failure;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::quantity::Unit;
 
 /// More readings than these of one column are thinned out evenly: they cost time and add little.
 const MOST_OF_A_COLUMN: usize = 200;
@@ -22,6 +23,8 @@ pub(super) struct Observation {
     pub(super) line: u64,
     /// What it is of.
     pub(super) kind: Kind,
+    /// Unit of its column; none if it is made of two.
+    pub(super) unit: Option<&'static Unit>,
     /// SI.
     pub(super) value: f64,
     /// Standard uncertainty that it has for itself, SI.
@@ -180,6 +183,7 @@ impl Observations {
                 head: column.head.clone(),
                 line: readings.lines[row],
                 kind,
+                unit: Some(column.unit),
                 value,
                 own,
                 meter,
@@ -209,6 +213,7 @@ impl Observations {
                 head: column.head.clone(),
                 line: readings.lines[row],
                 kind,
+                unit: Some(column.unit),
                 value,
                 own,
                 meter,
@@ -247,8 +252,11 @@ impl Observations {
         meter: usize,
         kind: Kind,
     ) {
+        let unit = first(readings, &Measurand::Resistance)
+            .filter(|_| matches!(kind, Kind::Resistance(_)))
+            .map(|column| column.unit);
         let (line, value, own, drive) = (readings.lines[o.row], o.ohm, o.own, Drive::Sheet);
-        self.list.push(Observation { head, line, kind, value, own, meter, drive, common: None });
+        self.list.push(Observation { head, line, kind, unit, value, own, meter, drive, common: None });
     }
 
     /// Whether any reading is of this sort.

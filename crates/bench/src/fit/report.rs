@@ -2,7 +2,7 @@
 
 use super::observation::{Drive, Kind, Observation, Observations};
 use super::unknown::{Unknown, What};
-use super::{Calibration, Fitted, Options, TOLD, written};
+use super::{Calibration, Fitted, Options, TOLD, units, written};
 use crate::least_squares::Solution;
 use crate::meters::Meters;
 use crate::readings::Readings;
@@ -63,6 +63,7 @@ pub(super) fn fitted(
     }
     answer.summary = summary(&found, &entries);
     answer.assumptions.extend(meters.assumptions);
+    answer.warnings.extend(units::temperatures(sheet, readings).iter().map(ToString::to_string));
     if found.observations.thinned > 0 {
         answer
             .warnings

@@ -123,6 +123,13 @@ impl Readings {
         self.columns.iter().filter(move |column| column.measurand == *measurand)
     }
 
+    /// What is odd about the columns by what is known of the magnet; also part of [`read`] with
+    /// [`Options::expectations`].
+    pub fn check(&self, expectations: &[Expectation]) -> Vec<Remark> {
+        let all = expectations.iter().flat_map(|e| self.columns.iter().filter_map(|column| e.check(column)));
+        all.collect()
+    }
+
     /// Where the reading of a column in a row was taken, along one axis, m: from the column's header, or from the
     /// column of that axis. `None` if neither says.
     pub fn place(&self, column: &Column, axis: Axis, row: usize) -> Option<f64> {

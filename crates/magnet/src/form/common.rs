@@ -19,6 +19,7 @@ pub(super) fn iron(r: &mut Reader<'_>, path: &str, label: &str) -> Iron {
 
 pub(super) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
     let scale = r.given("calibration.steel_scale", "steel scale").unwrap_or(1.0);
+    let calibrated = r.sheet.quantity("calibration.steel_scale").is_some_and(|q| q.half_width > 0.0);
     let own = r.sheet.own_materials().iter().find(|m| m.name == name).cloned();
     let scaled = |law: SteelLaw| if scale == 1.0 { law } else { law.scaled(scale, 1.0) };
     if let Some(own) = own {
@@ -45,7 +46,8 @@ pub(super) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
         Ok(m) => Iron {
             name: m.name.clone(),
             law: scaled(m.law.clone()),
-            field_relative_standard: m.relative_standard,
+            // A calibration with a tolerance says how sure the field is; the library's scatter is spent.
+            field_relative_standard: if calibrated { 0.0 } else { m.relative_standard },
             saturation_relative_standard: m.saturation_relative_standard,
             coercivity_a_per_m: m.coercivity_a_per_m,
         },

@@ -57,7 +57,13 @@ pub(super) fn draw(r: &mut Reader<'_>) -> Section {
     r.must_be_less("body.wall", (inner, "the shell's inner radius"), (outer, "its outer radius"));
     r.must_be_less("body.hole_diameter", (hole, "the hole's radius"), (pole, "the pole's radius"));
     r.must_be_less("body.back", (back, "the back's thickness"), (height, "the height"));
-    r.must_be_less("body.pole_recess", (recess, "the pole's recess"), (height - back, "the pole's length"));
+    if back < height {
+        r.must_be_less(
+            "body.pole_recess",
+            (recess, "the pole's recess"),
+            (height - back, "the pole's length"),
+        );
+    }
 
     let shell = common::iron(r, "body.material", "material of the body");
     let core = if r.sheet.has("body.pole_material") {

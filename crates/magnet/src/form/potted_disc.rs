@@ -38,6 +38,13 @@ pub(super) fn draw(r: &mut Reader<'_>) -> Section {
             Dimension::Length,
             "the bore less a clear ring of 6 % of the outer diameter (common practice)",
         );
+    if magnet <= 0.0 {
+        r.fault(
+            "body.wall",
+            format!("a bore of {:.2} mm across leaves no room for a magnet", 2e3 * bore),
+            "check `body.wall` and `body.outer_diameter`, or give `body.magnet_diameter`",
+        );
+    }
     let back = back(r, magnet, height);
     let thickness = r.or_assume(
         "body.magnet_thickness",

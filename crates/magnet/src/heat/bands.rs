@@ -112,7 +112,7 @@ fn matters(input: &Input, workpiece: bool) -> bool {
         "body" => input.path != "body.pole_recess",
         "winding" | "drive" | "surroundings" | "nameplate" => input.path != "surroundings.applied_field",
         "workpiece" => workpiece && input.path != "workpiece.friction",
-        "calibration" => input.path != "calibration.steel_scale" && input.path != "calibration.probe_offset",
+        "calibration" => input.path != "calibration.steel_scale",
         _ => false,
     }
 }

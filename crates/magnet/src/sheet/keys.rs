@@ -343,10 +343,7 @@ pub(crate) const KEYS: &[Key] = &[
     key("calibration.thermal_conductance_scale", RATIO, "factor on the heat given off", "1.05 ± 0.03")
         .assumed("1"),
     key("calibration.heat_capacity_scale", RATIO, "factor on the heat stored", "0.98 ± 0.04").assumed("1"),
-    key("calibration.steel_scale", RATIO, "factor on the steel's flux density", "0.97 ± 0.01").assumed("1"),
-    key("calibration.probe_offset", LENGTH, "added to the probe's standoff", "0.1 mm ± 0.05 mm")
-        .range(Any)
-        .assumed("0 mm"),
+    key("calibration.steel_scale", RATIO, "factor on the field the steel needs", "0.97 ± 0.01").assumed("1"),
 ];
 
 /// The keys of a `[[region]]` block (form `profile`).
