@@ -20,7 +20,7 @@ const ELEMENTS_MAX: usize = 30_000;
 /// Share of the squared error indicator that the refined elements carry (W. Dörfler, SIAM J. Numer. Anal. 33 (1996)).
 const MARKED: f64 = 0.6;
 /// What may remain at each order: the lowest only sets out; the next must be good enough to tell the error of the last.
-const REMAINDER: [f64; TOP] = [2e-2, 1e-3, 2e-4];
+const REMAINDER: [f64; TOP] = [2e-2, 2e-3, 2e-4];
 /// From a neighbour the first correction is already small; this makes sure of a second.
 const WARM: Stopping = Stopping { remainder: 3e-5, steps: 300 };
 

@@ -291,14 +291,13 @@ fn delaunay(
         return Err(DrawingError::Triangulation("two nodes coincide".into()));
     }
     let xy = |p: Point2<f64>| [p.x, p.y];
-    let mut settled: HashSet<[usize; 3]> = HashSet::new();
+    // Every triangle that an insertion makes has the new vertex as a corner, so the older ones are settled.
+    let mut newest = 0;
     for _round in 0..40 {
         let mut wanted: Vec<(f64, Point, f64, FixedVertexHandle)> = Vec::new();
         for face in cdt.inner_faces() {
             let handles = face.vertices();
-            let mut id = handles.map(|v| v.index());
-            id.sort_unstable();
-            if settled.contains(&id) {
+            if handles.iter().all(|v| v.index() < newest) {
                 continue;
             }
             let [a, b, c] = handles.map(|v| xy(v.position()));
@@ -310,8 +309,8 @@ fn delaunay(
             if coarse.max(flat) > 1.0 && !strips.iter().any(|s| inside(s, middle)) {
                 wanted.push((radius, centre, side, handles[0].fix()));
             }
-            settled.insert(id);
         }
+        newest = cdt.num_vertices();
         wanted.sort_by(|p, q| q.0.total_cmp(&p.0));
         let mut inserted = 0;
         for (radius, centre, _side, hint) in wanted {
