@@ -1,6 +1,7 @@
 //! The one way from a sheet and a question to an answer.
 
-use crate::answer::Answer;
+use crate::answer::{Answer, Value};
+use crate::band::Band;
 use crate::magnet::Magnet;
 pub use crate::question::Question;
 use crate::sheet::Sheet;
@@ -20,5 +21,34 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     let computed = |path: &str| matches!(question, Question::Heat(_)) && path == "drive.temperature";
     answer.assumptions.extend(magnet.assumptions.iter().filter(|a| !computed(&a.path)).cloned());
     answer.warnings.extend(magnet.warnings.iter().cloned());
+    correlate(sheet, &mut answer)?;
     Ok(answer)
+}
+
+/// Combine every band anew with the correlations that the sheet states.
+fn correlate(sheet: &Sheet, answer: &mut Answer) -> Result<(), Failure> {
+    let correlations = sheet.correlations()?;
+    if correlations.is_empty() {
+        return Ok(());
+    }
+    let bands = answer.groups.iter_mut().flat_map(|g| &mut g.items).filter_map(|i| match &mut i.value {
+        Value::Number(m) => m.band.as_mut(),
+        Value::Text(_) => None,
+    });
+    let mut main: Option<Band> = None;
+    for band in bands {
+        if !band.correlate(&correlations) {
+            let message = "the correlations are impossible together: they give a variance below nothing";
+            let hint = "take them out, or let a fit write them anew";
+            return Err(sheet.fault("calibration.correlation", message, hint).into());
+        }
+        main = main.or_else(|| Some(band.clone()));
+    }
+    for advice in &mut answer.next_measurements {
+        if let Some(main) = &main {
+            advice.remaining = main.remaining(&advice.path, &correlations);
+        }
+    }
+    answer.next_measurements.sort_by(|a, b| a.remaining.total_cmp(&b.remaining));
+    Ok(())
 }

@@ -48,7 +48,7 @@ fn body(cooling: Cooling) -> (Body, f64) {
     let winding = magnet.excitation.as_ref().unwrap().winding.clone().unwrap();
     let setting = Setting::read(&sheet, &magnet, false).unwrap().setting;
     // No air, and everything inside conducts far better than the way out.
-    let knobs = Knobs { convection: 0.0, joints: 1e4, lining: 1e4, winding: 1e3, capacity: 1.0 };
+    let knobs = Knobs { convection: 0.0, joints: 1e4, lining: 1e4, winding: 1e3, ..Knobs::default() };
     let setting = Setting { cooling, emissivity: 0.0, knobs, ..setting };
     let capacity = capacity_j_k(winding.fill_factor, winding.overall_fill);
     (Body::new(&magnet, &winding, &setting).unwrap(), capacity)

@@ -5,10 +5,12 @@
 //! by one meter share them. Readings that do not fit with the others are flagged and left out, never silently.
 
 pub(crate) mod beforehand;
+mod correlations;
 mod model;
 mod observation;
 mod report;
 mod station;
+mod thermal;
 pub(crate) mod units;
 mod unknown;
 mod written;
@@ -16,7 +18,7 @@ mod written;
 use crate::least_squares::{self, FitError, Model, Noise, Parameter, Robust, Settings, Solution};
 use crate::meters::Meters;
 use crate::readings::Readings;
-use crate::warm_up::warm_ups;
+use crate::warm_up;
 use coilwright_magnet::answer::Answer;
 use coilwright_magnet::ask::Failure;
 use coilwright_magnet::diagnostic::Diagnostic;
@@ -64,35 +66,40 @@ const LEAST_NOISE: f64 = 1e-5;
 
 /// Fit what the readings can tell of a sheet's magnet.
 ///
-/// Fails with a fault if the readings hold faulty lines, or nothing that can be fitted. Thermal behaviour is only
-/// extrapolated from warm-up logs (see [`warm_ups`]), not fitted to the magnet.
+/// Fields, pulls and resistances are fitted first, together; then the heat model to warm-up logs, with the magnet so
+/// found. Fails with a fault if the readings hold faulty lines, or nothing that can be fitted.
 pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<Fitted, Failure> {
     refuse_faults(readings, options)?;
     let magnet = Magnet::complete(sheet)?;
     let mut meters = Meters::new(sheet);
     let observations = Observations::of(readings, &mut meters)?;
-    let logs = warm_ups(readings, &magnet, &mut meters)?;
+    let logs = warm_up::logs(readings, &magnet, &mut meters)?;
+    let curves = warm_up::extrapolated(&logs);
     let unknowns = unknowns(sheet, &magnet, readings, &observations, &mut meters)?;
     let calibration = if observations.list.is_empty() || !unknowns.iter().any(Unknown::is_of_sheet) {
         None
     } else {
         Some(calibrate(sheet, &magnet, &observations, &unknowns)?)
     };
-    if calibration.is_none() && logs.is_empty() {
+    if calibration.is_none() && curves.is_empty() {
         let hint = "columns such as `voltage V, current A`, `resistance ohm`, `field mT @ r=0mm z=1mm`, \
                     `pull N @ gap=0.2mm`, or `time s, back °C`; and tolerances in the sheet for what is not sure";
         return Err(Diagnostic::fault("the readings hold nothing that tells an unknown of this sheet", hint)
             .at(options.readings_name, None)
             .into());
     }
-    report::fitted(
-        sheet,
-        &magnet,
-        readings,
-        options,
-        report::Found { calibration, unknowns, observations, logs },
-        meters,
-    )
+    let mut entries = calibration.as_ref().map_or_else(Vec::new, |c| report::entries(sheet, &unknowns, c));
+    let mut heat = None;
+    if !curves.is_empty() {
+        let (so_far, _) = Sheet::parse(&written::written(sheet, &entries)?, sheet.file())?;
+        let fitted = warm_up::heat::calibrate(&so_far, readings, &logs, &mut meters)?;
+        if let Ok(fitted) = &fitted {
+            thermal::enter(&so_far, fitted, &mut entries);
+        }
+        heat = Some(fitted);
+    }
+    let found = report::Found { calibration, unknowns, observations, curves, heat };
+    report::fitted(sheet, &magnet, readings, options, found, entries, meters)
 }
 
 fn refuse_faults(readings: &Readings, options: &Options<'_>) -> Result<(), Failure> {

@@ -2,18 +2,22 @@
 
 use super::observation::{Drive, Kind, Observation, Observations};
 use super::unknown::{Unknown, What};
-use super::{Calibration, Fitted, Options, TOLD, units, written};
+use super::{Calibration, Fitted, Options, TOLD, correlations, thermal, units, written};
 use crate::least_squares::Solution;
 use crate::meters::Meters;
 use crate::readings::Readings;
 use crate::warm_up::WarmUp;
+use crate::warm_up::heat::{Heat, assumptions};
 use coilwright_magnet::answer::{Answer, Column, Item, Series};
 use coilwright_magnet::ask::Failure;
 use coilwright_magnet::band::Band;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
+use nalgebra::DMatrix;
 
+/// Path of the correlations.
+pub(super) const CORRELATION: &str = "calibration.correlation";
 /// Correlations smaller than this are not shown.
 const WORTH_SHOWING: f64 = 0.5;
 /// Below this probability the readings do not fit the model with the uncertainties stated.
@@ -30,7 +34,10 @@ pub(super) struct Found {
     pub(super) calibration: Option<Calibration>,
     pub(super) unknowns: Vec<Unknown>,
     pub(super) observations: Observations,
-    pub(super) logs: Vec<WarmUp>,
+    /// Logs by their curve alone.
+    pub(super) curves: Vec<WarmUp>,
+    /// Logs by the heat model, or why it could not be fitted.
+    pub(super) heat: Option<Result<Heat, String>>,
 }
 
 pub(super) fn fitted(
@@ -39,13 +46,13 @@ pub(super) fn fitted(
     readings: &Readings,
     options: &Options<'_>,
     found: Found,
+    mut entries: Vec<(String, String)>,
     meters: Meters<'_>,
 ) -> Result<Fitted, Failure> {
     let mut answer = Answer::new("fit", &magnet.name);
-    let mut entries = Vec::new();
     let mut left_out = Vec::new();
     if let Some(c) = &found.calibration {
-        entries = unknown_rows(&mut answer, &found.unknowns, c);
+        unknown_rows(&mut answer, &found.unknowns, c);
         conflicts(&mut answer, &found.unknowns, &c.solution);
         quality(&mut answer, &found.observations, c);
         correlations(&mut answer, &found.unknowns, &c.solution);
@@ -54,14 +61,16 @@ pub(super) fn fitted(
         left_out = c.left_out.iter().map(|k| found.observations.list[*k].line).collect();
         left_out.sort_unstable();
     }
-    for (k, log) in found.logs.iter().enumerate() {
-        if k == 0 {
-            answer
-                .group("Warm-up", found.logs.iter().enumerate().flat_map(|(k, l)| l.items(k + 1)).collect());
-        }
-        answer.series.push(log.series(k + 1));
+    if let Some(heat) = &found.heat {
+        thermal::rows(&mut answer, heat, &found.curves);
     }
+    let rows = found.curves.iter().enumerate().flat_map(|(k, log)| log.items(k + 1));
+    answer.group("Warm-up by its curve alone", rows.collect());
+    answer.series.extend(found.curves.iter().enumerate().map(|(k, log)| log.series(k + 1)));
     answer.summary = summary(&found, &entries);
+    if let Some(Ok(heat)) = &found.heat {
+        answer.assumptions.extend(assumptions(heat));
+    }
     answer.assumptions.extend(meters.assumptions);
     answer.warnings.extend(units::temperatures(sheet, readings).iter().map(ToString::to_string));
     if found.observations.thinned > 0 {
@@ -69,7 +78,8 @@ pub(super) fn fitted(
             .warnings
             .push(format!("{} readings of long columns were passed over", found.observations.thinned));
     }
-    let changed: Vec<String> = entries.iter().map(|(path, _)| path.clone()).collect();
+    let changed: Vec<String> =
+        entries.iter().map(|(path, _)| path.clone()).filter(|path| path != CORRELATION).collect();
     let sheet_text = if changed.is_empty() {
         sheet.source_text().to_owned()
     } else {
@@ -84,11 +94,18 @@ pub(super) fn fitted(
 }
 
 fn summary(found: &Found, entries: &[(String, String)]) -> String {
-    let log = found
-        .logs
-        .iter()
-        .position(|log| log.steady.is_some())
-        .map(|k| format!("The log is heading for {{steady_{}}} ({}).", k + 1, found.logs[k].label));
+    let by_model = match &found.heat {
+        Some(Ok(heat)) if !heat.heading.is_empty() => Some(
+            "The log is heading for {steady_winding_mean} in the winding and {steady_surface_temperature} outside."
+                .to_owned(),
+        ),
+        _ => None,
+    };
+    let by_curve = || {
+        let known = found.curves.iter().position(|log| log.steady.is_some());
+        known.map(|k| format!("The log is heading for {{steady_{}}} ({}).", k + 1, found.curves[k].label))
+    };
+    let log = by_model.or_else(by_curve);
     let Some(c) = &found.calibration else {
         return log.unwrap_or_else(|| "The log ends too early to tell where it is heading for.".into());
     };
@@ -146,9 +163,38 @@ fn difference(dimension: Dimension) -> Dimension {
     if dimension == Dimension::Temperature { Dimension::TemperatureDifference } else { dimension }
 }
 
-/// Rows of the unknowns; what is told goes into the sheet, and is returned as path and text.
-fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> Vec<(String, String)> {
-    let (mut told, mut kept, mut of_meters, mut entries) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+/// What goes into the sheet, as path and text: unknowns that the readings tell, and how their errors go together.
+pub(super) fn entries(sheet: &Sheet, unknowns: &[Unknown], c: &Calibration) -> Vec<(String, String)> {
+    let mut entries = Vec::new();
+    let of_sheet: Vec<usize> = (0..unknowns.len()).filter(|k| unknowns[*k].is_of_sheet()).collect();
+    for &k in &of_sheet {
+        let (unknown, estimate) = (&unknowns[k], &c.solution.estimates[k]);
+        if estimate.standard / unknown.standard < TOLD {
+            let text = written::quantity(estimate.value, estimate.standard, unknown.dimension);
+            entries.push((unknown.path.to_owned(), text));
+            if unknown.what == What::Resistance {
+                entries.push(("winding.resistance_at".into(), "20 °C".into()));
+            }
+        }
+    }
+    if !entries.is_empty() {
+        // What the sheet does not hold has no tolerance there that could go with another.
+        let holds = |k: &usize| {
+            sheet.has(unknowns[*k].path) || entries.iter().any(|(path, _)| path == unknowns[*k].path)
+        };
+        let of_sheet: Vec<usize> = of_sheet.into_iter().filter(holds).collect();
+        let paths: Vec<&str> = of_sheet.iter().map(|k| unknowns[*k].path).collect();
+        let n = paths.len();
+        let matrix = DMatrix::from_fn(n, n, |i, j| c.solution.correlation(of_sheet[i], of_sheet[j]));
+        let list = correlations::stated(sheet, &paths, &matrix);
+        entries.extend(correlations::text(&list).map(|text| (CORRELATION.to_owned(), text)));
+    }
+    entries
+}
+
+/// Rows of the unknowns.
+fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) {
+    let (mut told, mut kept, mut of_meters) = (Vec::new(), Vec::new(), Vec::new());
     for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {
         let text = |v: f64, u: f64| unknown.dimension.text(v, Some(u), UnitSystem::Si);
         let spread =
@@ -169,11 +215,6 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> V
             }
         } else if narrowed < TOLD {
             told.push(item().with_note(format!("before: {before}")));
-            let text = written::quantity(estimate.value, estimate.standard, unknown.dimension);
-            entries.push((unknown.path.to_owned(), text));
-            if unknown.what == What::Resistance {
-                entries.push(("winding.resistance_at".into(), "20 °C".into()));
-            }
         } else {
             kept.push(item().with_note("left as it was: the readings hardly narrow it"));
         }
@@ -181,7 +222,6 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> V
     answer.group("Told by the readings", told);
     answer.group("Not told by them", kept);
     answer.group("Meters", of_meters);
-    entries
 }
 
 fn quality(answer: &mut Answer, observations: &Observations, c: &Calibration) {

@@ -2,9 +2,10 @@
 
 use super::run::{Pace, Snapshot};
 use super::section::across;
-use super::setting::{Knobs, Reading, Setting};
-use super::{Body, ThermalError};
+use super::setting::{Knobs, Mounting, Reading, Setting};
+use super::{Body, Cooling, ThermalError};
 use crate::band::Budget;
+use crate::cooling::Estimate;
 use crate::magnet::{Input, Magnet};
 use crate::operating_point::{Driven, Feed, Pattern, Strength};
 use crate::quantity::Dimension;
@@ -194,8 +195,11 @@ type KnobEnds = Vec<(&'static str, &'static str, [Knobs; 2])>;
 /// What no sheet holds (correlations, joints, what fills the winding), correlations taken as within their range.
 pub(crate) fn knob_ends(magnet: &Magnet, setting: &Setting) -> Result<KnobEnds, ThermalError> {
     let case = Case { magnet: magnet.clone(), setting: setting.clone() };
-    knobs(&case, if setting.cooling == super::Cooling::Adiabatic { 0.0 } else { WITHIN_RANGE })
+    knobs(&case, if setting.cooling == Cooling::Adiabatic { 0.0 } else { WITHIN_RANGE })
 }
+
+/// Relative standard uncertainty of densities times specific heats of steel, copper and resin (typical, unsourced).
+const CAPACITY: f64 = 0.03;
 
 /// Relative standard uncertainty of a correlation within its range (typical, unsourced).
 const WITHIN_RANGE: f64 = 0.1;
@@ -209,8 +213,9 @@ fn knobs(base: &Case, correlation: f64) -> Result<KnobEnds, ThermalError> {
         })
     };
     let setting = &base.setting;
+    let calibrated = setting.calibrated;
     let mut found = Vec::new();
-    if correlation > 0.0 {
+    if correlation > 0.0 && !calibrated.outside {
         found.push((
             "surroundings.cooling",
             "correlations of convection",
@@ -218,15 +223,24 @@ fn knobs(base: &Case, correlation: f64) -> Result<KnobEnds, ThermalError> {
         ));
     }
     // The ends of an estimate lie about two standard uncertainties apart on either side, by ratio.
-    let joint = setting.inner_joint.unwrap_or(setting.mount_joint);
-    let spread = (joint.high / joint.low).powf(0.25) - 1.0;
-    found.push(("surroundings.mounting", "conductance of joints", ends(spread, |k, f| k.joints = f)));
-    found.push((
-        "winding.bobbin_wall",
-        "conductivity between winding and iron",
-        ends(setting.lining.thermal.conductivity_relative_standard, |k, f| k.lining = f),
-    ));
-    if let Some(winding) = base.magnet.excitation.as_ref().and_then(|e| e.winding.as_ref()) {
+    let spread = |joint: &Estimate| (joint.high / joint.low).powf(0.25) - 1.0;
+    let mounted = !matches!(setting.mounting, Mounting::Hanging)
+        && !matches!(setting.cooling, Cooling::ColdPlate { .. } | Cooling::Adiabatic);
+    if mounted && !calibrated.outside {
+        let ends = ends(spread(&setting.mount_joint), |k, f| k.mount = f);
+        found.push(("surroundings.mounting", "joint to the mount", ends));
+    }
+    if let (Some(joint), false) = (&setting.inner_joint, calibrated.winding) {
+        let ends = ends(spread(joint), |k, f| k.joints = f);
+        found.push(("winding.impregnation", "joints between winding and iron", ends));
+    }
+    if !calibrated.winding {
+        let ends = ends(setting.lining.thermal.conductivity_relative_standard, |k, f| k.lining = f);
+        found.push(("winding.bobbin_wall", "conductivity between winding and iron", ends));
+    }
+    if !calibrated.winding
+        && let Some(winding) = base.magnet.excitation.as_ref().and_then(|e| e.winding.as_ref())
+    {
         let (_, relative) = across(winding, setting)?;
         found.push((
             "winding.impregnation",
@@ -234,8 +248,10 @@ fn knobs(base: &Case, correlation: f64) -> Result<KnobEnds, ThermalError> {
             ends(relative, |k, f| k.winding = f),
         ));
     }
-    // Densities and specific heats of steel, copper and resin (typical, unsourced).
-    found.push(("calibration.heat_capacity_scale", "heat capacities", ends(0.03, |k, f| k.capacity = f)));
+    if !calibrated.capacity {
+        let ends = ends(CAPACITY, |k, f| k.capacity = f);
+        found.push(("calibration.heat_capacity_scale", "heat capacities", ends));
+    }
     Ok(found)
 }
 

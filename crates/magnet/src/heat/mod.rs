@@ -20,7 +20,7 @@ pub use answer::answer;
 pub(crate) use bands::knob_ends;
 pub use body::Body;
 pub use run::{Pace, Run, Snapshot, Steady};
-pub use setting::{Cooling, Knobs, Limit, Mounting, Reading, Setting, Wall};
+pub use setting::{Calibrated, Cooling, Knobs, Limit, Mounting, Reading, Setting, Wall, surroundings};
 
 use crate::solved::Failure;
 use coilwright_fem::drawing::DrawingError;

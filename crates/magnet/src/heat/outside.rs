@@ -136,7 +136,11 @@ fn film(section: &Section, magnet: &Magnet, setting: &Setting, region: usize, as
         }
     };
     // The walls of a hole see each other.
-    let emissivity = if aspect == Aspect::Bore { 0.0 } else { setting.emissivity };
+    let emissivity = match (aspect, r.role, &setting.mounting) {
+        (Aspect::Bore, ..) => 0.0,
+        (_, Role::Wall, Mounting::Bolted(wall)) => wall.emissivity,
+        _ => setting.emissivity,
+    };
     let ends = if own { section.ends } else { 1.0 };
     Exchange {
         ambient_k: setting.ambient_k,
@@ -155,8 +159,8 @@ fn bench(magnet: &Magnet, setting: &Setting) -> f64 {
     let radius = (back_area_m2(magnet) / PI).sqrt();
     let wood = solid("wood").map_or(0.13, |s| s.thermal.conductivity_w_per_mk);
     let into = 4.0 * wood / (PI * radius);
-    let joint = setting.mount_joint.value;
-    setting.knobs.joints / (1.0 / into + 1.0 / joint)
+    let joint = setting.mount_joint.value * setting.knobs.mount;
+    1.0 / (1.0 / into + 1.0 / joint)
 }
 
 /// Key and label of a kind of surface, and whether a surface is one.

@@ -110,7 +110,7 @@ impl Section {
             .filter(|(p, _)| matches!(p.substance, Part::Iron(_)))
             .map(|(_, b)| *b)
             .collect();
-        let lining = plain(&setting.lining.thermal, setting, setting.knobs.lining);
+        let lining = plain(&setting.lining.thermal, setting, setting.knobs.lining * setting.winding_scale);
         for (part, extent) in magnet.parts.iter().zip(&boxes) {
             if let Part::Conductors { .. } = part.substance {
                 let around = lined(*extent, &irons, body);
@@ -229,7 +229,7 @@ fn winding_substance(
         + (wire_share - copper_share) * enamel.thermal.volumetric_heat_j_per_m3k()
         + (1.0 - wire_share) * setting.filler.thermal.volumetric_heat_j_per_m3k();
     Ok(Substance {
-        conductivity: [across(winding, setting)?.0 * setting.knobs.winding; 2],
+        conductivity: [across(winding, setting)?.0 * setting.knobs.winding * setting.winding_scale; 2],
         heat_capacity: capacity * whole / drawn * setting.capacity_scale * setting.knobs.capacity,
         generation: winding.resistance_20_ohm / drawn,
         temperature_coefficient: 1.0 / (winding.conductor.zero_resistance_celsius + 20.0),
@@ -275,7 +275,7 @@ fn lined(winding: Extent, irons: &[Extent], body: Extent) -> Extent {
 
 /// Joints between regions that touch without being one.
 fn contacts(regions: &[Region], magnet: &Magnet, setting: &Setting) -> Result<Vec<Contact>, ThermalError> {
-    let joints = setting.knobs.joints;
+    let joints = setting.knobs.joints * setting.winding_scale;
     let gap = magnet.workpiece.as_ref().map_or(0.0, |p| p.gap_m);
     let air = solid("air").map_err(|_| ThermalError::Missing("thermal data of air"))?;
     let face = if gap > TOUCH_M {
@@ -288,7 +288,7 @@ fn contacts(regions: &[Region], magnet: &Magnet, setting: &Setting) -> Result<Ve
         for b in a + 1..regions.len() {
             let conductance = match (regions[a].role, regions[b].role) {
                 (Role::Workpiece, _) | (_, Role::Workpiece) => Some(face),
-                (Role::Wall, _) | (_, Role::Wall) => Some(setting.mount_joint.value * joints),
+                (Role::Wall, _) | (_, Role::Wall) => Some(setting.mount_joint.value * setting.knobs.mount),
                 (Role::Iron, Role::Lining | Role::Winding) | (Role::Lining | Role::Winding, Role::Iron) => {
                     setting.inner_joint.as_ref().map(|j| j.value * joints)
                 }

@@ -46,6 +46,8 @@ pub struct Wall {
     pub thickness_m: f64,
     /// What it is made of.
     pub thermal: Thermal,
+    /// Of its surface.
+    pub emissivity: f64,
 }
 
 /// The highest temperature the insulation is made for.
@@ -57,13 +59,26 @@ pub struct Limit {
     pub kelvin: f64,
 }
 
+/// Which of the scales a calibration has found, with its own uncertainty.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Calibrated {
+    /// The heat given off: correlations, emissivity, joint to the mount, the plate's size.
+    pub outside: bool,
+    /// The heat that passes from the wires to the iron.
+    pub winding: bool,
+    /// The heat stored.
+    pub capacity: bool,
+}
+
 /// Factors on what correlations and typical values say; 1 unless another is tried.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Knobs {
     /// On convective coefficients.
     pub convection: f64,
-    /// On the conductance of joints inside the magnet and to its mount.
+    /// On the conductance of joints inside the magnet.
     pub joints: f64,
+    /// On the conductance of the joint to what it is mounted on.
+    pub mount: f64,
     /// On the conductivity of what lies between winding and iron.
     pub lining: f64,
     /// On the winding's conductivity across its wires.
@@ -74,7 +89,7 @@ pub struct Knobs {
 
 impl Default for Knobs {
     fn default() -> Self {
-        Self { convection: 1.0, joints: 1.0, lining: 1.0, winding: 1.0, capacity: 1.0 }
+        Self { convection: 1.0, joints: 1.0, mount: 1.0, lining: 1.0, winding: 1.0, capacity: 1.0 }
     }
 }
 
@@ -101,6 +116,10 @@ pub struct Setting {
     pub conductance_scale: f64,
     /// Factor on all heat stored, from a calibration.
     pub capacity_scale: f64,
+    /// Factor on what conducts heat from the wires to the iron, from a calibration.
+    pub winding_scale: f64,
+    /// What a calibration has found, so that what is typical of it no longer counts.
+    pub calibrated: Calibrated,
     /// The insulation's limit.
     pub limit: Limit,
     /// Whether the workpiece is attached.
@@ -122,10 +141,36 @@ pub struct Reading {
 
 /// Likely emissivity and its standard uncertainty.
 const EMISSIVITY: (f64, f64) = (0.8, 0.12);
+/// The same of a plate of steel, and of other metals: bare they radiate little (0.05 to 0.2), anodised or painted much
+/// (thermography tables).
+const STEEL_PLATE: (f64, f64) = (0.7, 0.15);
+const METAL_PLATE: (f64, f64) = (0.3, 0.2);
 /// Thickness of air that a loose and a varnished winding leave on each side, m (common practice, no source).
 const LOOSE_M: f64 = 0.1e-3;
 const VARNISHED_M: f64 = 0.05e-3;
 const ROOM_K: f64 = 20.0 + CELSIUS_ZERO_K;
+
+const OUTSIDE: &str = "calibration.thermal_conductance_scale";
+const CAPACITY: &str = "calibration.heat_capacity_scale";
+const WINDING: &str = "calibration.winding_conductance_scale";
+/// What a scale of the heat given off has in it.
+const OUTSIDE_INPUTS: [&str; 6] = [
+    "surroundings.plate_emissivity",
+    "surroundings.emissivity",
+    "surroundings.air_speed",
+    "surroundings.cooling_conductance",
+    "surroundings.plate_length",
+    "surroundings.plate_thickness",
+];
+
+/// Cooling and mounting of a sheet in words, as `calibration.surroundings` has them.
+pub fn surroundings(sheet: &Sheet) -> String {
+    let word = |path: &str, usual| sheet.word(path).unwrap_or(usual).to_owned();
+    word("surroundings.cooling", USUAL_COOLING) + ", " + &word("surroundings.mounting", USUAL_MOUNTING)
+}
+
+const USUAL_COOLING: &str = "still air";
+const USUAL_MOUNTING: &str = "hanging";
 
 impl Setting {
     /// Read a sheet's surroundings; `workpiece`: with the workpiece attached.
@@ -167,10 +212,33 @@ impl Setting {
             "varnish" => filled_gap(VARNISHED_M, air).ok(),
             _ => filled_gap(LOOSE_M, air).ok(),
         };
-        let conductance_scale =
-            r.given("calibration.thermal_conductance_scale", "scale of the heat given off").unwrap_or(1.0);
-        let capacity_scale =
-            r.given("calibration.heat_capacity_scale", "scale of the heat stored").unwrap_or(1.0);
+        let held = surroundings(sheet);
+        let elsewhere = sheet.word("calibration.surroundings").filter(|found_in| *found_in != held);
+        let conductance_scale = match elsewhere {
+            Some(found_in) => {
+                r.assumptions.push(Assumption {
+                    path: OUTSIDE.into(),
+                    label: "scale of the heat given off".into(),
+                    value: None,
+                    word: "1".into(),
+                    reason: format!("the calibration holds for \"{found_in}\", not for \"{held}\""),
+                });
+                1.0
+            }
+            None => r.given(OUTSIDE, "scale of the heat given off").unwrap_or(1.0),
+        };
+        let capacity_scale = r.given(CAPACITY, "scale of the heat stored").unwrap_or(1.0);
+        let winding_scale =
+            r.given(WINDING, "scale of the heat that passes from wires to iron").unwrap_or(1.0);
+        let found = |path: &str| sheet.quantity(path).is_some_and(|q| q.half_width > 0.0);
+        let calibrated = Calibrated {
+            outside: elsewhere.is_none() && found(OUTSIDE),
+            winding: found(WINDING),
+            capacity: found(CAPACITY),
+        };
+        if calibrated.outside {
+            r.inputs.retain(|input| !OUTSIDE_INPUTS.contains(&input.path.as_str()));
+        }
         if !r.faults.is_empty() {
             return Err(r.faults);
         }
@@ -185,6 +253,8 @@ impl Setting {
             mount_joint: dry_contact(),
             conductance_scale,
             capacity_scale,
+            winding_scale,
+            calibrated,
             limit,
             workpiece,
             knobs: Knobs::default(),
@@ -232,7 +302,7 @@ fn limit(r: &mut Reader<'_>) -> Limit {
 
 fn cooling(r: &mut Reader<'_>, magnet: &Magnet, ambient_k: f64, limit: &Limit) -> Cooling {
     let word =
-        r.word_or_assume("surroundings.cooling", "what carries the heat away", "still air", "not given");
+        r.word_or_assume("surroundings.cooling", "what carries the heat away", USUAL_COOLING, "not given");
     match word.as_str() {
         "forced air" => Cooling::ForcedAir(r.or_assume(
             "surroundings.air_speed",
@@ -282,7 +352,7 @@ fn mounting(r: &mut Reader<'_>, magnet: &Magnet) -> Mounting {
     let word = r.word_or_assume(
         "surroundings.mounting",
         "how it is held",
-        "hanging",
+        USUAL_MOUNTING,
         "not given; free in the air, face down",
     );
     match word.as_str() {
@@ -311,7 +381,17 @@ fn mounting(r: &mut Reader<'_>, magnet: &Magnet) -> Mounting {
             );
             match crate::material::soft(&name).map(|s| s.thermal).or_else(|_| solid(&name).map(|s| s.thermal))
             {
-                Ok(thermal) => return Mounting::Bolted(Wall { length_m, thickness_m, thermal }),
+                Ok(thermal) => {
+                    let steel = crate::material::soft(&name).is_ok() || name == "steel";
+                    let emissivity = r.or_assume(
+                        "surroundings.plate_emissivity",
+                        "emissivity of that plate",
+                        if steel { STEEL_PLATE } else { METAL_PLATE },
+                        Dimension::Ratio,
+                        "by its material; bare metal would be less, paint or anodising more",
+                    );
+                    return Mounting::Bolted(Wall { length_m, thickness_m, thermal, emissivity });
+                }
                 Err(e) => {
                     let known: Vec<&str> = solid_names().collect();
                     r.fault(

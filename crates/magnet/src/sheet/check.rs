@@ -59,6 +59,7 @@ pub(super) fn contradictions(sheet: &Sheet) -> Vec<Diagnostic> {
         }
     }
     out.extend(off_side(sheet));
+    out.extend(sheet.correlations().err());
     out
 }
 

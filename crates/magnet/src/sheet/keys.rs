@@ -287,6 +287,9 @@ pub(crate) const KEYS: &[Key] = &[
     key("surroundings.plate_length", LENGTH, "side of the plate it is bolted to", "200 mm"),
     key("surroundings.plate_thickness", LENGTH, "thickness of that plate", "10 mm"),
     key("surroundings.plate_material", Text, "material of that plate", "aluminium"),
+    key("surroundings.plate_emissivity", RATIO, "of that plate's surface", "0.1 ± 0.05")
+        .range(Share)
+        .assumed("by its material"),
     key("surroundings.coolant_temperature", TEMPERATURE, "of the cold plate's coolant", "18 °C"),
     key(
         "surroundings.cooling_conductance",
@@ -343,6 +346,25 @@ pub(crate) const KEYS: &[Key] = &[
     key("calibration.thermal_conductance_scale", RATIO, "factor on the heat given off", "1.05 ± 0.03")
         .assumed("1"),
     key("calibration.heat_capacity_scale", RATIO, "factor on the heat stored", "0.98 ± 0.04").assumed("1"),
+    key(
+        "calibration.winding_conductance_scale",
+        RATIO,
+        "factor on the heat that passes from the wires to the iron",
+        "0.9 ± 0.1",
+    )
+    .assumed("1"),
+    key(
+        "calibration.surroundings",
+        Text,
+        "cooling and mounting for which the factor on the heat given off holds",
+        "still air, hanging",
+    ),
+    key(
+        "calibration.correlation",
+        Text,
+        "how the errors of quantities found by the same fit go together",
+        "workpiece.gap ~ winding.turns: -0.83",
+    ),
     key("calibration.steel_scale", RATIO, "factor on the field the steel needs", "0.97 ± 0.01").assumed("1"),
 ];
 

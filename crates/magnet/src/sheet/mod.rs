@@ -5,6 +5,7 @@
 //! numbers make a magnet (a pole narrower than its shell) is seen when the form is built.
 
 mod check;
+mod correlation;
 mod json_schema;
 mod keys;
 mod material;
@@ -17,6 +18,7 @@ mod syntax;
 mod template;
 mod value;
 
+pub use correlation::Correlation;
 pub use json_schema::json_schema;
 pub use material::{OwnLaw, OwnMaterial};
 pub use region::{Node, Region};
