@@ -66,6 +66,14 @@ pub enum Remark {
         /// How many.
         count: u64,
     },
+    /// A log without dates passed midnight.
+    #[error("the times of day pass midnight {}, first in line {line}; taken as the next day", times(*count))]
+    Midnight {
+        /// Line of the first row after it.
+        line: u64,
+        /// How many midnights.
+        count: u64,
+    },
     /// The last line has no line break.
     #[error("line {line}, the last, has no line break: its last number may have lost digits")]
     NoFinalLineBreak {
@@ -75,6 +83,10 @@ pub enum Remark {
     /// The header is not UTF-8 and was read as Latin-1.
     #[error("the header is not UTF-8; it was read as Latin-1")]
     Latin1,
+}
+
+fn times(count: u64) -> String {
+    if count == 1 { "once".to_owned() } else { format!("{count} times") }
 }
 
 impl Expectation {
