@@ -90,7 +90,7 @@ fn places_stand_in_the_header_or_in_columns() {
 #[test]
 fn a_bad_header_is_explained() {
     let ReadError::Header { line: 2, faults } = bad(
-        "# mine\nvoltage,volts V,current V,field mT @ q=1mm,pull N @ gap=1s,power W @ r,back °C,Back °C\n1\n",
+        "# mine\nvoltage,volts V,current V,field mT @ q=1mm,field mT @ r=1mm±0.2mm,pull N @ gap=1s,power W @ r,back °C,Back °C\n1\n",
     ) else {
         panic!("not a header error")
     };
@@ -99,7 +99,8 @@ fn a_bad_header_is_explained() {
     assert_eq!(said[1], (2, "`volts` is not a quantity that is measured here"));
     assert_eq!(said[2], (3, "`V` is not a unit of current"));
     assert_eq!(said[3], (4, "`q` is not a direction"));
-    assert_eq!((said[4].0, said[5].0, said[6].0), (5, 6, 8));
+    assert_eq!(said[4], (5, "`1mm±0.2mm`: a place has no tolerance"));
+    assert_eq!((said[5].0, said[6].0, said[7].0), (6, 7, 9));
     assert!(faults[0].hint.contains("voltage V"), "{}", faults[0].hint);
     assert!(matches!(bad(""), ReadError::Empty));
     assert!(matches!(bad("# only this\n"), ReadError::Empty));

@@ -7,6 +7,7 @@
 pub(crate) mod beforehand;
 mod model;
 mod observation;
+mod place;
 mod report;
 mod station;
 pub(crate) mod units;

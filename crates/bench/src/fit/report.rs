@@ -159,7 +159,13 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> V
                 .with_band(band(estimate.standard, estimate.interval))
         };
         let narrowed = estimate.standard / unknown.standard;
-        if !unknown.is_of_sheet() {
+        if let What::Zero(k) = unknown.what {
+            let item =
+                Item::number(&format!("place_{}", k + 1), &unknown.label, estimate.value, unknown.dimension)
+                    .with_band(band(estimate.standard, estimate.interval))
+                    .with_note(format!("before: {before}; it is added to each as read"));
+            if narrowed < TOLD { told.push(item) } else { kept.push(item) }
+        } else if !unknown.is_of_sheet() {
             // In units of its own uncertainty; only what moved is worth a row.
             if estimate.value.abs() > 1.0 && matches!(unknown.what, What::Gain(_) | What::Offset(_)) {
                 let label = format!("{} / its std", unknown.label);

@@ -34,6 +34,8 @@ pub(super) enum Arrangement {
         gap_m: Option<f64>,
         /// m.
         thickness_m: Option<f64>,
+        /// What its gap has in common with others, by index.
+        gap_zero: Option<usize>,
     },
 }
 
@@ -66,7 +68,7 @@ pub(super) struct State {
 }
 
 /// What a trial changes.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Geometry {
     /// Added to every gap, m.
     pub(super) gap_shift_m: f64,
@@ -74,21 +76,34 @@ pub(super) struct Geometry {
     pub(super) height_m: f64,
     /// Diameter of its active area, m.
     pub(super) width_m: f64,
+    /// How far each observation's probe is from where its reading says, along the face and up, m.
+    pub(super) moved_m: Vec<[f64; 2]>,
 }
 
 impl Arrangement {
-    pub(super) fn of(kind: &Kind) -> Option<Self> {
-        match *kind {
+    /// That of a reading of field or pull.
+    pub(super) fn of(o: &Observation) -> Option<Self> {
+        match o.kind {
             Kind::Field { .. } => Some(Self::Open),
-            Kind::Pull { gap_m, thickness_m } => Some(Self::Workpiece { gap_m, thickness_m }),
+            Kind::Pull { gap_m, thickness_m } => {
+                Some(Self::Workpiece { gap_m, thickness_m, gap_zero: o.spots.gap.zero })
+            }
             Kind::Resistance(_) | Kind::VoltsOverAmperes(..) => None,
+        }
+    }
+
+    /// What its gap has in common with others.
+    pub(super) fn gap_zero(self) -> Option<usize> {
+        match self {
+            Self::Open => None,
+            Self::Workpiece { gap_zero, .. } => gap_zero,
         }
     }
 
     fn stage(self, magnet: &Magnet, geometry: &Geometry, ampere_turns: f64) -> Stage {
         match self {
             Self::Open => Stage { plates: Vec::new(), ampere_turns },
-            Self::Workpiece { gap_m, thickness_m } => {
+            Self::Workpiece { gap_m, thickness_m, .. } => {
                 let mut stage = Stage { ampere_turns, ..magnet.stage() };
                 for plate in &mut stage.plates {
                     plate.gap_m = gap_m.unwrap_or(plate.gap_m) + geometry.gap_shift_m;
@@ -174,8 +189,11 @@ impl Station {
         observations
             .map(|&k| match all[k].kind {
                 Kind::Field { axial, x_m, tip_m } => {
-                    let y = magnet.face_m + tip_m.unwrap_or(0.0) + geometry.height_m;
-                    read_probe(&probe, round, axial, x_m, y, geometry.width_m)
+                    let [dx, dy] = geometry.moved_m[k];
+                    let y = magnet.face_m + tip_m.unwrap_or(0.0) + geometry.height_m + dy;
+                    let b = read_probe(&probe, round, axial, x_m + dx, y, geometry.width_m);
+                    // Away from the axis is the other way on its other side.
+                    if round && !axial && x_m < 0.0 { -b } else { b }
                 }
                 _ => 0.0,
             })
@@ -189,7 +207,7 @@ fn read_probe(probe: &Probe<'_>, round: bool, axial: bool, x: f64, y: f64, width
     let part = |u: f64, v: f64| {
         let at = if round { u.hypot(v) } else { u };
         let b = probe.at([at, y]).b_t;
-        // Away from the middle the radial field has the direction of the radius.
+        // Away from the middle the radial field has the direction of the radius; what is read is along the scan.
         if axial {
             b[1]
         } else if round && at > 0.0 {
@@ -241,6 +259,7 @@ fn for_fields(
     let mut wanted: Vec<[f64; 2]> = Vec::new();
     for &(k, _) in observed {
         if let Kind::Field { x_m, tip_m, .. } = all[k].kind {
+            let x_m = if magnet.symmetry == Symmetry::Planar { x_m } else { x_m.abs() };
             let p = [x_m, magnet.face_m + tip_m.unwrap_or(0.0) + geometry.height_m];
             if !wanted.contains(&p) {
                 wanted.push(p);

@@ -263,7 +263,12 @@ fn parse_places(text: &str) -> Result<Vec<(Axis, Place)>, (String, String)> {
             ["=", value @ ..] => {
                 let value = value.join(" ");
                 let quantity = Quantity::parse(&value, Dimension::Length);
-                Place::At(quantity.map_err(|error| (format!("`{value}`: {error}"), hint()))?.value)
+                let quantity = quantity.map_err(|error| (format!("`{value}`: {error}"), hint()))?;
+                if quantity.half_width > 0.0 {
+                    let hint = "how sure it is, says the instrument of a column: `r mm by ruler`".to_owned();
+                    return Err((format!("`{value}`: a place has no tolerance"), hint));
+                }
+                Place::At(quantity.value)
             }
             [] => Place::InColumn,
             [unit] if Dimension::Length.unit(unit).is_some() => Place::InColumn,

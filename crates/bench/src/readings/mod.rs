@@ -24,8 +24,9 @@
 //! * A place is `r=10mm` or, naming the column that holds it, `r` or `r mm`. `r` is the distance from the axis,
 //!   `z` the height of the probe's tip above the face, `x` and `y` along the face, `gap` from face to workpiece,
 //!   `thickness` that of the workpiece. Readings of field and pull for which the header gives no place take it from
-//!   the columns of that name.
-//! * `by` names the instrument, as in `[instruments.NAME]` of a sheet.
+//!   the columns of that name. Along `r` and `x` the other side of the middle is negative.
+//! * `by` names the instrument, as in `[instruments.NAME]` of a sheet; also that of positions, `r mm by ruler`,
+//!   `gap mm by shims`.
 //! * `time` without a unit, or `time hh:mm:ss`, holds times of day: `14:05:00`, `14:05:00.5`, or with a date
 //!   `2025-01-31T14:05:00` or `2025-01-31 14:05`, to which `Z` or an offset such as `+01:00` may be added. They become
 //!   seconds since the first row. Two numbers without a date, `14:05`, are read only if the header says what they are,
