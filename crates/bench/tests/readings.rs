@@ -95,13 +95,25 @@ fn a_bad_header_is_explained() {
         panic!("not a header error")
     };
     let said: Vec<(usize, &str)> = faults.iter().map(|fault| (fault.cell, fault.message.as_str())).collect();
-    assert_eq!(said[0], (1, "the unit is missing"));
+    assert_eq!(said[0], (1, "quantity or unit is missing"));
     assert_eq!(said[1], (2, "`volts` is not a quantity that is measured here"));
     assert_eq!(said[2], (3, "`V` is not a unit of current"));
     assert_eq!(said[3], (4, "`q` is not a direction"));
     assert_eq!(said[4], (5, "`1mm±0.2mm`: a place has no tolerance"));
     assert_eq!((said[5].0, said[6].0, said[7].0), (6, 7, 9));
     assert!(faults[0].hint.contains("voltage V"), "{}", faults[0].hint);
+    for (header, such_as) in [
+        ("volts,1", "`voltage V`"),
+        ("amps", "`current A`"),
+        ("mT", "`field mT`"),
+        ("gauss", "`field mT`"),
+        ("force N", "`pull N`"),
+        ("Bz mT", "`field mT`"),
+        ("pull", "`pull N`"),
+    ] {
+        let ReadError::Header { faults, .. } = bad(&format!("{header}\n1\n")) else { panic!("{header}") };
+        assert!(faults[0].hint.contains(such_as), "{header}: {}", faults[0].hint);
+    }
     assert!(matches!(bad(""), ReadError::Empty));
     assert!(matches!(bad("# only this\n"), ReadError::Empty));
     assert!(matches!(bad("time s\n"), ReadError::NoRows(_)));
@@ -157,6 +169,12 @@ fn a_torn_last_line_is_noticed() {
 fn times_are_watched() {
     let repeated = good("time s,current A\n0,0.5\n0,0.5\n1,0.5\n1,0.4\n1,0.4\n");
     assert_eq!(repeated.remarks, [Remark::TimesRepeated { line: 3, count: 3 }]);
+    assert_eq!(
+        repeated.remarks[0].to_string(),
+        "3 rows have the time of the row before, the first in line 3"
+    );
+    let once = good("time s,current A\n0,0.5\n0,0.5\n").remarks[0].to_string();
+    assert_eq!(once, "1 row has the time of the row before, the first in line 3");
     let ReadError::Lines(faults) = bad("time min,current A\n0,0.5\n2,0.5\n1,0.5\n3,0.5\n") else { panic!() };
     assert_eq!(faults.count(), 1);
     assert_eq!(
@@ -281,7 +299,7 @@ fn mixed_up_units_are_named() {
     let far = remarks("field mT\n0.003\n0.003\n");
     assert!(matches!(&far[..], [Remark::Unexpected { .. }]), "{far:?}");
     let words = remarks("field mT\n800\n")[0].to_string();
-    assert!(words.contains("mT") && words.contains(" G would be"), "{words}");
+    assert!(words.contains("`: 800 mT is not what to expect, 800 G would be"), "{words}");
 }
 
 /// CRC-32 check value of `123456789` is cbf43926 (ISO 3309, as in every catalogue of CRCs; from memory); every byte counts.

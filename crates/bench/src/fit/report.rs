@@ -103,7 +103,9 @@ fn summary(found: &Found, entries: &[(String, String)]) -> String {
         many => format!("{many} readings tell"),
     };
     let fit = match c.solution.plausibility {
+        Some(p) if p < IMPLAUSIBLE && c.used.len() == 1 => "It contradicts the sheet: see below.",
         Some(p) if p < IMPLAUSIBLE => "They do not fit the model within their uncertainties: see below.",
+        _ if c.used.len() == 1 => "It fits the model within its uncertainty.",
         _ => "They fit the model within their uncertainties.",
     };
     let told = match (told.is_empty(), log.is_some()) {
@@ -163,7 +165,7 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> V
             let item =
                 Item::number(&format!("place_{}", k + 1), &unknown.label, estimate.value, unknown.dimension)
                     .with_band(band(estimate.standard, estimate.interval))
-                    .with_note(format!("before: {before}; it is added to each as read"));
+                    .with_note(format!("before: {before}; to be added to every position as read"));
             if narrowed < TOLD { told.push(item) } else { kept.push(item) }
         } else if !unknown.is_of_sheet() {
             // In units of its own uncertainty; only what moved is worth a row.
@@ -181,7 +183,7 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) -> V
                 entries.push(("winding.resistance_at".into(), "20 °C".into()));
             }
         } else {
-            kept.push(item().with_note("left as it was: the readings hardly narrow it"));
+            kept.push(item().with_note("the sheet keeps its own: the readings hardly narrow it"));
         }
     }
     answer.group("Told by the readings", told);

@@ -104,7 +104,7 @@ pub struct Fault {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum FaultKind {
     /// Fewer cells than the header has.
-    #[error("{found} cells, the header has {expected}")]
+    #[error("{found} of the {expected} cells that the header has")]
     TooFewCells {
         /// In the line.
         found: usize,

@@ -218,11 +218,13 @@ fn parse_cell(cell: &str) -> Result<(Column, Option<Two>), (String, String)> {
     let (unit, name) = match words.split_last() {
         Some((unit, name)) if known.is_none() && !name.is_empty() => (*unit, name.join(" ")),
         _ => {
-            let units = known.map_or("V", |measurand| measurand.dimension().units()[0].symbol);
-            let hint =
-                format!("a column is named by quantity and unit, such as `{} {units}`", words.join(" "));
-            let hint = if words.is_empty() { "such as `voltage V`".to_owned() } else { hint };
-            return Err(("the unit is missing".to_owned(), hint));
+            let name = words.join(" ");
+            let such_as = match known {
+                Some(measurand) => format!("{name} {}", measurand.dimension().units()[0].symbol),
+                None => likely(&name).unwrap_or_else(|| "voltage V".to_owned()),
+            };
+            let hint = format!("a column is named by quantity and unit, such as `{such_as}`");
+            return Err(("quantity or unit is missing".to_owned(), hint));
         }
     };
     let measurand = match Measurand::named(&name) {
@@ -231,7 +233,10 @@ fn parse_cell(cell: &str) -> Result<(Column, Option<Two>), (String, String)> {
         None => {
             let names: Vec<&str> =
                 NAMES.iter().map(|(n, _)| *n).chain(Axis::ALL.iter().map(|(n, _)| *n)).collect();
-            let hint = format!("known are {}, and any place with a unit of temperature", names.join(", "));
+            let hint = match likely(&name).or_else(|| likely(unit)) {
+                Some(likely) => format!("such as `{likely}`"),
+                None => format!("known are {}, and any place with a unit of temperature", names.join(", ")),
+            };
             return Err((format!("`{name}` is not a quantity that is measured here"), hint));
         }
     };
@@ -243,6 +248,26 @@ fn parse_cell(cell: &str) -> Result<(Column, Option<Two>), (String, String)> {
     let places = parse_places(places)?;
     let column = Column { head: cell.to_owned(), measurand, unit, places, instrument, values: Vec::new() };
     Ok((column, two))
+}
+
+/// The header that a word from other habits stands for: the plural of a unit, a symbol, or a bare unit.
+fn likely(word: &str) -> Option<String> {
+    const HABITS: [(&str, &[&str]); 8] = [
+        ("time s", &["t", "seconds", "timestamp", "datetime", "date"]),
+        ("voltage V", &["u", "volt", "volts"]),
+        ("current A", &["i", "amp", "amps", "ampere", "amperes"]),
+        ("resistance ohm", &["ohms"]),
+        ("power W", &["p", "watt", "watts"]),
+        ("back °C", &["temp", "temperature"]),
+        ("field mT", &["b", "bz", "flux", "flux density", "induction", "gauss", "tesla"]),
+        ("pull N", &["f", "force", "holding force", "load", "newton", "newtons"]),
+    ];
+    let lower = word.to_lowercase();
+    let habit = HABITS.iter().find(|(_, words)| words.contains(&lower.as_str())).map(|(head, _)| *head);
+    habit.map(str::to_owned).or_else(|| {
+        let (name, _) = NAMES.iter().find(|(_, measurand)| measurand.dimension().unit(word).is_some())?;
+        Some(format!("{name} {word}"))
+    })
 }
 
 /// `r=10mm z = 1 mm`, or `r mm z mm`, or `r z`.
