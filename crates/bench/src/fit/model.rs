@@ -276,10 +276,11 @@ impl<'a> Bench<'a> {
             };
             for (node, factor) in at.factors.iter().enumerate() {
                 let Solved { station, states, .. } = solved;
-                let base = &states[node];
+                let base = &mut states[node];
                 let station = &mut *station;
                 // Where the probe is now, which may not be where it was when this was solved.
-                let probed = station.probe(node, &magnet, &base.solution, &geometry, all);
+                let probed = station.probe(node, &magnet, base, &geometry, all);
+                let base = &*base;
                 let values = if probed.is_empty() { &base.values } else { &probed };
                 let mut near = |magnet: &Magnet, geometry: &Geometry, factor: f64| {
                     station.solve(node, magnet, geometry, factor, Some(base), all).map(|state| state.values)
@@ -324,10 +325,10 @@ impl<'a> Bench<'a> {
         // Magnetic values first, station by station.
         let mut magnetic = vec![0.0; all.len()];
         for s in 0..self.stations.len() {
-            let guard = self.lock(s);
-            let solved = &*guard;
-            for (n, state) in solved.states.iter().enumerate() {
-                let probed = solved.station.probe(n, &self.magnet, &state.solution, geometry, all);
+            let mut guard = self.lock(s);
+            let solved = &mut *guard;
+            for (n, state) in solved.states.iter_mut().enumerate() {
+                let probed = solved.station.probe(n, &self.magnet, state, geometry, all);
                 let values = if probed.is_empty() { &state.values } else { &probed };
                 for (place, (&k, value)) in
                     solved.station.nodes[n].observations.iter().zip(values).enumerate()
@@ -429,9 +430,10 @@ impl<'a> Bench<'a> {
         let geometry = self.geometry(p, None);
         let mut found = vec![0.0; across.len()];
         for s in 0..self.stations.len() {
-            let solved = self.lock(s);
-            for (n, state) in solved.states.iter().enumerate() {
-                let probed = solved.station.probe(n, &self.magnet, &state.solution, &geometry, &across);
+            let mut guard = self.lock(s);
+            let solved = &mut *guard;
+            for (n, state) in solved.states.iter_mut().enumerate() {
+                let probed = solved.station.probe(n, &self.magnet, state, &geometry, &across);
                 for (&k, b) in solved.station.nodes[n].observations.iter().zip(probed) {
                     found[k] = b;
                 }
