@@ -302,6 +302,34 @@ fn mixed_up_units_are_named() {
     assert!(words.contains("`: 800 mT is not what to expect, 800 G would be"), "{words}");
 }
 
+/// What the page on the format shows is read as it says.
+#[test]
+fn the_page_tells_the_truth() {
+    let page = include_str!("../../../docs/readings.md");
+    let block = |kind: &str| {
+        let after = page.split_once(&format!("```{kind}\n")).expect("an example").1;
+        after.split_once("```").expect("its end").0
+    };
+    let readings = good(block("csv"));
+    assert_eq!(columns(&readings)[0], [0.0, 20.0, 45.0, 250.0].map(Some));
+    let field = readings.columns_of(&Measurand::Field).next().unwrap();
+    assert_eq!((field.get(1), readings.place(field, Axis::R, 1)), (Some(0.0173), Some(0.008)));
+    assert_eq!((field.instrument.as_deref(), field.get(3)), (Some("probe"), None));
+    let set = coilwright_bench::instrument::parse(block("toml"), "page").unwrap();
+    assert!((set.get("ruler").unwrap().offset - 0.5e-3).abs() < 1e-12);
+    for (cells, faulty) in [
+        ("14:05:00\n14:05:00.5", false),
+        ("2025-01-31T14:05:00\n2025-01-31 14:05", false),
+        ("2025-01-31T14:05:00Z\n2025-01-31T15:06:00+01:00", false),
+        ("05:30.5", false),
+        ("31:10:00", false),
+        ("14:05", true),
+    ] {
+        let found = read(format!("time\n{cells}\n").as_bytes(), &Options::default());
+        assert_eq!(found.is_err(), faulty, "{cells}: {found:?}");
+    }
+}
+
 /// CRC-32 check value of `123456789` is cbf43926 (ISO 3309, as in every catalogue of CRCs; from memory); every byte counts.
 #[test]
 fn the_checksum_is_of_the_bytes() {
