@@ -1,12 +1,15 @@
 //! The door to what was measured: readings from files, the audit and the fit.
 
 pub(crate) use coilwright_bench::audit::audit;
-pub(crate) use coilwright_bench::fit::{Options, fit};
 pub(crate) use coilwright_bench::sampled::add_samples;
 
 use crate::outcome::{Faults, Stop};
+use coilwright_bench::fit::{self, Fitted};
+use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
+use coilwright_magnet::ask::Failure;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::sheet::Sheet;
 use std::fmt::Write;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader};
@@ -38,14 +41,50 @@ pub(crate) fn readings(path: &Path) -> Result<Read, Stop> {
     }
 }
 
+/// Reads a side file of instruments.
+pub(crate) fn instruments(path: &Path) -> Result<Set, Stop> {
+    let file = path.display().to_string();
+    let text = std::fs::read_to_string(path).map_err(|error| {
+        let hint = "a file of tables `[instruments.NAME]`, as in a sheet";
+        stop(vec![Diagnostic::fault(format!("cannot be read: {error}"), hint).at(&file, None)])
+    })?;
+    instrument::parse(&text, &file)
+        .map_err(|diagnostics| Stop::Input(vec![Faults { text: Some(text), diagnostics }]))
+}
+
+/// A sheet with the instruments of a side file, if there is one.
+pub(crate) fn with_instruments(sheet: &Sheet, set: Option<&Set>) -> Result<Sheet, Failure> {
+    let mut sheet = sheet.clone();
+    if let Some(set) = set {
+        set.give(&mut sheet)?;
+    }
+    Ok(sheet)
+}
+
+/// Fits a sheet; what is wrong with no other file is wrong with the readings.
+pub(crate) fn fit(sheet: &Sheet, read: &Read, date: &str) -> Result<Fitted, Failure> {
+    let options = fit::Options { date, readings_name: &read.file };
+    fit::fit(sheet, &read.readings, &options).map_err(|failure| match failure {
+        Failure::Input(faults) => {
+            let placed = |fault: Diagnostic| {
+                if fault.file.is_empty() { fault.at(&read.file, None) } else { fault }
+            };
+            Failure::Input(faults.into_iter().map(placed).collect())
+        }
+        other => other,
+    })
+}
+
 fn stop(diagnostics: Vec<Diagnostic>) -> Stop {
     Stop::Input(vec![Faults { text: None, diagnostics }])
 }
 
+const CSV: &str =
+    "a CSV of readings, its header naming quantity and unit: `voltage V, current A, field mT @ r=0mm z=1mm`";
+
 fn unreadable(error: &io::Error, file: &str) -> Diagnostic {
-    let hint = "a CSV of readings, its header naming quantity and unit: `voltage V, current A, field mT @ r=0mm z=1mm`";
     match error.kind() {
-        io::ErrorKind::NotFound => Diagnostic::fault("there is no such file", hint),
+        io::ErrorKind::NotFound => Diagnostic::fault("there is no such file", CSV),
         _ => Diagnostic::fault(error.to_string(), ""),
     }
     .at(file, None)
@@ -74,6 +113,13 @@ fn diagnostics(error: &ReadError, file: &str) -> Vec<Diagnostic> {
                 );
             }
             all
+        }
+        ReadError::Empty => {
+            vec![Diagnostic::fault("the file is empty: there is no header", CSV).at(file, None)]
+        }
+        ReadError::NoRows(_) => {
+            let hint = "one line for each moment or reading";
+            vec![Diagnostic::fault(error.to_string(), hint).at(file, None)]
         }
         other => vec![Diagnostic::fault(other.to_string(), "").at(file, None)],
     }

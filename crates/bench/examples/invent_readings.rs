@@ -29,6 +29,9 @@ struct Truth {
 struct Plan {
     currents_a: Vec<f64>,
     radii_m: Vec<f64>,
+    /// The scan runs this far beside where it is said to.
+    #[serde(default)]
+    off_centre_m: f64,
     tip_m: f64,
     gaps_m: Vec<f64>,
     ohmmeter: usize,
@@ -127,7 +130,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                 let rho = 0.5 * width * ((f64::from(ring) + 0.5) / 3.0).sqrt();
                 for k in 0..12 {
                     let angle = std::f64::consts::TAU * f64::from(k) / 12.0;
-                    b += probe.at([(r + rho * angle.cos()).hypot(rho * angle.sin()), y]).b_t[1] / 36.0;
+                    let across = r + truth.plan.off_centre_m + rho * angle.cos();
+                    b += probe.at([across.hypot(rho * angle.sin()), y]).b_t[1] / 36.0;
                 }
             }
             let shown = teslameter.show(b, &mut random);

@@ -195,6 +195,13 @@ fn readings_against_physics() {
     let all = format!("{} {}", answer.summary, answer.warnings.join(" "));
     let line = lost.lines().position(|l| l.contains(",53.5,0.35")).unwrap() + 1;
     assert!(all.contains(&format!("Line {line} of the readings")), "{all}");
+    assert!(all.contains("repeating it settles it"), "{all}");
+    // Gauss for millitesla: the header is to blame, not a line.
+    let gauss = csv.replace("field mT", "field G");
+    assert_ne!(gauss, csv);
+    let answer = audit(&pot, Some(&read(&gauss))).unwrap();
+    let all = format!("{} {}", answer.summary, answer.warnings.join(" "));
+    assert!(all.contains("a look at the meter's display settles it"), "{all}");
 }
 
 /// A probe held 0.6 mm farther off than its sheet says, in a sheet that is otherwise sure of everything: computed at
@@ -219,6 +226,33 @@ fn a_probe_in_another_place_is_suspected() {
     let answer = audit(&sheet, Some(&read(&csv))).unwrap();
     let suspects = texts(&answer, "The meter may be wrong").join(" ");
     assert!(suspects.contains("mm farther from the face than `probe.standoff` says"), "{suspects}");
+}
+
+/// A winding's mean temperature from its resistance can be 20 K above its surface (common practice, no source): a thick
+/// bobbin in still air. What its resistance gives is what an ohmmeter would find (IEC 60034-1, 234.5 for copper).
+#[test]
+fn a_winding_is_hotter_inside_than_out() {
+    use coilwright_magnet::ask::answer;
+    use coilwright_magnet::question::{HeatQuestion, Question};
+    let text = COIL
+        .replace("outer_diameter = \"40 mm\"", "outer_diameter = \"70 mm\"")
+        .replace("length = \"30 mm\"", "length = \"40 mm\"")
+        .replace("52 ohm", "20 ohm")
+        + "[surroundings]\ntemperature = \"20 °C ± 1 K\"\n";
+    let heat = answer(&sheet(&text), &Question::Heat(HeatQuestion::default())).unwrap();
+    let (mean, surface) = (number(&heat, "winding_mean"), number(&heat, "surface_temperature"));
+    assert!(
+        mean - surface > 20.0 && number(&heat, "hot_spot") > mean,
+        "{mean} K inside, {surface} K outside"
+    );
+    // An audit of readings at that temperature says how warm the winding was, not its surface.
+    let ohm = 20.0 * (234.5 + mean - 273.15) / 254.5;
+    let readings = read(&format!("resistance ohm, winding °C\n{ohm:.2},{:.1}\n", mean - 273.15));
+    let within = audit(&sheet(&text), Some(&readings)).unwrap();
+    assert!((number(&within, "resistance_readings_ohmmeter") - 20.0).abs() < 0.02);
+    let readings = read(&format!("resistance ohm, winding °C\n{ohm:.2},{:.1}\n", surface - 273.15));
+    let without = audit(&sheet(&text), Some(&readings)).unwrap();
+    assert!(number(&without, "resistance_readings_ohmmeter") > 21.0);
 }
 
 /// Class and duty against the hot spot that `heat` computes; a winding of ten times the power cannot keep class B.

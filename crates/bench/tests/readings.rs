@@ -90,17 +90,30 @@ fn places_stand_in_the_header_or_in_columns() {
 #[test]
 fn a_bad_header_is_explained() {
     let ReadError::Header { line: 2, faults } = bad(
-        "# mine\ntime,volts V,current V,field mT @ q=1mm,pull N @ gap=1s,power W @ r,back °C,Back °C\n1\n",
+        "# mine\nvoltage,volts V,current V,field mT @ q=1mm,field mT @ r=1mm±0.2mm,pull N @ gap=1s,power W @ r,back °C,Back °C\n1\n",
     ) else {
         panic!("not a header error")
     };
     let said: Vec<(usize, &str)> = faults.iter().map(|fault| (fault.cell, fault.message.as_str())).collect();
-    assert_eq!(said[0], (1, "the unit is missing"));
+    assert_eq!(said[0], (1, "quantity or unit is missing"));
     assert_eq!(said[1], (2, "`volts` is not a quantity that is measured here"));
     assert_eq!(said[2], (3, "`V` is not a unit of current"));
     assert_eq!(said[3], (4, "`q` is not a direction"));
-    assert_eq!((said[4].0, said[5].0, said[6].0), (5, 6, 8));
-    assert!(faults[0].hint.contains("time s"), "{}", faults[0].hint);
+    assert_eq!(said[4], (5, "`1mm±0.2mm`: a place has no tolerance"));
+    assert_eq!((said[5].0, said[6].0, said[7].0), (6, 7, 9));
+    assert!(faults[0].hint.contains("voltage V"), "{}", faults[0].hint);
+    for (header, such_as) in [
+        ("volts,1", "`voltage V`"),
+        ("amps", "`current A`"),
+        ("mT", "`field mT`"),
+        ("gauss", "`field mT`"),
+        ("force N", "`pull N`"),
+        ("Bz mT", "`field mT`"),
+        ("pull", "`pull N`"),
+    ] {
+        let ReadError::Header { faults, .. } = bad(&format!("{header}\n1\n")) else { panic!("{header}") };
+        assert!(faults[0].hint.contains(such_as), "{header}: {}", faults[0].hint);
+    }
     assert!(matches!(bad(""), ReadError::Empty));
     assert!(matches!(bad("# only this\n"), ReadError::Empty));
     assert!(matches!(bad("time s\n"), ReadError::NoRows(_)));
@@ -156,9 +169,104 @@ fn a_torn_last_line_is_noticed() {
 fn times_are_watched() {
     let repeated = good("time s,current A\n0,0.5\n0,0.5\n1,0.5\n1,0.4\n1,0.4\n");
     assert_eq!(repeated.remarks, [Remark::TimesRepeated { line: 3, count: 3 }]);
+    assert_eq!(
+        repeated.remarks[0].to_string(),
+        "3 rows have the time of the row before, the first in line 3"
+    );
+    let once = good("time s,current A\n0,0.5\n0,0.5\n").remarks[0].to_string();
+    assert_eq!(once, "1 row has the time of the row before, the first in line 3");
     let ReadError::Lines(faults) = bad("time min,current A\n0,0.5\n2,0.5\n1,0.5\n3,0.5\n") else { panic!() };
     assert_eq!(faults.count(), 1);
-    assert_eq!(faults.to_string(), "line 4: time runs backwards, from 2 to 1 min");
+    assert_eq!(
+        faults.to_string(),
+        "line 4: time runs backwards, from 2 min to 1 min: a clock that was set, or two logs in one file?"
+    );
+}
+
+fn seconds(csv: &str) -> Vec<Option<f64>> {
+    good(csv).columns[0].iter().map(|t| t.map(|t| (1e9 * t).round() / 1e9)).collect()
+}
+
+/// Times of day become seconds since the first row, however they are written.
+#[test]
+fn times_of_day_are_read() {
+    let expected = [Some(0.0), Some(60.0), None, Some(3660.5)];
+    for csv in [
+        "time,current A\n14:05:00,1\n14:06:00,1\n,1\n15:06:00.5,1\n",
+        "time;current A\n9:05:00;1,5\n9:06:00;1\n-;1\n10:06:00,5;1\n",
+        "time hh:mm:ss,current A\n14:05:00,1\n14:06:00,1\n,1\n15:06:00.5,1\n",
+        "time (hh:mm:ss.s),current A\n14:05:00.0,1\n14:06:00.0,1\n,1\n15:06:00.5,1\n",
+        "time,current A\n2025-01-31T14:05:00,1\n2025-01-31T14:06:00,1\n,1\n2025-01-31T15:06:00.500,1\n",
+        "time,current A\n2025-01-31 14:05,1\n2025-01-31 14:06,1\n,1\n2025-01-31 15:06:00.5,1\n",
+        // The clocks went back an hour in between; with the offset nothing is lost.
+        "time,current A\n2025-10-26T02:05:00+02:00,1\n2025-10-26T00:06:00Z,1\n,1\n2025-10-26T02:06:00.5+0100,1\n",
+        // A stopwatch.
+        "time mm:ss,current A\n00:00,1\n01:00,1\n,1\n61:00.5,1\n",
+        "time mm:ss,current A\n00:00,1\n01:00,1\n,1\n1:01:00.5,1\n",
+        "time,current A\n00:00.0,1\n01:00.0,1\n,1\n1:01:00.5,1\n",
+    ] {
+        assert_eq!(seconds(csv), expected, "{csv}");
+    }
+    assert_eq!(seconds("time hh:mm\n14:05\n15:06\n"), [Some(0.0), Some(3660.0)]);
+    // From midnight to midnight a day; 2024 is a leap year, 2100 is none (Gregorian calendar).
+    let day =
+        |from: &str, to: &str| seconds(&format!("time\n{from} 00:00\n{to} 00:00\n"))[1].unwrap() / 86400.0;
+    assert_eq!(day("2024-02-28", "2024-03-01"), 2.0);
+    assert_eq!(day("2100-02-28", "2100-03-01"), 1.0);
+    assert_eq!(day("2024-12-31", "2025-01-01"), 1.0);
+}
+
+/// A log without dates goes on past midnight; what goes back by less is named.
+#[test]
+fn midnight_is_passed() {
+    let log = "time\n23:59:58\n23:59:59.5\n00:00:01\n12:00:00\n23:00:00\n01:00:00\n";
+    let hours = 3600.0;
+    let expected = [0.0, 1.5, 3.0, 12.0 * hours + 2.0, 23.0 * hours + 2.0, 25.0 * hours + 2.0];
+    assert_eq!(seconds(log), expected.map(Some));
+    assert_eq!(good(log).remarks, [Remark::Midnight { line: 4, count: 2 }]);
+    let said = good(log).remarks[0].to_string();
+    assert!(said.contains("midnight 2 times, first in line 4"), "{said}");
+    let back = bad("time\n14:05:00\n13:05:00\n").to_string();
+    assert!(back.starts_with("line 3: time runs backwards, from 14:05:00 to 13:05:00"), "{back}");
+    // With dates nothing is guessed, and a stopwatch beyond a day has no midnight.
+    let dated = bad("time\n2025-01-31 23:59:00\n2025-01-31 00:01:00\n").to_string();
+    assert!(dated.contains("backwards, from 2025-01-31 23:59:00 to"), "{dated}");
+    assert_eq!(seconds("time\n23:00:00\n25:00:00\n"), [Some(0.0), Some(2.0 * hours)]);
+    assert!(bad("time\n25:00:00\n01:00:00\n").to_string().contains("backwards"));
+    // A row that is left out does not move the clock.
+    let csv = "time,current A\n23:00:00,1\n01:00:00,x\n23:30:00,1\n";
+    let times: Vec<_> = lenient(csv).columns[0].iter().collect();
+    assert_eq!(times, [Some(0.0), Some(1800.0)]);
+}
+
+/// Whatever may be meant in two ways is named, with what to do.
+#[test]
+fn unclear_times_of_day_are_named() {
+    for (csv, said) in [
+        (
+            "time\n14:05\n14:06\n",
+            "line 2: `14:05` under `time` may be hours and minutes or minutes and seconds",
+        ),
+        ("time s\n14:05:00\n", "`14:05:00` under `time s` is a time of day; without a unit"),
+        ("time\n60\n", "`60` under `time` is not a time such as 14:05:00"),
+        ("time\n2:05:00 PM\n", "is not a time"),
+        ("time\n14:61:00\n", "is not a time"),
+        ("time\n14:05:00:00\n", "is not a time"),
+        ("time\n14:05:00+01:00\n", "is not a time"),
+        ("time\n2025-01-31\n", "is not a time"),
+        ("time\n2025-01-31T24:00:01\n", "is not a time"),
+        ("time\n31.01.2025 14:05:00\n", "is not a time"),
+        ("time\n2025-02-30 14:05:00\n", "there is no such date"),
+        ("time\n2025-01-31 14:05:00\n14:06:00\n", "line 3: `14:06:00` under `time`: a date or an offset"),
+        ("time\n2025-01-31T14:05:00Z\n2025-01-31T14:06:00\n", "line 3"),
+        ("time\n14:05:00\n14:06:0", "line 3: the last line is torn off"),
+    ] {
+        let found = bad(csv).to_string();
+        assert!(found.contains(said), "{csv}: {found}");
+    }
+    let ReadError::Header { faults, .. } = bad("time,time s\n14:05:00,0\n") else { panic!() };
+    assert_eq!((faults[0].cell, faults[0].message.as_str()), (2, "another column holds the same"));
+    assert!(matches!(bad("time hh-mm\n14:05:00\n"), ReadError::Header { .. }));
 }
 
 /// Gauss given as millitesla, Fahrenheit as Celsius, milliamperes as amperes, and the reverse.
@@ -191,7 +299,35 @@ fn mixed_up_units_are_named() {
     let far = remarks("field mT\n0.003\n0.003\n");
     assert!(matches!(&far[..], [Remark::Unexpected { .. }]), "{far:?}");
     let words = remarks("field mT\n800\n")[0].to_string();
-    assert!(words.contains("mT") && words.contains(" G would be"), "{words}");
+    assert!(words.contains("`: 800 mT is not what to expect, 800 G would be"), "{words}");
+}
+
+/// What the page on the format shows is read as it says.
+#[test]
+fn the_page_tells_the_truth() {
+    let page = include_str!("../../../docs/readings.md");
+    let block = |kind: &str| {
+        let after = page.split_once(&format!("```{kind}\n")).expect("an example").1;
+        after.split_once("```").expect("its end").0
+    };
+    let readings = good(block("csv"));
+    assert_eq!(columns(&readings)[0], [0.0, 20.0, 45.0, 250.0].map(Some));
+    let field = readings.columns_of(&Measurand::Field).next().unwrap();
+    assert_eq!((field.get(1), readings.place(field, Axis::R, 1)), (Some(0.0173), Some(0.008)));
+    assert_eq!((field.instrument.as_deref(), field.get(3)), (Some("probe"), None));
+    let set = coilwright_bench::instrument::parse(block("toml"), "page").unwrap();
+    assert!((set.get("ruler").unwrap().offset - 0.5e-3).abs() < 1e-12);
+    for (cells, faulty) in [
+        ("14:05:00\n14:05:00.5", false),
+        ("2025-01-31T14:05:00\n2025-01-31 14:05", false),
+        ("2025-01-31T14:05:00Z\n2025-01-31T15:06:00+01:00", false),
+        ("05:30.5", false),
+        ("31:10:00", false),
+        ("14:05", true),
+    ] {
+        let found = read(format!("time\n{cells}\n").as_bytes(), &Options::default());
+        assert_eq!(found.is_err(), faulty, "{cells}: {found:?}");
+    }
 }
 
 /// CRC-32 check value of `123456789` is cbf43926 (ISO 3309, as in every catalogue of CRCs; from memory); every byte counts.
@@ -238,11 +374,23 @@ proptest! {
     /// Whatever the bytes: no panic, and every line is a row, a fault, blank, or the header.
     #[test]
     fn any_bytes(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
-        let csv = [b"time s;current A\n", &bytes[..]].concat();
-        let lines = csv.split(|b| *b == b'\n').count();
-        if let Ok(readings) = read(&csv[..], &Options { lenient: true, ..Options::default() }) {
-            prop_assert!(readings.rows() + readings.faults.count() <= lines);
-            prop_assert_eq!(readings.columns[1].iter().count(), readings.rows());
+        for header in [&b"time s;current A\n"[..], b"time;current A\n"] {
+            let csv = [header, &bytes[..]].concat();
+            let lines = csv.split(|b| *b == b'\n').count();
+            if let Ok(readings) = read(&csv[..], &Options { lenient: true, ..Options::default() }) {
+                prop_assert!(readings.rows() + readings.faults.count() <= lines);
+                prop_assert_eq!(readings.columns[1].iter().count(), readings.rows());
+            }
+        }
+    }
+
+    /// Whatever looks like times: no panic, and those that are read do not run backwards.
+    #[test]
+    fn any_times(times in proptest::collection::vec("[0-9]{1,4}[:. T-]?[0-9:.,TZ+ -]{0,20}", 0..20)) {
+        let csv = format!("time\n{}\n", times.join("\n"));
+        if let Ok(readings) = read(csv.as_bytes(), &Options { lenient: true, ..Options::default() }) {
+            let found: Vec<f64> = readings.columns[0].iter().flatten().collect();
+            prop_assert!(found.is_sorted() && found.first().is_none_or(|t| *t == 0.0), "{found:?}");
         }
     }
 

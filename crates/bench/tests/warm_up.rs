@@ -203,3 +203,34 @@ fn a_warm_start_is_said() {
     assert!(found.answer.item("steady_1").is_some());
     assert!(found.answer.item("steady_hot_spot").is_none());
 }
+
+/// A winding's mean temperature from its resistance can be 20 K above its surface (common practice, no source). Invented
+/// log: the surface rises by 40 K, the winding under it by 20 K more, its volts over amperes as IEC 60034-1 has copper
+/// (234.5). The fit tells both apart, with a band that holds the 20 K and not none.
+#[test]
+fn a_winding_can_be_20_k_above_its_surface() {
+    let sheet = Sheet::parse(include_str!("../../../examples/gantry-pot.sheet.toml"), "pot").unwrap().0;
+    let mut csv =
+        "time, voltage V by multimeter_v, current A by multimeter_a, surface °C, ambient °C\n".to_owned();
+    for k in 0..90 {
+        let t = 60.0 * f64::from(k);
+        let surface = 22.0 + 40.0 * (1.0 - (-t / 1500.0).exp());
+        let winding = surface + 20.0 * (1.0 - (-t / 200.0).exp());
+        let amperes = 24.0 / (47.6 * (234.5 + winding) / 254.5);
+        let (h, m) = (23 + k / 60, k % 60);
+        csv += &format!("{:02}:{m:02}:00,24.00,{amperes:.4},{surface:.1},22.0\n", h % 24);
+    }
+    let meters = "\n[instruments.multimeter_v]\nof_reading = \"0.1 %\"\nresolution = \"0.01 V\"\n\
+                  [instruments.multimeter_a]\nof_reading = \"0.1 %\"\nresolution = \"0.1 mA\"\n\
+                  [instruments.thermometer]\nresolution = \"0.1 K\"\noffset = \"1 K\"\n";
+    let sheet = Sheet::parse(&(sheet.source_text().to_owned() + meters), "pot").unwrap().0;
+    let readings = read(csv.as_bytes(), &readings::Options::default()).unwrap();
+    let fitted = fit(&sheet, &readings, &Options { date: "", readings_name: "log.csv" }).unwrap();
+    let steady = |k: u32| match &fitted.answer.item(&format!("steady_{k}")).unwrap().value {
+        Value::Number(m) => (m.value, m.band.as_ref().unwrap().standard),
+        Value::Text(text) => panic!("{text}"),
+    };
+    let ((surface, u), (winding, v)) = (steady(1), steady(2));
+    let (above, u) = (winding - surface, u.hypot(v));
+    assert!((above - 20.0).abs() <= 3.0 * u && above > 5.0 * u, "{above} ± {u} K");
+}

@@ -14,6 +14,10 @@ pub(super) struct Audit {
     #[arg(long, value_name = "FILE", help_heading = "Question")]
     readings: Option<PathBuf>,
 
+    /// Instruments in a file of their own: tables `[instruments.NAME]` as in a sheet
+    #[arg(long, value_name = "FILE", help_heading = "Question")]
+    instruments: Option<PathBuf>,
+
     #[command(flatten)]
     common: Common,
 }
@@ -31,11 +35,12 @@ Examples:
   coilwright audit bought.sheet.toml --set nameplate.power=14W";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
+        let instruments = self.instruments.as_deref().map(bench::instruments).transpose()?;
         let readings = self.readings.as_deref().map(bench::readings).transpose()?;
         if let Some(readings) = &readings {
             console.tell(&bench::remarks(readings))?;
         }
         let readings = readings.as_ref().map(|r| &r.readings);
-        answering::answer_by(&self.common, |sheet| bench::audit(sheet, readings), console)
+        answering::answer_by(&self.common, |sheet| bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings), console)
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{Command, answering};
 use crate::args::Common;
-use crate::bench::{self, Options};
+use crate::bench;
 use crate::console::Console;
 use crate::files;
 use crate::outcome::{Exit, Stop};
@@ -15,6 +15,10 @@ pub(super) struct Fit {
     /// Bench readings as CSV; `-` reads standard input
     #[arg(long, value_name = "FILE", help_heading = "Question")]
     readings: PathBuf,
+
+    /// Instruments in a file of their own: tables `[instruments.NAME]` as in a sheet
+    #[arg(long, value_name = "FILE", help_heading = "Question")]
+    instruments: Option<PathBuf>,
 
     /// Write the calibrated sheet to this file
     #[arg(short, long, value_name = "FILE", help_heading = "Question")]
@@ -51,20 +55,20 @@ Examples:
                 "--set is for what-ifs: it cannot be written into a calibrated sheet".into(),
             ));
         }
-        // What exists already is not first fitted and then refused.
-        if let Some(path) = self.output.as_ref().filter(|path| path.exists() && !self.force) {
-            let reason = "it exists already; `--force` replaces it".to_owned();
-            return Err(Stop::Write { path: path.clone(), reason });
+        // What cannot be written is not first fitted and then refused.
+        if let Some(path) = &self.output {
+            files::refuse(path, self.force)?;
         }
+        let instruments = self.instruments.as_deref().map(bench::instruments).transpose()?;
         let read = bench::readings(&self.readings)?;
         console.tell(&bench::remarks(&read))?;
         let date = today();
-        let options = Options { date: &date, readings_name: &read.file };
         let mut found = None;
         let mut exit = answering::answer_by(
             &self.common,
             |sheet| {
-                let fitted = bench::fit(sheet, &read.readings, &options)?;
+                let sheet = bench::with_instruments(sheet, instruments.as_ref())?;
+                let fitted = bench::fit(&sheet, &read, &date)?;
                 Ok(found.insert(fitted).answer.clone())
             },
             console,

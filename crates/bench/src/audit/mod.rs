@@ -95,12 +95,18 @@ fn readings_against_physics(
         ledger.answer.group(&format!("Readings of `{}` against the sheet's magnet", f.head), items);
         ledger.deviations.push((format!("`{}`, line {}", f.head, f.line), deviation));
         if deviation.abs() > CONTRADICTION {
+            let head = format!("`{}`", f.head);
+            let unit = ledger.suspicions.iter().any(|(label, text)| label == "unit" && text.contains(&head));
+            let settled = if unit {
+                "The unit in the header seems to be another; a look at the meter's display settles it."
+            } else {
+                "`fit` shows whether one reading or the sheet is to blame; repeating it settles it."
+            };
             ledger.findings.push(Finding {
                 deviation,
                 sentence: format!(
                     "Line {} of the readings and the sheet's magnet cannot both be true: `{}` is \
-                     {{{prefix}_read}} where {{{prefix}_expected}} is computed; {}. `fit` shows whether one reading or \
-                     the sheet is to blame; repeating it settles it.",
+                     {{{prefix}_read}} where {{{prefix}_expected}} is computed; {}. {settled}",
                     f.line,
                     f.head,
                     statement::sureness(deviation)

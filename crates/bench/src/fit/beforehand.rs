@@ -132,6 +132,14 @@ fn suspicions(
                     format!("the field readings fit best with the probe's element {moved} {way} the face than `{}` says", unknown.path),
                 ));
             }
+            What::Zero(_) => found.push((
+                "place".into(),
+                format!(
+                    "together the readings fit best if {} is off by {}",
+                    unknown.label,
+                    Dimension::Length.text(estimate.value, Some(estimate.standard), UnitSystem::Si)
+                ),
+            )),
             What::Gain(meter) => found.push((
                 name(meter),
                 format!("together the readings fit best if its gain is off by {:.1} times its stated standard uncertainty", off.abs()),

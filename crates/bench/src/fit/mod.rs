@@ -8,6 +8,7 @@ pub(crate) mod beforehand;
 mod correlations;
 mod model;
 mod observation;
+mod place;
 mod report;
 mod station;
 mod thermal;

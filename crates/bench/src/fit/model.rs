@@ -5,6 +5,7 @@
 //! they are kept while the trial stays near where they were taken.
 
 use super::observation::{Drive, Kind, Observation, Observations};
+use super::place::Spot;
 use super::station::{ACCURACY, Arrangement, Geometry, State, Station};
 use super::unknown::{Unknown, What};
 use crate::instrument::HallProbe;
@@ -89,14 +90,15 @@ impl<'a> Bench<'a> {
         let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
         let mut groups: Vec<(Arrangement, Vec<(usize, f64)>)> = Vec::new();
         for (k, o) in observations.list.iter().enumerate() {
-            let Some(arrangement) = Arrangement::of(&o.kind) else { continue };
+            let Some(arrangement) = Arrangement::of(o) else { continue };
             let here = (k, bench.ampere_turns(o, &start));
             match groups.iter_mut().find(|g| g.0 == arrangement) {
                 Some(group) => group.1.push(here),
                 None => groups.push((arrangement, vec![here])),
             }
         }
-        let geometry = bench.geometry(&start);
+        // At the values beforehand nothing is off its place.
+        let geometry = bench.geometry(&start, None);
         let stations: Result<Vec<Station>, Failure> = groups
             .par_iter()
             .map(|(arrangement, observed)| {
@@ -174,12 +176,15 @@ impl<'a> Bench<'a> {
         turns * amperes * excitation.ampere_turns.signum()
     }
 
-    fn geometry(&self, p: &[f64]) -> Geometry {
+    fn geometry(&self, p: &[f64], gap_zero: Option<usize>) -> Geometry {
         let sheet_gap = self.unknowns.iter().find(|u| u.what == What::Gap).map_or(0.0, |u| u.mean);
+        let zero = |k: Option<usize>| k.and_then(|k| self.of(What::Zero(k), p)).unwrap_or(0.0);
+        let moved = |o: &Observation| [zero(o.spots.across.zero), zero(o.spots.height.zero)];
         Geometry {
-            gap_shift_m: self.of(What::Gap, p).map_or(0.0, |gap| gap - sheet_gap),
+            gap_shift_m: self.of(What::Gap, p).map_or(0.0, |gap| gap - sheet_gap) + zero(gap_zero),
             height_m: self.of(What::Height, p).unwrap_or(0.0),
             width_m: self.probe.active_diameter.value,
+            moved_m: self.observations.list.iter().map(moved).collect(),
         }
     }
 
@@ -211,18 +216,18 @@ impl<'a> Bench<'a> {
         Point {
             factors: factors.collect(),
             material: self.of(What::Material, p).unwrap_or(1.0),
-            gap_shift_m: self.geometry(p).gap_shift_m,
+            gap_shift_m: self.geometry(p, station.arrangement.gap_zero()).gap_shift_m,
         }
     }
 
     /// Solve every station at a trial, if it is not solved there already.
     fn solve(&self, p: &[f64]) -> Result<(), Failure> {
-        let geometry = self.geometry(p);
         let magnet = self.magnet(self.of(What::Material, p).unwrap_or(1.0))?;
         let all = &self.observations.list;
         (0..self.stations.len()).into_par_iter().try_for_each(|s| {
             let mut guard = self.lock(s);
             let solved = &mut *guard;
+            let geometry = self.geometry(p, solved.station.arrangement.gap_zero());
             let point = self.point(&solved.station, p);
             if solved.at.as_ref() == Some(&point) {
                 return Ok(());
@@ -240,9 +245,9 @@ impl<'a> Bench<'a> {
 
     /// Derivatives at the trial that is solved, kept from an earlier one if that was near.
     fn differentiate(&self, p: &[f64]) -> Result<(), Failure> {
-        let geometry = self.geometry(p);
         let scale = self.of(What::Material, p).unwrap_or(1.0);
         let has = |what| self.of(what, p).is_some();
+        let by_gap = has(What::Gap) || self.observations.list.iter().any(|o| o.spots.gap != Spot::default());
         let magnet = self.magnet(scale)?;
         let other =
             if has(What::Material) { Some(self.magnet(scale * (1.0 + MATERIAL_STEP))?) } else { None };
@@ -250,6 +255,7 @@ impl<'a> Bench<'a> {
         (0..self.stations.len()).into_par_iter().try_for_each(|s| {
             let mut guard = self.lock(s);
             let solved = &mut *guard;
+            let geometry = self.geometry(p, solved.station.arrangement.gap_zero());
             let Some(at) = solved.at.clone() else { return Ok(()) };
             if solved.slopes.as_ref().is_some_and(|slopes| slopes.serve(&at)) {
                 return Ok(());
@@ -270,13 +276,17 @@ impl<'a> Bench<'a> {
             };
             for (node, factor) in at.factors.iter().enumerate() {
                 let Solved { station, states, .. } = solved;
-                let base = &states[node];
+                let base = &mut states[node];
                 let station = &mut *station;
+                // Where the probe is now, which may not be where it was when this was solved.
+                let probed = station.probe(node, &magnet, base, &geometry, all);
+                let base = &*base;
+                let values = if probed.is_empty() { &base.values } else { &probed };
                 let mut near = |magnet: &Magnet, geometry: &Geometry, factor: f64| {
                     station.solve(node, magnet, geometry, factor, Some(base), all).map(|state| state.values)
                 };
                 let relative = |moved: &[f64], step: f64| -> Vec<f64> {
-                    let pairs = moved.iter().zip(&base.values);
+                    let pairs = moved.iter().zip(values);
                     pairs
                         .map(|(y, y0)| if *y0 == 0.0 { 0.0 } else { (y / y0).abs().ln() / step.ln_1p() })
                         .collect()
@@ -290,11 +300,11 @@ impl<'a> Bench<'a> {
                     Some(other) => relative(&near(other, &geometry, *factor)?, MATERIAL_STEP),
                     None => vec![0.0; base.values.len()],
                 });
-                slopes.gap.push(if open || !has(What::Gap) {
+                slopes.gap.push(if open || !by_gap {
                     vec![0.0; base.values.len()]
                 } else {
                     let step = slopes.gap_step_m;
-                    let wider = Geometry { gap_shift_m: geometry.gap_shift_m + step, ..geometry };
+                    let wider = Geometry { gap_shift_m: geometry.gap_shift_m + step, ..geometry.clone() };
                     let moved = near(&magnet, &wider, *factor)?;
                     moved.iter().zip(&base.values).map(|(y, y0)| (y - y0) / step).collect()
                 });
@@ -306,14 +316,19 @@ impl<'a> Bench<'a> {
 
     /// Readings at a trial from the solutions there are; only what needs no new one is taken from the trial.
     fn compose(&self, p: &[f64]) -> Vec<f64> {
-        let (geometry, all) = (self.geometry(p), &self.observations.list);
+        self.compose_in(p, &self.geometry(p, None))
+    }
+
+    /// The same with the probe where a geometry has it. The gaps are those that were solved.
+    fn compose_in(&self, p: &[f64], geometry: &Geometry) -> Vec<f64> {
+        let all = &self.observations.list;
         // Magnetic values first, station by station.
         let mut magnetic = vec![0.0; all.len()];
         for s in 0..self.stations.len() {
-            let guard = self.lock(s);
-            let solved = &*guard;
-            for (n, state) in solved.states.iter().enumerate() {
-                let probed = solved.station.probe(n, &self.magnet, &state.solution, &geometry, all);
+            let mut guard = self.lock(s);
+            let solved = &mut *guard;
+            for (n, state) in solved.states.iter_mut().enumerate() {
+                let probed = solved.station.probe(n, &self.magnet, state, geometry, all);
                 let values = if probed.is_empty() { &state.values } else { &probed };
                 for (place, (&k, value)) in
                     solved.station.nodes[n].observations.iter().zip(values).enumerate()
@@ -342,13 +357,14 @@ impl<'a> Bench<'a> {
             .collect()
     }
 
-    /// Standard uncertainty of each reading at the values beforehand: its own, its current's, the probe's tilt, and the
-    /// numerical error.
+    /// Standard uncertainty of each reading at the values beforehand: its own, its current's, its place's, the probe's
+    /// tilt, and the numerical error.
     pub(super) fn noise(&self) -> Result<Vec<f64>, Failure> {
         let start: Vec<f64> = self.unknowns.iter().map(|u| u.mean).collect();
         let predicted = self.predict(&start)?;
         self.differentiate(&start)?;
         let crossed: Vec<f64> = self.crossed(&start);
+        let of_place = self.of_place(&start);
         let tilt = (self.probe.angle.value.abs() + self.probe.angle.half_width).sin() / 3f64.sqrt();
         Ok((0..predicted.len())
             .map(|k| {
@@ -364,11 +380,43 @@ impl<'a> Bench<'a> {
                     _ => 0.0,
                 };
                 let numerical = if home.is_some() { 0.5 * ACCURACY * y } else { 0.0 };
-                [o.own, of_current, numerical, tilt * crossed[k]]
+                [o.own, of_current, of_place[k], numerical, tilt * crossed[k]]
                     .iter()
                     .fold(0.0, |sum, u| f64::hypot(sum, *u))
             })
             .collect())
+    }
+
+    /// What each reading's place adds by the uncertainty that it has for itself: half the difference between the
+    /// readings on both sides.
+    fn of_place(&self, p: &[f64]) -> Vec<f64> {
+        let all = &self.observations.list;
+        let beside = |side: f64, own_m: &dyn Fn(&Observation) -> [f64; 2]| {
+            let mut geometry = self.geometry(p, None);
+            for (moved, o) in geometry.moved_m.iter_mut().zip(all) {
+                let [x, y] = own_m(o);
+                *moved = [moved[0] + side * x, moved[1] + side * y];
+            }
+            self.compose_in(p, &geometry)
+        };
+        let half = |own_m: &dyn Fn(&Observation) -> [f64; 2]| {
+            let (up, down) = (beside(1.0, own_m), beside(-1.0, own_m));
+            up.into_iter().zip(down).map(|(a, b)| 0.5 * (a - b)).collect::<Vec<f64>>()
+        };
+        let across = half(&|o| [o.spots.across.own_m, 0.0]);
+        let up = half(&|o| [0.0, o.spots.height.own_m]);
+        (0..all.len())
+            .map(|k| {
+                let gap = self.by_gap(k).unwrap_or(0.0) * all[k].spots.gap.own_m;
+                across[k].hypot(up[k]).hypot(gap)
+            })
+            .collect()
+    }
+
+    /// Derivative of a pull by its gap, N/m.
+    fn by_gap(&self, k: usize) -> Option<f64> {
+        let (s, n, place) = self.homes[k]?;
+        Some(self.lock(s).slopes.as_ref()?.gap[n][place])
     }
 
     /// Flux density across the direction that each field reading is meant for, T.
@@ -379,12 +427,13 @@ impl<'a> Bench<'a> {
                 *axial = !*axial;
             }
         }
-        let geometry = self.geometry(p);
+        let geometry = self.geometry(p, None);
         let mut found = vec![0.0; across.len()];
         for s in 0..self.stations.len() {
-            let solved = self.lock(s);
-            for (n, state) in solved.states.iter().enumerate() {
-                let probed = solved.station.probe(n, &self.magnet, &state.solution, &geometry, &across);
+            let mut guard = self.lock(s);
+            let solved = &mut *guard;
+            for (n, state) in solved.states.iter_mut().enumerate() {
+                let probed = solved.station.probe(n, &self.magnet, state, &geometry, &across);
                 for (&k, b) in solved.station.nodes[n].observations.iter().zip(probed) {
                     found[k] = b;
                 }
@@ -401,6 +450,9 @@ impl<'a> Bench<'a> {
         match what {
             What::Material => Some(y * slopes.material[n][place] / self.of(What::Material, p)?),
             What::Gap => Some(slopes.gap[n][place]),
+            What::Zero(zero) if self.observations.list[k].spots.gap.zero == Some(zero) => {
+                Some(slopes.gap[n][place])
+            }
             _ => None,
         }
     }
@@ -448,7 +500,9 @@ impl Bench<'_> {
         let mut jacobian = DMatrix::zeros(base.len(), p.len());
         for (j, unknown) in self.unknowns.iter().enumerate() {
             let needs_solution = matches!(unknown.what, What::Material | What::Gap);
-            let step = 1e-3 * unknown.standard;
+            // A place is moved so far that it does not matter in which element it is.
+            let share = if matches!(unknown.what, What::Zero(_)) { 0.1 } else { 1e-3 };
+            let step = share * unknown.standard;
             let sides = [p[j] + step, p[j] - step].map(|x| {
                 let mut moved = p.to_vec();
                 moved[j] = x;

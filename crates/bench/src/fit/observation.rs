@@ -1,5 +1,6 @@
 //! Readings that the model of the magnet predicts, one by one, each with where, at which current and by which meter.
 
+use super::place::{self, Spots, Zero};
 use crate::electrical::{self, Resistances, first};
 use crate::instrument::Instrument;
 use crate::meters::Meters;
@@ -35,6 +36,8 @@ pub(super) struct Observation {
     pub(super) drive: Drive,
     /// The one reading of volts or amperes that it has in common with other observations, by index.
     pub(super) common: Option<usize>,
+    /// How sure its place is.
+    pub(super) spots: Spots,
 }
 
 /// What a reading is of, and where.
@@ -44,7 +47,7 @@ pub(super) enum Kind {
     Field {
         /// Along the axis (else across it).
         axial: bool,
-        /// Distance from the middle, m.
+        /// Along the face from the middle, with its sign, m.
         x_m: f64,
         /// Height of the probe's tip above the face as the readings give it, m.
         tip_m: Option<f64>,
@@ -80,6 +83,8 @@ pub(super) struct Observations {
     pub(super) meters: Vec<Instrument>,
     /// Readings of volts or amperes that several observations share, with their own standard uncertainty.
     pub(super) common: Vec<Drive>,
+    /// Errors that positions have in common.
+    pub(super) zeros: Vec<Zero>,
     /// Readings that were passed over to save time.
     pub(super) thinned: usize,
 }
@@ -98,6 +103,7 @@ impl Observations {
         }
         all.resistances(readings, meters)?;
         all.share_drives();
+        place::centre(&mut all.list, &mut all.zeros, &mut meters.assumptions);
         Ok(all)
     }
 
@@ -164,11 +170,15 @@ impl Observations {
         meters: &mut Meters<'_>,
     ) -> Result<(), Failure> {
         let meter = self.meter(column, meters)?;
+        let [r, x, z] = [Axis::R, Axis::X, Axis::Z]
+            .map(|axis| place::spot(readings, column, axis, meters, &mut self.zeros));
+        let (r, x, z) = (r?, x?, z?);
         for row in self.rows(readings, column) {
             let Some(value) = column.get(row) else { continue };
             let place = |axis| readings.place(column, axis, row);
-            let x_m = place(Axis::R).or_else(|| place(Axis::X)).map(f64::abs);
-            let Some(x_m) = x_m else {
+            let across =
+                place(Axis::R).map(|at| (at, r(at))).or_else(|| place(Axis::X).map(|at| (at, x(at))));
+            let Some((x_m, across)) = across else {
                 let hint = "say it in the header, `field mT @ r=0mm`, or in a column `r mm`";
                 let message = format!(
                     "`{}` (line {}) does not say where on the face",
@@ -177,6 +187,8 @@ impl Observations {
                 return Err(Diagnostic::fault(message, hint).into());
             };
             let kind = Kind::Field { axial, x_m, tip_m: place(Axis::Z) };
+            let spots =
+                Spots { across, height: place(Axis::Z).map(&z).unwrap_or_default(), ..Spots::default() };
             let own = self.meters[meter].own_uncertainty(value);
             let drive = self.drive(readings, row, meters)?;
             self.list.push(Observation {
@@ -189,6 +201,7 @@ impl Observations {
                 meter,
                 drive,
                 common: None,
+                spots,
             });
         }
         Ok(())
@@ -201,8 +214,11 @@ impl Observations {
         meters: &mut Meters<'_>,
     ) -> Result<(), Failure> {
         let meter = self.meter(column, meters)?;
+        let spot = place::spot(readings, column, Axis::Gap, meters, &mut self.zeros)?;
         for row in self.rows(readings, column) {
             let Some(value) = column.get(row) else { continue };
+            let gap = readings.place(column, Axis::Gap, row).map(&spot).unwrap_or_default();
+            let spots = Spots { gap, ..Spots::default() };
             let kind = Kind::Pull {
                 gap_m: readings.place(column, Axis::Gap, row),
                 thickness_m: readings.place(column, Axis::Thickness, row),
@@ -219,6 +235,7 @@ impl Observations {
                 meter,
                 drive,
                 common: None,
+                spots,
             });
         }
         Ok(())
@@ -256,7 +273,8 @@ impl Observations {
             .filter(|_| matches!(kind, Kind::Resistance(_)))
             .map(|column| column.unit);
         let (line, value, own, drive) = (readings.lines[o.row], o.ohm, o.own, Drive::Sheet);
-        self.list.push(Observation { head, line, kind, unit, value, own, meter, drive, common: None });
+        let (common, spots) = (None, Spots::default());
+        self.list.push(Observation { head, line, kind, unit, value, own, meter, drive, common, spots });
     }
 
     /// Whether any reading is of this sort.

@@ -120,7 +120,9 @@ fn summary(found: &Found, entries: &[(String, String)]) -> String {
         many => format!("{many} readings tell"),
     };
     let fit = match c.solution.plausibility {
+        Some(p) if p < IMPLAUSIBLE && c.used.len() == 1 => "It contradicts the sheet: see below.",
         Some(p) if p < IMPLAUSIBLE => "They do not fit the model within their uncertainties: see below.",
+        _ if c.used.len() == 1 => "It fits the model within its uncertainty.",
         _ => "They fit the model within their uncertainties.",
     };
     let told = match (told.is_empty(), log.is_some()) {
@@ -205,7 +207,13 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) {
                 .with_band(band(estimate.standard, estimate.interval))
         };
         let narrowed = estimate.standard / unknown.standard;
-        if !unknown.is_of_sheet() {
+        if let What::Zero(k) = unknown.what {
+            let item =
+                Item::number(&format!("place_{}", k + 1), &unknown.label, estimate.value, unknown.dimension)
+                    .with_band(band(estimate.standard, estimate.interval))
+                    .with_note(format!("before: {before}; to be added to every position as read"));
+            if narrowed < TOLD { told.push(item) } else { kept.push(item) }
+        } else if !unknown.is_of_sheet() {
             // In units of its own uncertainty; only what moved is worth a row.
             if estimate.value.abs() > 1.0 && matches!(unknown.what, What::Gain(_) | What::Offset(_)) {
                 let label = format!("{} / its std", unknown.label);
@@ -216,7 +224,7 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) {
         } else if narrowed < TOLD {
             told.push(item().with_note(format!("before: {before}")));
         } else {
-            kept.push(item().with_note("left as it was: the readings hardly narrow it"));
+            kept.push(item().with_note("the sheet keeps its own: the readings hardly narrow it"));
         }
     }
     answer.group("Told by the readings", told);

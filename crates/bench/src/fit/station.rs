@@ -4,7 +4,7 @@
 //! by little share a solution, from which a reading is carried over by its power law y ∝ (NI)^p.
 
 use super::observation::{Kind, Observation};
-use coilwright_fem::drawing::{Drawing, Symmetry};
+use coilwright_fem::drawing::Symmetry;
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
 use coilwright_fem::solve::Ladder;
@@ -12,6 +12,7 @@ use coilwright_magnet::ask::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::scene::{Scene, Stage};
 use coilwright_magnet::solved::{Solved, pull_n};
+use std::collections::HashMap;
 
 /// Relative numerical accuracy of a station.
 pub(super) const ACCURACY: f64 = 2e-3;
@@ -22,6 +23,10 @@ const ALIKE: f64 = 0.05;
 const FINER: f64 = 0.6;
 const AT_POINT: f64 = 0.02;
 const NEAR_CORNER: f64 = 0.3;
+/// Steps of the lattice about a place: across, as a share of its height above the face, and up, from height to height.
+/// Nowhere does the field vary faster than with the distance to what makes it.
+const ACROSS: f64 = 0.2;
+const UP: f64 = 1.15;
 
 /// What stands in front of the face.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,6 +39,8 @@ pub(super) enum Arrangement {
         gap_m: Option<f64>,
         /// m.
         thickness_m: Option<f64>,
+        /// What its gap has in common with others, by index.
+        gap_zero: Option<usize>,
     },
 }
 
@@ -44,6 +51,8 @@ pub(super) struct Station {
     /// Ampere-turns at which it is solved, and the observations made near them.
     pub(super) nodes: Vec<Node>,
     solved: Solved,
+    /// Height of the probe's element when it was meshed, m.
+    height_m: f64,
 }
 
 /// One current of a station.
@@ -63,10 +72,12 @@ pub(super) struct State {
     /// What the readings would be at exactly these ampere-turns, in the order of the node's observations; heights as
     /// they were.
     pub(super) values: Vec<f64>,
+    /// The field at places that were asked for already: observation, direction, steps across and up.
+    lattice: HashMap<(usize, bool, i32, i32), f64>,
 }
 
 /// What a trial changes.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Geometry {
     /// Added to every gap, m.
     pub(super) gap_shift_m: f64,
@@ -74,21 +85,34 @@ pub(super) struct Geometry {
     pub(super) height_m: f64,
     /// Diameter of its active area, m.
     pub(super) width_m: f64,
+    /// How far each observation's probe is from where its reading says, along the face and up, m.
+    pub(super) moved_m: Vec<[f64; 2]>,
 }
 
 impl Arrangement {
-    pub(super) fn of(kind: &Kind) -> Option<Self> {
-        match *kind {
+    /// That of a reading of field or pull.
+    pub(super) fn of(o: &Observation) -> Option<Self> {
+        match o.kind {
             Kind::Field { .. } => Some(Self::Open),
-            Kind::Pull { gap_m, thickness_m } => Some(Self::Workpiece { gap_m, thickness_m }),
+            Kind::Pull { gap_m, thickness_m } => {
+                Some(Self::Workpiece { gap_m, thickness_m, gap_zero: o.spots.gap.zero })
+            }
             Kind::Resistance(_) | Kind::VoltsOverAmperes(..) => None,
+        }
+    }
+
+    /// What its gap has in common with others.
+    pub(super) fn gap_zero(self) -> Option<usize> {
+        match self {
+            Self::Open => None,
+            Self::Workpiece { gap_zero, .. } => gap_zero,
         }
     }
 
     fn stage(self, magnet: &Magnet, geometry: &Geometry, ampere_turns: f64) -> Stage {
         match self {
             Self::Open => Stage { plates: Vec::new(), ampere_turns },
-            Self::Workpiece { gap_m, thickness_m } => {
+            Self::Workpiece { gap_m, thickness_m, .. } => {
                 let mut stage = Stage { ampere_turns, ..magnet.stage() };
                 for plate in &mut stage.plates {
                     plate.gap_m = gap_m.unwrap_or(plate.gap_m) + geometry.gap_shift_m;
@@ -117,7 +141,7 @@ impl Station {
             Arrangement::Open => for_fields(scene, magnet, geometry, observed, all)?,
             Arrangement::Workpiece { .. } => Solved::for_pull(scene, ACCURACY)?,
         };
-        Ok(Self { arrangement, nodes, solved })
+        Ok(Self { arrangement, nodes, solved, height_m: geometry.height_m })
     }
 
     /// Solve a node for a magnet, starting from a state of it if there is one. `factor` multiplies its ampere-turns.
@@ -133,54 +157,88 @@ impl Station {
         let ampere_turns = self.nodes[node].ampere_turns * factor;
         let scene = magnet.scene(&self.arrangement.stage(magnet, geometry, ampere_turns));
         let (solution, drawing) = self.solved.neighbour(&scene, start.map(|s| &s.solution))?;
-        let values = self.read(node, magnet, &scene, &drawing, &solution, geometry, all)?;
-        Ok(State { ampere_turns, solution, values })
-    }
-
-    #[allow(clippy::too_many_arguments, reason = "one call, all of it needed")]
-    fn read(
-        &self,
-        node: usize,
-        magnet: &Magnet,
-        scene: &Scene,
-        drawing: &Drawing,
-        solution: &Solution,
-        geometry: &Geometry,
-        all: &[Observation],
-    ) -> Result<Vec<f64>, Failure> {
-        match self.arrangement {
-            Arrangement::Open => Ok(self.probe(node, magnet, solution, geometry, all)),
-            Arrangement::Workpiece { .. } => {
-                Ok(vec![pull_n(scene, drawing, solution)?; self.nodes[node].observations.len()])
-            }
-        }
+        let pull = match self.arrangement {
+            Arrangement::Open => None,
+            Arrangement::Workpiece { .. } => Some(pull_n(&scene, &drawing, &solution)?),
+        };
+        let mut state = State { ampere_turns, solution, values: Vec::new(), lattice: HashMap::new() };
+        state.values = match pull {
+            Some(pull) => vec![pull; self.nodes[node].observations.len()],
+            None => self.probe(node, magnet, &mut state, geometry, all),
+        };
+        Ok(state)
     }
 
     /// Field readings of a node from its solution; empty for pulls.
+    ///
+    /// The field of a solution jumps a little from element to element, and a fit that moves the probe would stumble
+    /// over that. So it is taken from the solution only on a lattice about each place, and is smooth between.
     pub(super) fn probe(
         &self,
         node: usize,
         magnet: &Magnet,
-        solution: &Solution,
+        state: &mut State,
         geometry: &Geometry,
         all: &[Observation],
     ) -> Vec<f64> {
         if self.arrangement != Arrangement::Open {
             return Vec::new();
         }
-        let probe = Probe::new(solution);
+        let State { solution, lattice, .. } = state;
+        let mut probe = None;
         let round = magnet.symmetry == Symmetry::Axial;
-        let observations = self.nodes[node].observations.iter();
-        observations
-            .map(|&k| match all[k].kind {
-                Kind::Field { axial, x_m, tip_m } => {
-                    let y = magnet.face_m + tip_m.unwrap_or(0.0) + geometry.height_m;
-                    read_probe(&probe, round, axial, x_m, y, geometry.width_m)
-                }
-                _ => 0.0,
-            })
-            .collect()
+        let mut values = Vec::with_capacity(self.nodes[node].observations.len());
+        for &k in &self.nodes[node].observations {
+            let Kind::Field { axial, x_m, tip_m } = all[k].kind else {
+                values.push(0.0);
+                continue;
+            };
+            let ([dx, dy], tip) = (geometry.moved_m[k], tip_m.unwrap_or(0.0));
+            let (before, height) = (tip + self.height_m, tip + geometry.height_m + dy);
+            let mut read = |x: f64, height: f64| {
+                let probe = probe.get_or_insert_with(|| Probe::new(solution));
+                read_probe(probe, round, axial, x, magnet.face_m + height, geometry.width_m)
+            };
+            let b = if before > 0.0 && height > 0.0 {
+                let side = ACROSS * before;
+                let at = [dx / side, (height / before).ln() / UP.ln()];
+                between(at, |i, j| {
+                    *lattice
+                        .entry((k, axial, i, j))
+                        .or_insert_with(|| read(x_m + side * f64::from(i), before * UP.powi(j)))
+                })
+            } else {
+                read(x_m + dx, height)
+            };
+            // Away from the axis is the other way on its other side.
+            values.push(if round && !axial && x_m < 0.0 { -b } else { b });
+        }
+        values
     }
+}
+
+/// Between the points of a lattice: cubic in each direction, with a continuous slope (E. Catmull and R. Rom, A class of
+/// local interpolating splines, 1974).
+fn between(at: [f64; 2], mut point: impl FnMut(i32, i32) -> f64) -> f64 {
+    let weights = at.map(|x| {
+        let whole = if (x - x.round()).abs() < 1e-9 { x.round() } else { x.floor() };
+        let t = x - whole;
+        let weights = [
+            0.5 * t * (t * (2.0 - t) - 1.0),
+            0.5 * (t * t * (3.0 * t - 5.0) + 2.0),
+            0.5 * t * (t * (4.0 - 3.0 * t) + 1.0),
+            0.5 * t * t * (t - 1.0),
+        ];
+        (whole as i32, if t.abs() < 1e-9 { [0.0, 1.0, 0.0, 0.0] } else { weights })
+    });
+    let [(i, across), (j, up)] = weights;
+    let mut sum = 0.0;
+    for (a, u) in (-1..).zip(across).filter(|(_, u)| *u != 0.0) {
+        for (b, v) in (-1..).zip(up).filter(|(_, v)| *v != 0.0) {
+            sum += u * v * point(i + a, j + b);
+        }
+    }
+    sum
 }
 
 /// What a probe of an active width reads: the mean over its disc (a rule of degree 5: A. H. Stroud, Approximate
@@ -189,7 +247,7 @@ fn read_probe(probe: &Probe<'_>, round: bool, axial: bool, x: f64, y: f64, width
     let part = |u: f64, v: f64| {
         let at = if round { u.hypot(v) } else { u };
         let b = probe.at([at, y]).b_t;
-        // Away from the middle the radial field has the direction of the radius.
+        // Away from the middle the radial field has the direction of the radius; what is read is along the scan.
         if axial {
             b[1]
         } else if round && at > 0.0 {
@@ -241,6 +299,7 @@ fn for_fields(
     let mut wanted: Vec<[f64; 2]> = Vec::new();
     for &(k, _) in observed {
         if let Kind::Field { x_m, tip_m, .. } = all[k].kind {
+            let x_m = if magnet.symmetry == Symmetry::Planar { x_m } else { x_m.abs() };
             let p = [x_m, magnet.face_m + tip_m.unwrap_or(0.0) + geometry.height_m];
             if !wanted.contains(&p) {
                 wanted.push(p);
@@ -270,4 +329,24 @@ fn for_fields(
     };
     let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, known)?;
     Ok(Solved { scene, ladder })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::between;
+
+    /// Catmull and Rom's splines reproduce quadratics, and are continuous with their slope where cells meet.
+    #[test]
+    fn between_the_points_it_is_smooth() {
+        let quadratic = |x: f64, y: f64| 3.0 + x - 2.0 * y + 0.5 * x * x - x * y + 0.25 * y * y;
+        for at in [[0.3, -1.7], [0.0, 0.0], [-2.0, 0.5], [4.999, 3.001]] {
+            let found = between(at, |i, j| quadratic(f64::from(i), f64::from(j)));
+            assert!((found - quadratic(at[0], at[1])).abs() < 1e-12, "{at:?}: {found}");
+        }
+        let rough = |i: i32, j: i32| f64::from((i * 7 + j * 13).rem_euclid(5));
+        let at = |x: f64| between([x, 0.4], rough);
+        let slope = |x: f64| (at(x + 1e-6) - at(x - 1e-6)) / 2e-6;
+        assert!((at(1.0 + 1e-7) - at(1.0 - 1e-7)).abs() < 1e-5);
+        assert!((slope(1.0 + 1e-5) - slope(1.0 - 1e-5)).abs() < 1e-3);
+    }
 }

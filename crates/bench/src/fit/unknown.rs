@@ -36,6 +36,8 @@ pub(super) enum What {
     Supply,
     /// Error of one reading of volts or amperes that several observations share, in standard uncertainties.
     Setting(usize),
+    /// What positions along one axis have in common, m.
+    Zero(usize),
     /// Gain of an instrument, in standard uncertainties.
     Gain(usize),
     /// Zero error of an instrument, in standard uncertainties.
@@ -62,7 +64,7 @@ impl Unknown {
     pub(super) fn parameter(&self) -> Parameter {
         let parameter = Parameter::new(&self.label, self.mean).with_prior(self.mean, self.standard);
         match self.what {
-            What::Setting(_) | What::Gain(_) | What::Offset(_) => parameter,
+            What::Zero(_) | What::Setting(_) | What::Gain(_) | What::Offset(_) => parameter,
             _ => parameter.positive(),
         }
     }
@@ -157,6 +159,9 @@ pub(super) fn unknowns(
         };
         let label = format!("the reading of {}", dimension.text(reading, None, UnitSystem::Si));
         add(What::Setting(k), "", &label, Dimension::Ratio, (0.0, 1.0));
+    }
+    for (k, zero) in observations.zeros.iter().enumerate() {
+        add(What::Zero(k), "", &zero.label, Dimension::Length, (0.0, zero.standard_m));
     }
     for (k, meter) in observations.meters.iter().enumerate() {
         if meter.of_reading > 0.0 {

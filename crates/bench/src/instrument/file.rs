@@ -18,6 +18,7 @@
 use super::{HallProbe, Instrument};
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::quantity::{Dimension, Quantity};
+use coilwright_magnet::sheet::Sheet;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 use toml::Spanned;
@@ -29,12 +30,34 @@ pub struct Set {
     pub instruments: Vec<Instrument>,
     /// Those that are Hall probes, by the same names.
     pub probes: BTreeMap<String, HallProbe>,
+    /// Keys of a sheet and their texts, as in the file; a probe's with its name.
+    keys: Vec<(String, String)>,
+    probe_keys: Vec<(String, String, String)>,
 }
 
 impl Set {
     /// The instrument of a name.
     pub fn get(&self, name: &str) -> Option<&Instrument> {
         self.instruments.iter().find(|instrument| instrument.name == name)
+    }
+
+    /// Gives the instruments to a sheet, in place of its own of the same names. If one of them is a Hall probe, the
+    /// sheet's `[probe]` takes from it what it does not say itself.
+    pub fn give(&self, sheet: &mut Sheet) -> Result<(), Diagnostic> {
+        for instrument in &self.instruments {
+            for key in ["of_reading", "counts", "resolution", "offset"] {
+                sheet.remove(&format!("instruments.{}.{key}", instrument.name));
+            }
+        }
+        self.keys.iter().try_for_each(|(path, text)| sheet.set(path, text))?;
+        let the_probe = self.probes.keys().next().filter(|_| self.probes.len() == 1);
+        for (name, key, text) in &self.probe_keys {
+            let path = format!("probe.{key}");
+            if Some(name) == the_probe && !sheet.has(&path) {
+                sheet.set(&path, text)?;
+            }
+        }
+        Ok(())
     }
 }
 
@@ -110,6 +133,18 @@ fn read_table(name: &str, table: &Table, set: &mut Set, faults: &mut Vec<Diagnos
     let of_reading = number("of_reading", &table.of_reading, Dimension::Ratio);
     let counts = number("counts", &table.counts, Dimension::Count);
     let text = |given: &Option<Spanned<String>>| given.as_ref().map(|text| text.get_ref().clone());
+    let texts = [("resolution", &table.resolution), ("offset", &table.offset)];
+    let texts = texts.into_iter().filter_map(|(key, given)| Some((key, given.as_ref()?.get_ref().clone())));
+    let numbers = [("of_reading", of_reading), ("counts", counts)];
+    let numbers = numbers.into_iter().filter(|(_, n)| *n > 0.0).map(|(key, n)| (key, n.to_string()));
+    set.keys.extend(numbers.chain(texts).map(|(key, text)| (format!("instruments.{name}.{key}"), text)));
+    let of_probe =
+        [("active_diameter", &table.active_diameter), ("depth", &table.depth), ("angle", &table.angle)];
+    for (key, given) in of_probe {
+        if let Some(given) = given {
+            set.probe_keys.push((name.to_owned(), key.to_owned(), given.get_ref().clone()));
+        }
+    }
     match assemble(name, of_reading, counts, text(&table.resolution), text(&table.offset)) {
         Ok(instrument) => set.instruments.push(instrument),
         Err(wrong) => {

@@ -31,8 +31,8 @@ pub enum Statistic {
 pub enum Remark {
     /// The numbers make sense in another unit than the header says.
     #[error(
-        "`{column}`: {number:.4} {given} is not what to expect, {number:.4} {likely} would be; \
-         is the unit in the header right?"
+        "`{column}`: {} {given} is not what to expect, {} {likely} would be; is the unit in the header right?",
+        short(*number), short(*number)
     )]
     OtherUnit {
         /// Header of the column.
@@ -45,7 +45,10 @@ pub enum Remark {
         likely: &'static str,
     },
     /// The numbers are unlike what was expected, in whatever unit.
-    #[error("`{column}`: {number:.4} {unit} is not what to expect ({low:.4} to {high:.4} {unit})")]
+    #[error(
+        "`{column}`: {} {unit} is not what to expect ({} to {} {unit})",
+        short(*number), short(*low), short(*high)
+    )]
     Unexpected {
         /// Header of the column.
         column: String,
@@ -59,11 +62,19 @@ pub enum Remark {
         unit: &'static str,
     },
     /// Rows with the same time as the row before.
-    #[error("{count} rows have the time of the row before them, the first in line {line}")]
+    #[error("{} the time of the row before, the first in line {line}", rows(*count))]
     TimesRepeated {
         /// Line of the first.
         line: u64,
         /// How many.
+        count: u64,
+    },
+    /// A log without dates passed midnight.
+    #[error("the times of day pass midnight {}, first in line {line}; taken as the next day", times(*count))]
+    Midnight {
+        /// Line of the first row after it.
+        line: u64,
+        /// How many midnights.
         count: u64,
     },
     /// The last line has no line break.
@@ -75,6 +86,21 @@ pub enum Remark {
     /// The header is not UTF-8 and was read as Latin-1.
     #[error("the header is not UTF-8; it was read as Latin-1")]
     Latin1,
+}
+
+/// A number to four digits, without zeros at its end.
+fn short(number: f64) -> String {
+    let places = (3 - number.abs().max(1e-9).log10().floor() as i32).clamp(0, 12);
+    let scale = 10f64.powi(places);
+    ((number * scale).round() / scale).to_string()
+}
+
+fn rows(count: u64) -> String {
+    if count == 1 { "1 row has".to_owned() } else { format!("{count} rows have") }
+}
+
+fn times(count: u64) -> String {
+    if count == 1 { "once".to_owned() } else { format!("{count} times") }
 }
 
 impl Expectation {

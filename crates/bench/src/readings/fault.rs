@@ -104,7 +104,7 @@ pub struct Fault {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum FaultKind {
     /// Fewer cells than the header has.
-    #[error("{found} cells, the header has {expected}")]
+    #[error("{found} of the {expected} cells that the header has")]
     TooFewCells {
         /// In the line.
         found: usize,
@@ -149,14 +149,60 @@ pub enum FaultKind {
         limit: usize,
     },
     /// An earlier time than in the row before.
-    #[error("time runs backwards, from {before} to {time} {unit}")]
+    #[error("time runs backwards, from {before} to {time}: a clock that was set, or two logs in one file?")]
     TimeBackwards {
-        /// In this row.
-        time: f64,
-        /// In the row before.
-        before: f64,
-        /// Unit of both.
-        unit: &'static str,
+        /// In this row, with its unit.
+        time: String,
+        /// In the row before, with its unit.
+        before: String,
+    },
+    /// A time of day where the header gives a unit.
+    #[error(
+        "`{text}` under `{column}` is a time of day; without a unit, `time`, the header lets them be read"
+    )]
+    TimeOfDay {
+        /// Header of the column.
+        column: String,
+        /// The cell.
+        text: String,
+    },
+    /// No time of day where the header gives no unit.
+    #[error(
+        "`{text}` under `{column}` is not a time such as 14:05:00 or 2025-01-31T14:05:00 \
+         (plain numbers need a unit in the header: `time s`)"
+    )]
+    NotATime {
+        /// Header of the column.
+        column: String,
+        /// The cell.
+        text: String,
+    },
+    /// Hours and minutes, or minutes and seconds.
+    #[error(
+        "`{text}` under `{column}` may be hours and minutes or minutes and seconds; \
+         the header says which: `time hh:mm` or `time mm:ss`"
+    )]
+    TwoNumbers {
+        /// Header of the column.
+        column: String,
+        /// The cell.
+        text: String,
+    },
+    /// The 30th of February.
+    #[error("`{text}` under `{column}`: there is no such date")]
+    NoSuchDate {
+        /// Header of the column.
+        column: String,
+        /// The cell.
+        text: String,
+    },
+    /// Some times with a date, or with an offset from UTC, and some without.
+    #[error("`{text}` under `{column}`: a date or an offset from UTC stands with all times or with none")]
+    WrittenOtherwise {
+        /// Header of the column.
+        column: String,
+        /// The cell.
+        text: String,
     },
     /// The last line, without line break: the logger stopped in the middle of it.
     #[error("the last line is torn off: {why}")]

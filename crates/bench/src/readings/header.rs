@@ -1,6 +1,7 @@
 //! The header: what each column holds. The grammar stands in the module above.
 
 use super::check::Remark;
+use super::clock::Two;
 use super::line::Lines;
 use super::{Column, HeaderFault, ReadError};
 use coilwright_magnet::quantity::{Dimension, Quantity};
@@ -9,7 +10,7 @@ use std::io::BufRead;
 /// What a column holds.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Measurand {
-    /// Time since any moment.
+    /// Time since any moment; of times of day, since the first row.
     Time,
     /// Voltage at the magnet's terminals.
     Voltage,
@@ -110,6 +111,8 @@ impl Measurand {
 pub(super) struct Head {
     pub delimiter: u8,
     pub columns: Vec<Column>,
+    /// The column of time holds times of day, and what two numbers are there.
+    pub clock: Option<Two>,
 }
 
 /// Finds the header and reads it.
@@ -150,6 +153,7 @@ fn parse(text: &str) -> Result<Head, Vec<HeaderFault>> {
         cells.pop();
     }
     let mut columns: Vec<(usize, Column)> = Vec::new();
+    let mut clock = None;
     let mut faults = Vec::new();
     for (i, cell) in cells.iter().enumerate() {
         let fault = |(message, hint): (String, String)| HeaderFault {
@@ -159,12 +163,13 @@ fn parse(text: &str) -> Result<Head, Vec<HeaderFault>> {
             hint,
         };
         match parse_cell(cell) {
-            Ok(column) => {
+            Ok((column, two)) => {
                 let same = |other: &Column| {
                     other.measurand == column.measurand
-                        && other.places == column.places
-                        && other.instrument == column.instrument
+                        && (column.measurand == Measurand::Time
+                            || other.places == column.places && other.instrument == column.instrument)
                 };
+                clock = clock.or(two);
                 if columns.iter().any(|(_, other)| same(other)) {
                     let hint = "tell them apart by place (`@ r=10mm`) or instrument (`by meter2`)";
                     faults.push(fault(("another column holds the same".to_owned(), hint.to_owned())));
@@ -188,11 +193,12 @@ fn parse(text: &str) -> Result<Head, Vec<HeaderFault>> {
     }
     faults.sort_by_key(|fault| fault.cell);
     let columns = columns.into_iter().map(|(_, column)| column).collect();
-    if faults.is_empty() { Ok(Head { delimiter, columns }) } else { Err(faults) }
+    if faults.is_empty() { Ok(Head { delimiter, columns, clock }) } else { Err(faults) }
 }
 
-/// `quantity unit [@ place ...] [by instrument]`; an error is a message and a hint.
-fn parse_cell(cell: &str) -> Result<Column, (String, String)> {
+/// `quantity unit [@ place ...] [by instrument]`, and what times of day mean if it is their column; an error is a
+/// message and a hint.
+fn parse_cell(cell: &str) -> Result<(Column, Option<Two>), (String, String)> {
     let (rest, instrument) = match cell.rsplit_once(" by ") {
         Some((rest, name)) => (rest, Some(name.trim().to_owned())),
         None => (cell, None),
@@ -200,15 +206,25 @@ fn parse_cell(cell: &str) -> Result<Column, (String, String)> {
     let (what, places) = rest.split_once('@').unwrap_or((rest, ""));
     let what = what.replace(['(', ')', '[', ']', '/'], " ");
     let words: Vec<&str> = what.split_whitespace().collect();
+    let two = match words.split_first() {
+        Some((name, pattern)) if Measurand::named(name) == Some(Measurand::Time) => {
+            Two::of_header(&pattern.join(" "))
+        }
+        _ => None,
+    };
+    // Times of day are counted in seconds.
+    let words = if two.is_some() { vec!["time", "s"] } else { words };
     let known = Measurand::named(&words.join(" "));
     let (unit, name) = match words.split_last() {
         Some((unit, name)) if known.is_none() && !name.is_empty() => (*unit, name.join(" ")),
         _ => {
-            let units = known.map_or("V", |measurand| measurand.dimension().units()[0].symbol);
-            let hint =
-                format!("a column is named by quantity and unit, such as `{} {units}`", words.join(" "));
-            let hint = if words.is_empty() { "such as `voltage V`".to_owned() } else { hint };
-            return Err(("the unit is missing".to_owned(), hint));
+            let name = words.join(" ");
+            let such_as = match known {
+                Some(measurand) => format!("{name} {}", measurand.dimension().units()[0].symbol),
+                None => likely(&name).unwrap_or_else(|| "voltage V".to_owned()),
+            };
+            let hint = format!("a column is named by quantity and unit, such as `{such_as}`");
+            return Err(("quantity or unit is missing".to_owned(), hint));
         }
     };
     let measurand = match Measurand::named(&name) {
@@ -217,7 +233,10 @@ fn parse_cell(cell: &str) -> Result<Column, (String, String)> {
         None => {
             let names: Vec<&str> =
                 NAMES.iter().map(|(n, _)| *n).chain(Axis::ALL.iter().map(|(n, _)| *n)).collect();
-            let hint = format!("known are {}, and any place with a unit of temperature", names.join(", "));
+            let hint = match likely(&name).or_else(|| likely(unit)) {
+                Some(likely) => format!("such as `{likely}`"),
+                None => format!("known are {}, and any place with a unit of temperature", names.join(", ")),
+            };
             return Err((format!("`{name}` is not a quantity that is measured here"), hint));
         }
     };
@@ -226,13 +245,28 @@ fn parse_cell(cell: &str) -> Result<Column, (String, String)> {
         let units: Vec<&str> = dimension.units().iter().map(|unit| unit.symbol).collect();
         (format!("`{unit}` is not a unit of {}", dimension.name()), format!("one of {}", units.join(", ")))
     })?;
-    Ok(Column {
-        head: cell.to_owned(),
-        measurand,
-        unit,
-        places: parse_places(places)?,
-        instrument,
-        values: Vec::new(),
+    let places = parse_places(places)?;
+    let column = Column { head: cell.to_owned(), measurand, unit, places, instrument, values: Vec::new() };
+    Ok((column, two))
+}
+
+/// The header that a word from other habits stands for: the plural of a unit, a symbol, or a bare unit.
+fn likely(word: &str) -> Option<String> {
+    const HABITS: [(&str, &[&str]); 8] = [
+        ("time s", &["t", "seconds", "timestamp", "datetime", "date"]),
+        ("voltage V", &["u", "volt", "volts"]),
+        ("current A", &["i", "amp", "amps", "ampere", "amperes"]),
+        ("resistance ohm", &["ohms"]),
+        ("power W", &["p", "watt", "watts"]),
+        ("back °C", &["temp", "temperature"]),
+        ("field mT", &["b", "bz", "flux", "flux density", "induction", "gauss", "tesla"]),
+        ("pull N", &["f", "force", "holding force", "load", "newton", "newtons"]),
+    ];
+    let lower = word.to_lowercase();
+    let habit = HABITS.iter().find(|(_, words)| words.contains(&lower.as_str())).map(|(head, _)| *head);
+    habit.map(str::to_owned).or_else(|| {
+        let (name, _) = NAMES.iter().find(|(_, measurand)| measurand.dimension().unit(word).is_some())?;
+        Some(format!("{name} {word}"))
     })
 }
 
@@ -254,7 +288,12 @@ fn parse_places(text: &str) -> Result<Vec<(Axis, Place)>, (String, String)> {
             ["=", value @ ..] => {
                 let value = value.join(" ");
                 let quantity = Quantity::parse(&value, Dimension::Length);
-                Place::At(quantity.map_err(|error| (format!("`{value}`: {error}"), hint()))?.value)
+                let quantity = quantity.map_err(|error| (format!("`{value}`: {error}"), hint()))?;
+                if quantity.half_width > 0.0 {
+                    let hint = "how sure it is, says the instrument of a column: `r mm by ruler`".to_owned();
+                    return Err((format!("`{value}`: a place has no tolerance"), hint));
+                }
+                Place::At(quantity.value)
             }
             [] => Place::InColumn,
             [unit] if Dimension::Length.unit(unit).is_some() => Place::InColumn,

@@ -24,8 +24,15 @@
 //! * A place is `r=10mm` or, naming the column that holds it, `r` or `r mm`. `r` is the distance from the axis,
 //!   `z` the height of the probe's tip above the face, `x` and `y` along the face, `gap` from face to workpiece,
 //!   `thickness` that of the workpiece. Readings of field and pull for which the header gives no place take it from
-//!   the columns of that name.
-//! * `by` names the instrument, as in `[instruments.NAME]` of a sheet.
+//!   the columns of that name. Along `r` and `x` the other side of the middle is negative.
+//! * `by` names the instrument, as in `[instruments.NAME]` of a sheet; also that of positions, `r mm by ruler`,
+//!   `gap mm by shims`.
+//! * `time` without a unit, or `time hh:mm:ss`, holds times of day: `14:05:00`, `14:05:00.5`, or with a date
+//!   `2025-01-31T14:05:00` or `2025-01-31 14:05`, to which `Z` or an offset such as `+01:00` may be added. They become
+//!   seconds since the first row. Two numbers without a date, `14:05`, are read only if the header says what they are,
+//!   `time hh:mm` or `time mm:ss`; `05:30.5` are minutes and seconds. Hours (or minutes, if they come first) may go
+//!   on beyond a day's, as on a stopwatch. Without dates, a time of day that is earlier by 18 h or more than the row
+//!   before is that of the next day.
 //!
 //! ```text
 //! time s; voltage V by meter; current A; back °C; field mT @ r=0mm z=1mm by probe
@@ -33,6 +40,7 @@
 //! ```
 
 mod check;
+mod clock;
 mod fault;
 mod header;
 mod line;
@@ -41,6 +49,7 @@ pub use check::{Expectation, Remark, Statistic};
 pub use fault::{Fault, FaultKind, Faults, HeaderFault, ReadError};
 pub use header::{Axis, Measurand, Place};
 
+use clock::Clock;
 use coilwright_magnet::quantity::Unit;
 use header::Head;
 use line::{Cell, Decimal, Lines};
@@ -174,6 +183,12 @@ struct Table<'a> {
     delimiter: u8,
     columns: Vec<Column>,
     time: Option<usize>,
+    clock: Option<Clock>,
+    /// The last time that was taken, s, and its text if it is a time of day.
+    last_s: f64,
+    last_text: Vec<u8>,
+    text: Vec<u8>,
+    midnights: Option<(u64, u64)>,
     lines: Vec<u64>,
     faults: Faults,
     decimal: Decimal,
@@ -188,6 +203,11 @@ impl<'a> Table<'a> {
             options,
             delimiter: head.delimiter,
             time,
+            clock: head.clock.map(Clock::new),
+            last_s: f64::NAN,
+            last_text: Vec::new(),
+            text: Vec::new(),
+            midnights: None,
             row: Vec::with_capacity(head.columns.len()),
             columns: head.columns,
             lines: Vec::new(),
@@ -222,6 +242,7 @@ impl<'a> Table<'a> {
     fn parse(&mut self, lines: &mut Lines<impl BufRead>) -> Result<(), FaultKind> {
         self.row.clear();
         let (columns, row, decimal) = (&self.columns, &mut self.row, &mut self.decimal);
+        let (mut clock, text, time) = (self.clock.as_mut(), &mut self.text, self.time);
         let mut found = 0;
         lines.cells(self.delimiter, |cell| {
             found += 1;
@@ -235,11 +256,22 @@ impl<'a> Table<'a> {
                 };
             };
             let name = || column.head.clone();
+            if time == Some(found - 1)
+                && let Some(clock) = &mut clock
+            {
+                row.push(clock.read(cell, &column.head)?);
+                text.clear();
+                text.extend_from_slice(cell.trim_ascii());
+                return Ok(());
+            }
             row.push(match line::number(cell, decimal) {
                 Cell::Number(number) => column.unit.to_si(number),
                 Cell::Missing => f64::NAN,
                 Cell::Overload => return Err(FaultKind::Overload { column: name() }),
                 Cell::OtherDecimal(text) => return Err(FaultKind::OtherDecimalMark { column: name(), text }),
+                Cell::NoNumber(text) if column.measurand == Measurand::Time && text.contains(':') => {
+                    return Err(FaultKind::TimeOfDay { column: name(), text });
+                }
                 Cell::NoNumber(text) => return Err(FaultKind::NotANumber { column: name(), text }),
             });
             Ok(())
@@ -253,29 +285,50 @@ impl<'a> Table<'a> {
     /// Time must not run backwards; that it stands still is only remarked upon.
     fn check_time(&mut self, number: u64) -> Result<(), FaultKind> {
         let Some(t) = self.time else { return Ok(()) };
+        let before = self.last_s;
+        if let Some(clock) = &mut self.clock {
+            let (time, days) = clock.going_on(self.row[t], before);
+            if clock.passed(days) {
+                self.midnights.get_or_insert((number, 0)).1 += 1;
+            }
+            self.row[t] = time;
+        }
         let time = self.row[t];
-        let Some(before) = self.columns[t].values.last().copied() else { return Ok(()) };
         if time < before {
             let unit = self.columns[t].unit;
-            return Err(FaultKind::TimeBackwards {
-                time: unit.from_si(time),
-                before: unit.from_si(before),
-                unit: unit.symbol,
-            });
+            let number = |si| format!("{} {}", unit.from_si(si), unit.symbol);
+            let text = |text: &[u8]| String::from_utf8_lossy(text).into_owned();
+            let [time, before] = match &self.clock {
+                Some(_) => [text(&self.text), text(&self.last_text)],
+                None => [number(time), number(before)],
+            };
+            return Err(FaultKind::TimeBackwards { time, before });
         }
         if time == before {
             self.repeated.get_or_insert((number, 0)).1 += 1;
+        }
+        if !time.is_nan() {
+            self.last_s = time;
+            std::mem::swap(&mut self.text, &mut self.last_text);
         }
         Ok(())
     }
 
     fn finish(self, checksum: String, mut remarks: Vec<Remark>) -> Result<Readings, ReadError> {
-        let Self { options, columns, lines, faults, repeated, .. } = self;
+        let Self { options, mut columns, lines, faults, repeated, .. } = self;
         if !options.lenient && !faults.is_empty() {
             return Err(ReadError::Lines(faults));
         }
         if lines.is_empty() {
             return Err(ReadError::NoRows(faults));
+        }
+        if let (Some(_), Some(t)) = (&self.clock, self.time) {
+            let times = &mut columns[t].values;
+            let first = times.iter().copied().find(|time| !time.is_nan()).unwrap_or(0.0);
+            times.iter_mut().for_each(|time| *time -= first);
+        }
+        if let Some((line, count)) = self.midnights {
+            remarks.push(Remark::Midnight { line, count });
         }
         if let Some((line, count)) = repeated {
             remarks.push(Remark::TimesRepeated { line, count });

@@ -1,0 +1,119 @@
+//! How sure the places of readings are.
+//!
+//! A column of positions or gaps may name its instrument. What each position has for itself (counts, resolution; and
+//! the gain, which is small there) goes into the reading's noise through the derivative of the prediction; what all
+//! have in common, the instrument's offset, is an unknown. Without an instrument single positions are taken as exact,
+//! but a scan is hardly ever centred to better than half a millimetre: where it was is an unknown too, or with so few
+//! positions that none could be told, noise of each.
+
+use super::observation::{Kind, Observation};
+use crate::meters::Meters;
+use crate::readings::{Axis, Column, Measurand, Place, Readings};
+use coilwright_magnet::answer::Assumption;
+use coilwright_magnet::ask::Failure;
+
+/// Standard uncertainty of a scan's centre of which nothing is said, m (common practice, no source: set by eye against
+/// the edge of the face).
+const USUAL_CENTRE_M: f64 = 0.5e-3;
+/// A scan of fewer positions cannot tell its own centre beside everything else.
+const FEWEST: usize = 5;
+
+/// How sure one coordinate of a reading is.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Spot {
+    /// Standard uncertainty that it has for itself, m.
+    pub(super) own_m: f64,
+    /// What it has in common with others, by index of the [`Zero`]s.
+    pub(super) zero: Option<usize>,
+}
+
+/// The places of a reading.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Spots {
+    /// Along `r` or `x`.
+    pub(super) across: Spot,
+    /// Of the probe's tip above the face.
+    pub(super) height: Spot,
+    /// Between face and workpiece.
+    pub(super) gap: Spot,
+}
+
+/// An error that positions have in common: it is added to each of them.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Zero {
+    /// What a person calls it.
+    pub(super) label: String,
+    /// Standard uncertainty, m.
+    pub(super) standard_m: f64,
+}
+
+/// Positions along one axis for the readings of a column.
+pub(super) fn spot(
+    readings: &Readings,
+    column: &Column,
+    axis: Axis,
+    meters: &mut Meters<'_>,
+    zeros: &mut Vec<Zero>,
+) -> Result<impl Fn(f64) -> Spot + use<>, Failure> {
+    let fixed = column.places.iter().any(|(a, place)| *a == axis && matches!(place, Place::At(_)));
+    let position = Measurand::Position(axis);
+    let places = readings.columns_of(&position).next();
+    // An instrument for lengths that is not named may be that of anything else.
+    let named = places.filter(|places| !fixed && places.instrument.is_some());
+    let instrument = named.map(|places| meters.of(places)).transpose()?;
+    let zero = instrument.as_ref().filter(|i| i.offset > 0.0).map(|i| {
+        let what = match axis {
+            Axis::Z => "heights",
+            Axis::Gap => "gaps",
+            _ => "positions",
+        };
+        let label = format!("zero of {} ({what})", i.name);
+        let standard_m = i.offset / 3f64.sqrt();
+        zeros.iter().position(|z| z.label == label).unwrap_or_else(|| {
+            zeros.push(Zero { label, standard_m });
+            zeros.len() - 1
+        })
+    });
+    Ok(move |metres: f64| {
+        let own_m = instrument
+            .as_ref()
+            .map_or(0.0, |i| i.own_uncertainty(metres).hypot(i.of_reading * metres / 3f64.sqrt()));
+        Spot { own_m, zero }
+    })
+}
+
+/// Gives the centre to scans of which none is known.
+pub(super) fn centre(list: &mut [Observation], zeros: &mut Vec<Zero>, assumptions: &mut Vec<Assumption>) {
+    let mut places: Vec<f64> = Vec::new();
+    for o in list.iter().filter(|o| o.spots.across.zero.is_none()) {
+        if let Kind::Field { x_m, .. } = o.kind
+            && !places.contains(&x_m)
+        {
+            places.push(x_m);
+        }
+    }
+    if places.is_empty() {
+        return;
+    }
+    let told = places.len() >= FEWEST;
+    if told {
+        zeros.push(Zero { label: "centre of the scan".into(), standard_m: USUAL_CENTRE_M });
+    }
+    let zero = told.then(|| zeros.len() - 1);
+    for o in list.iter_mut().filter(|o| o.kind.is_field() && o.spots.across.zero.is_none()) {
+        o.spots.across.zero = zero;
+        if !told {
+            o.spots.across.own_m = o.spots.across.own_m.hypot(USUAL_CENTRE_M);
+        }
+    }
+    assumptions.push(Assumption {
+        path: "readings.centre".into(),
+        label: "centre of the scan".into(),
+        value: None,
+        word: format!("± {} mm standard", 1e3 * USUAL_CENTRE_M),
+        reason:
+            "no offset is given for the positions along the face; name a ruler, `r mm by ruler`, with its \
+                 `offset` (common practice)"
+                .into(),
+    });
+}
