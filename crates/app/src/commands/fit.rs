@@ -7,7 +7,6 @@ use crate::console::Console;
 use crate::files;
 use crate::outcome::{Exit, Stop};
 use std::path::PathBuf;
-use std::time::{SystemTime, UNIX_EPOCH};
 
 /// Arguments of `fit`.
 #[derive(clap::Args)]
@@ -88,39 +87,7 @@ Examples:
     }
 }
 
-/// Today's date in UTC, as `2025-01-31`; empty where the clock stands before 1970.
+/// Today's date in UTC, as `2025-01-31`.
 fn today() -> String {
-    let Ok(since) = SystemTime::now().duration_since(UNIX_EPOCH) else { return String::new() };
-    let (year, month, day) = civil(i64::try_from(since.as_secs() / 86_400).unwrap_or(0));
-    format!("{year:04}-{month:02}-{day:02}")
-}
-
-/// The Gregorian date of a day counted from 1970-01-01: years begin in March, so that the leap day ends one, and
-/// months are 153 days to five.
-fn civil(days: i64) -> (i64, i64, i64) {
-    let days = days + 719_468; // from 0000-03-01
-    let era = days.div_euclid(146_097);
-    let day = days.rem_euclid(146_097);
-    let year = (day - day / 1_460 + day / 36_524 - day / 146_096) / 365;
-    let day = day - (365 * year + year / 4 - year / 100);
-    let month = (5 * day + 2) / 153;
-    let year = year + 400 * era + i64::from(month >= 10);
-    ((year), (month + 2) % 12 + 1, day - (153 * month + 2) / 5 + 1)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::civil;
-
-    /// From `date -u -d @$((days*86400))` (GNU coreutils).
-    #[test]
-    fn dates() {
-        assert_eq!(civil(0), (1970, 1, 1));
-        assert_eq!(civil(11_016), (2000, 2, 29));
-        assert_eq!(civil(19_782), (2024, 2, 29));
-        assert_eq!(civil(19_783), (2024, 3, 1));
-        assert_eq!(civil(20_453), (2025, 12, 31));
-        assert_eq!(civil(47_540), (2100, 2, 28));
-        assert_eq!(civil(47_541), (2100, 3, 1));
-    }
+    time::OffsetDateTime::now_utc().date().to_string()
 }

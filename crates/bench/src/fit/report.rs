@@ -51,7 +51,9 @@ pub(super) fn fitted(
 ) -> Result<Fitted, Failure> {
     let mut answer = Answer::new("fit", &magnet.name);
     let mut left_out = Vec::new();
-    if let Some(c) = &found.calibration {
+    // The cold start of a log is one resistance, which the heat model has anyhow: not worth rows of its own.
+    let only_a_start = |c: &Calibration| c.used.len() == 1 && matches!(found.heat, Some(Ok(_)));
+    if let Some(c) = found.calibration.as_ref().filter(|c| !only_a_start(c)) {
         unknown_rows(&mut answer, &found.unknowns, c);
         conflicts(&mut answer, &found.unknowns, &c.solution);
         quality(&mut answer, &found.observations, c);
