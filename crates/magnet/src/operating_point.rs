@@ -6,7 +6,6 @@
 use crate::answer::{Assumption, Measure};
 use crate::diagnostic::Diagnostic;
 use crate::duty::VDE_CYCLE_S;
-use crate::heat::{Body, Pace, Setting};
 use crate::magnet::{Excitation, Magnet, Supply};
 use crate::quantity::Dimension;
 use crate::scene::Stage;
@@ -375,28 +374,4 @@ impl Feed<'_> {
     pub fn mean_square_a2(&self, mean_k: f64) -> f64 {
         self.pattern.duty() * self.driven.current_a(mean_k).powi(2)
     }
-}
-
-/// Mean temperature of the winding (K) against time (s) once a magnet in its long-run state is put on another voltage.
-///
-/// # Errors
-/// Faults of the surroundings; temperatures that cannot be solved.
-pub fn on_other_voltage(
-    sheet: &Sheet,
-    magnet: &Magnet,
-    driven: &Driven<'_>,
-    voltage_v: f64,
-    end_s: f64,
-) -> Result<Vec<(f64, f64)>, Failure> {
-    let setting = Setting::read(sheet, magnet, false)?.setting;
-    let mut body = Body::new(magnet, driven.winding, &setting)?;
-    let (pattern, _) = Pattern::read(sheet)?;
-    let feed = Feed { driven: driven.clone(), pattern };
-    let steady = if feed.pattern.duty() > 0.0 { body.steady(|k| feed.mean_square_a2(k))? } else { None };
-    let start = steady.map_or_else(|| body.cold(), |s| s.field);
-    let lead = driven.supply.lead_ohm;
-    let pace = Pace { end_s, tolerance_k: 0.02, step_max_s: end_s / 60.0, breaks_s: Vec::new() };
-    let square = |_: f64, k: f64| (voltage_v / (driven.winding.resistance_ohm(k) + lead)).powi(2);
-    let run = body.follow(&start, square, &pace, |_| false)?;
-    Ok(run.shots.iter().map(|s| (s.time_s, s.mean_k)).collect())
 }

@@ -2,6 +2,7 @@
 
 use super::circuit::Coil;
 use super::clamps::{compared, own_clamp};
+use super::course::Failing;
 use super::events::Release;
 use super::iron::{eddy_s, residual};
 use super::state::{State, with_residual};
@@ -54,7 +55,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         steady_v
     };
     let holding = hold_up::Holding::read(sheet, steady_v);
-    let most = current.max(holding.full_v() / (ohm + lead));
+    let mut failing = Failing::new(sheet, magnet, &driven)?;
+    let most = current.max(holding.full_v() / failing.cold_ohm());
     let (strength, mut solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, false)?;
     let residual = residual(magnet, &strength, &driven)?;
     let pull = strength.pull_n(current);
@@ -113,7 +115,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         Some(Release::After { time_s, .. }) => Some(time_s),
         _ => None,
     };
-    holding.fill(sheet, magnet, &driven, &strength, load_n, drops_s, &mut answer)?;
+    holding.fill(&mut failing, &strength, load_n, drops_s, &mut answer)?;
     told.series(&curves, &mut answer)?;
     answer.cautions.extend(caution::pull("pull", pull));
     answer.cautions.extend(caution::supply("voltage", supply_v));
