@@ -225,6 +225,7 @@ pub enum Pattern {
         cycle_s: f64,
     },
     /// As was recorded: time in s and what the supply gave, V or A, held until the next time; nothing before the first.
+    /// Below nothing is reversed, of which heat and the pull of soft iron know the size only.
     Profile {
         /// In the order of time.
         rows: Vec<(f64, f64)>,
@@ -301,7 +302,7 @@ impl Pattern {
             Self::Cycles { on_s, cycle_s } => (time_s / cycle_s + 1e-12).fract() * cycle_s < *on_s,
             Self::Profile { rows, of } => {
                 let at = rows.partition_point(|r| r.0 <= time_s);
-                let value = at.checked_sub(1).map_or(0.0, |k| rows[k].1);
+                let value = at.checked_sub(1).map_or(0.0, |k| rows[k].1.abs());
                 let recorded = match of {
                     Recorded::Voltage => Supply { voltage_v: value, ..supply },
                     Recorded::Current => Supply { voltage_v: f64::INFINITY, current_a: value, ..supply },
@@ -312,10 +313,16 @@ impl Pattern {
         on.then_some(supply)
     }
 
-    /// The largest of a profile's values, if it is one.
+    /// The largest of a profile's values by size, if it is one.
     pub fn greatest(&self) -> Option<(f64, Recorded)> {
         let Self::Profile { rows, of } = self else { return None };
-        Some((rows.iter().map(|r| r.1).fold(0.0, f64::max), *of))
+        Some((rows.iter().map(|r| r.1.abs()).fold(0.0, f64::max), *of))
+    }
+
+    /// Whether it is a profile that drives the magnet both ways.
+    pub fn reverses(&self) -> bool {
+        let Self::Profile { rows, .. } = self else { return false };
+        rows.iter().any(|r| r.1 > 0.0) && rows.iter().any(|r| r.1 < 0.0)
     }
 
     /// Times at which it jumps, up to an end, s.

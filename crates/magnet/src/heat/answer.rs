@@ -86,6 +86,13 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         Shown { warm: &warm, budgets: &budgets, feed: &feed, strength: &strength, pull: &pull, body: &body };
     shown.fill(&mut answer, end_s);
     answer.warnings.extend(correlation.1);
+    if feed.pattern.reverses() {
+        answer.warnings.push(
+            "the profile drives the magnet both ways: heat and the pull of soft iron follow the size of the current, \
+             and all is shown by size; while it reverses the pull passes through nothing"
+                .into(),
+        );
+    }
     if magnet.symmetry != coilwright_fem::drawing::Symmetry::Axial {
         answer.warnings.push(
             "the heat of the end turns is taken as set free in the slice, and the two ends of the depth as giving \
