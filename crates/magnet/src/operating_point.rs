@@ -14,6 +14,7 @@ use crate::solved::{Failure, Solved, flux_per_turn_wb, pull_n};
 use crate::switch::Curve;
 use crate::winding::Winding;
 use coilwright_fem::field::Probe;
+use coilwright_fem::magnetostatics::Solution;
 
 /// Relative accuracy asked of the field solver where the sheet asks for none.
 const ACCURACY: f64 = 3e-3;
@@ -40,6 +41,17 @@ pub struct Strength {
     pub standoff_m: f64,
     /// Relative numerical error of the pull at the greatest current.
     pub error: f64,
+    /// The same of the field; 0 if it was not asked for.
+    pub field_error: f64,
+}
+
+/// What the curves of a [`Strength`] were read from, at the greatest current, for whatever else is to be varied.
+#[derive(Debug)]
+pub struct Fields {
+    /// With the workpiece at its gap.
+    pub closed: Solved,
+    /// With nothing in front of it; none if not asked for.
+    pub open: Option<Solved>,
 }
 
 /// The winding of a magnet and its supply.
@@ -102,7 +114,7 @@ impl<'a> Driven<'a> {
 
 impl Strength {
     /// Solve the field at `count` currents up to `most_a`, each from the one before, and join them by monotone
-    /// curves. Gives back the closed field at the greatest current for whatever else is to be varied.
+    /// curves. Gives back the fields at the greatest current.
     ///
     /// # Errors
     /// The field cannot be solved, or a pull that does not rise with current.
@@ -113,7 +125,7 @@ impl Strength {
         most_a: f64,
         count: usize,
         with_field: bool,
-    ) -> Result<(Self, Solved), Failure> {
+    ) -> Result<(Self, Fields), Failure> {
         let most_a = BEYOND * most_a;
         let turns = driven.excitation.turns;
         let sign = driven.excitation.ampere_turns.signum();
@@ -151,23 +163,24 @@ impl Strength {
             })
         };
         let standoff_m = sheet.value("probe.standoff").unwrap_or(1e-3);
-        let field = if with_field {
+        let (mut field, mut field_error, mut opened) = (None, 0.0, None);
+        if with_field {
             let open = magnet.open_stage();
             let mut solved = Solved::for_pull(magnet.scene(&at(&open, most_a)), accuracy)?;
-            let pole = magnet.poles.first().map_or([0.0; 2], |p| p.x_m);
-            let place = [0.5 * (pole[0] + pole[1]), magnet.face_m + standoff_m];
+            let read = |s: &Solution| over_pole_t(magnet, standoff_m, s);
+            let estimate = solved.ladder.estimate(read);
+            field_error = (estimate.error / estimate.value).abs();
             let mut values = vec![0.0; count];
             let mut before = Some(solved.ladder.solution().clone());
             for k in (1..count).rev() {
                 let scene = magnet.scene(&at(&open, currents[k]));
                 let (solution, _) = solved.neighbour(&scene, before.as_ref())?;
-                values[k] = Probe::new(&solution).at(place).size_t();
+                values[k] = read(&solution);
                 before = Some(solution);
             }
-            Some(curve(values, "field")?)
-        } else {
-            None
-        };
+            field = Some(curve(values, "field")?);
+            opened = Some(solved);
+        }
         Ok((
             Self {
                 pull: by_roots(&curve(rows.iter().map(|r| r.0.max(0.0).sqrt()).collect(), "pull")?)?,
@@ -176,8 +189,9 @@ impl Strength {
                 coenergy_j: rows.iter().map(|r| r.2).collect(),
                 standoff_m,
                 error,
+                field_error,
             },
-            closed,
+            Fields { closed, open: opened },
         ))
     }
 
@@ -190,6 +204,13 @@ impl Strength {
     pub fn field_t(&self, current_a: f64) -> Option<f64> {
         self.field.as_ref().map(|f| read(f, current_a))
     }
+}
+
+/// Flux density over the middle of the inner pole, T.
+pub(crate) fn over_pole_t(magnet: &Magnet, standoff_m: f64, solution: &Solution) -> f64 {
+    let pole = magnet.poles.first().map_or([0.0; 2], |p| p.x_m);
+    let place = [0.5 * (pole[0] + pole[1]), magnet.face_m + standoff_m];
+    Probe::new(solution).at(place).size_t()
 }
 
 /// Pull from its root, which is nearly straight where pull itself is not: sampled finely, then squared.
