@@ -1,40 +1,14 @@
 //! The same problems solved on the spot by general-purpose libraries from PyPI: SciPy and scikit-fem.
 //!
-//! The scripts in `peers/` need a Python with `peers/requirements.txt` installed: the one that the variable
-//! `COILWRIGHT_PEERS` names, or `.venv/bin/python` in the workspace. Without one the tests say so and check
-//! nothing, except in CI (`CI=true`), where they fail.
+//! See `peer/mod.rs` for what this needs.
 
 #![allow(clippy::print_stdout)] // a test says what it compared
+
+mod peer;
 
 use coilwright_verification::case::{self, Ask, Asked};
 use coilwright_verification::{ask, root};
 use serde_json::Value;
-use std::path::PathBuf;
-use std::process::Command;
-
-/// The interpreter to use, if there is one.
-fn python() -> Option<PathBuf> {
-    let found = match std::env::var_os("COILWRIGHT_PEERS") {
-        Some(path) => Some(PathBuf::from(path)),
-        None => Some(root().join("../.venv/bin/python")).filter(|path| path.exists()),
-    };
-    if found.is_none() {
-        assert!(std::env::var("CI").as_deref() != Ok("true"), "CI has no Python with peers/requirements.txt");
-        println!("not checked: no Python with peers/requirements.txt (see the head of this file)");
-    }
-    found
-}
-
-/// What a script prints, as JSON.
-fn peer(python: &PathBuf, script: &str, arguments: &[&str]) -> Value {
-    let output = Command::new(python)
-        .arg(root().join("peers").join(script))
-        .args(arguments)
-        .output()
-        .expect("the interpreter starts");
-    assert!(output.status.success(), "{script}: {}", String::from_utf8_lossy(&output.stderr));
-    serde_json::from_slice(&output.stdout).expect("the script prints JSON")
-}
 
 fn number(value: &Value, key: &str) -> f64 {
     value[key].as_f64().unwrap_or_else(|| panic!("no number '{key}' in {value}"))
@@ -58,8 +32,7 @@ fn question(ask: Ask, set: &[String], at_mm: Vec<[f64; 2]>) -> Asked {
 /// Tolerance 1e-4 of the field's magnitude: the target for linear magnets with a closed form.
 #[test]
 fn air_coil_beside_scipy() {
-    let Some(python) = python() else { return };
-    let answer = peer(&python, "air_coil.py", &[]);
+    let Some(answer) = peer::answer("air_coil.py", &[]) else { return };
     let fields = answer["fields"].as_array().expect("a list of points");
     let sheet = case::load(&root().join("cases/air-coil")).expect("the case is there").sheet;
     // the script counts z from the middle of the coil, 20 mm below its upper end
@@ -79,8 +52,7 @@ fn air_coil_beside_scipy() {
 /// comparison with NGSolve's value in `pot-magnet-half-millimetre` (312.71621 N) checks first.
 #[test]
 fn pot_magnet_beside_scikit_fem() {
-    let Some(python) = python() else { return };
-    let answer = peer(&python, "pot_magnet.py", &["--gaps", "0.5,0.1,3"]);
+    let Some(answer) = peer::answer("pot_magnet.py", &["--gaps", "0.5,0.1,3"]) else { return };
     let answers = answer["answers"].as_array().expect("a list of gaps");
     assert_close("peer's pull", number(&answers[0], "pull_n"), 312.71621, 1e-4);
     let sheet =

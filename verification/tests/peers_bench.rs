@@ -1,33 +1,16 @@
 //! Uncertainty and fits beside general-purpose libraries from PyPI: `uncertainties` and SciPy.
 //!
-//! As in `peers.rs`: the scripts need a Python with `peers/requirements.txt`, which the variable `COILWRIGHT_PEERS` names
-//! or which is `.venv/bin/python` in the workspace. Without one the tests say so and check nothing, except in CI.
+//! See `peer/mod.rs` for what this needs.
 
-#![allow(clippy::print_stdout)] // a test says what it did not check
+mod peer;
 
 use coilwright_bench::least_squares::{Noise, Parameter, Settings, Solution, fit};
 use coilwright_bench::uncertainty::{Input, Inputs, propagate};
-use coilwright_verification::root;
 use serde_json::Value;
 use std::convert::Infallible;
-use std::path::PathBuf;
-use std::process::Command;
 
 fn answers(script: &str) -> Option<Vec<Value>> {
-    let python = match std::env::var_os("COILWRIGHT_PEERS") {
-        Some(path) => Some(PathBuf::from(path)),
-        None => Some(root().join("../.venv/bin/python")).filter(|path| path.exists()),
-    };
-    let Some(python) = python else {
-        assert!(std::env::var("CI").as_deref() != Ok("true"), "CI has no Python with peers/requirements.txt");
-        println!("not checked: no Python with peers/requirements.txt (see the head of this file)");
-        return None;
-    };
-    let output =
-        Command::new(python).arg(root().join("peers").join(script)).output().expect("the interpreter starts");
-    assert!(output.status.success(), "{script}: {}", String::from_utf8_lossy(&output.stderr));
-    let answer: Value = serde_json::from_slice(&output.stdout).expect("the script prints JSON");
-    Some(answer["answers"].as_array().expect("a list").clone())
+    Some(peer::answer(script, &[])?["answers"].as_array().expect("a list").clone())
 }
 
 fn number(value: &Value) -> f64 {

@@ -7,16 +7,16 @@ pub use coilwright_magnet::question::{
 pub use coilwright_magnet::sheet::{Form, LARGEST_SHEET, Sheet, json_schema, template};
 
 use crate::shown;
-use coilwright_magnet::answer::{Answer, Item, Measure, Value};
+use coilwright_magnet::answer::{Answer, Group, Item, Measure, Value};
 use coilwright_magnet::quantity::UnitSystem;
 
-/// What a sheet may limit, and the item of an answer that it limits.
-const LIMITS: [(&str, &str); 5] = [
-    ("limits.current", "current"),
-    ("limits.power", "power"),
-    ("limits.mass", "mass"),
-    ("limits.temperature", "hot_spot"),
-    ("limits.surface_temperature", "surface_temperature"),
+/// What a sheet may limit, and the items of an answer that it limits: at the end of a run and in the long run alike.
+const LIMITS: [(&str, &[&str]); 5] = [
+    ("limits.current", &["current", "current_hot", "current_steady"]),
+    ("limits.power", &["power", "power_hot", "power_steady"]),
+    ("limits.mass", &["mass"]),
+    ("limits.temperature", &["hot_spot", "hot_spot_steady"]),
+    ("limits.surface_temperature", &["surface_temperature", "surface_temperature_steady"]),
 ];
 
 /// How a sheet's limits fare.
@@ -28,34 +28,35 @@ pub struct Verdict {
     pub unjudged: Vec<&'static str>,
 }
 
-/// Holds the limits of a sheet against answers about it; the first that knows an item decides.
+/// Holds the limits of a sheet against answers about it; for each item the first answer that knows it decides.
 pub fn judge(sheet: &Sheet, answers: &[&Answer], units: UnitSystem) -> Verdict {
     let mut verdict = Verdict::default();
-    for (path, key) in LIMITS {
+    for (path, keys) in LIMITS {
         let Some(limit) = sheet.value(path) else { continue };
-        let found = answers.iter().find_map(|answer| number(answer, key));
-        match found {
-            None => verdict.unjudged.push(path),
-            Some((item, measure)) if measure.value > limit => {
-                let allowed = Measure { value: limit, dimension: measure.dimension, band: None };
-                verdict.exceeded.push(format!(
-                    "{} is {}; `{path}` allows {}",
-                    item.label,
-                    shown::inline(measure, units),
-                    shown::inline(&allowed, units)
-                ));
-            }
-            Some(_) => {}
+        let found: Vec<_> =
+            keys.iter().filter_map(|key| answers.iter().find_map(|answer| number(answer, key))).collect();
+        if found.is_empty() {
+            verdict.unjudged.push(path);
+        }
+        for (group, item, measure) in found.into_iter().filter(|(.., measure)| measure.value > limit) {
+            let allowed = Measure { value: limit, dimension: measure.dimension, band: None };
+            verdict.exceeded.push(format!(
+                "{}: {} is {}; `{path}` allows {}",
+                group.title,
+                item.label,
+                shown::inline(measure, units),
+                shown::inline(&allowed, units)
+            ));
         }
     }
     verdict
 }
 
-fn number<'a>(answer: &'a Answer, key: &str) -> Option<(&'a Item, &'a Measure)> {
-    answer.groups.iter().flat_map(|group| &group.items).find(|item| item.key == key).and_then(|item| {
-        match &item.value {
-            Value::Number(measure) => Some((item, measure)),
-            Value::Text(_) => None,
-        }
-    })
+fn number<'a>(answer: &'a Answer, key: &str) -> Option<(&'a Group, &'a Item, &'a Measure)> {
+    let mut items = answer.groups.iter().flat_map(|group| group.items.iter().map(move |item| (group, item)));
+    let (group, item) = items.find(|(_, item)| item.key == key)?;
+    match &item.value {
+        Value::Number(measure) => Some((group, item, measure)),
+        Value::Text(_) => None,
+    }
 }

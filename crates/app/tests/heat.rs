@@ -113,6 +113,29 @@ fn a_limit_decides_the_exit_code() {
     assert_eq!(run(folder.path(), &[&["heat", "pot.sheet.toml"], &surface[..]].concat()).code, 4);
 }
 
+/// A run that ends in time is no excuse: what is kept after ten minutes and exceeded in the long run is exceeded.
+#[test]
+fn a_limit_holds_in_the_long_run_too() {
+    let folder = folder();
+    let short = ["heat", "pot.sheet.toml", "--duration", "10 min"];
+    let answer = json(folder.path(), &short);
+    for (path, key) in
+        [("limits.temperature", "hot_spot"), ("limits.surface_temperature", "surface_temperature")]
+    {
+        let (end, steady) = (number(&answer, key), number(&answer, &format!("{key}_steady")));
+        assert!(steady > end + 5.0, "{key}: {end} K, then {steady} K");
+        let strict = |kelvin: f64| {
+            let set = format!("{path}={} °C", kelvin - 273.15);
+            run(folder.path(), &[&short[..], &["--strict", "--set", &set]].concat())
+        };
+        let between = strict(0.5 * (end + steady));
+        assert_eq!(between.code, 4, "{}", between.err);
+        assert!(between.err.contains(path) && between.err.matches("allows").count() == 1, "{}", between.err);
+        assert_eq!(strict(steady + 1.0).code, 0);
+        assert_eq!(strict(end - 1.0).err.matches("allows").count(), 2);
+    }
+}
+
 #[test]
 fn headroom_is_one_command() {
     let folder = folder();

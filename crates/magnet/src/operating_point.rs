@@ -6,7 +6,6 @@
 use crate::answer::{Assumption, Measure};
 use crate::diagnostic::Diagnostic;
 use crate::duty::VDE_CYCLE_S;
-use crate::heat::{Body, Pace, Setting};
 use crate::magnet::{Excitation, Magnet, Supply};
 use crate::quantity::Dimension;
 use crate::scene::Stage;
@@ -15,6 +14,7 @@ use crate::solved::{Failure, Solved, flux_per_turn_wb, pull_n};
 use crate::switch::Curve;
 use crate::winding::Winding;
 use coilwright_fem::field::Probe;
+use coilwright_fem::magnetostatics::Solution;
 
 /// Relative accuracy asked of the field solver where the sheet asks for none.
 const ACCURACY: f64 = 3e-3;
@@ -41,6 +41,17 @@ pub struct Strength {
     pub standoff_m: f64,
     /// Relative numerical error of the pull at the greatest current.
     pub error: f64,
+    /// The same of the field; 0 if it was not asked for.
+    pub field_error: f64,
+}
+
+/// What the curves of a [`Strength`] were read from, at the greatest current, for whatever else is to be varied.
+#[derive(Debug)]
+pub struct Fields {
+    /// With the workpiece at its gap.
+    pub closed: Solved,
+    /// With nothing in front of it; none if not asked for.
+    pub open: Option<Solved>,
 }
 
 /// The winding of a magnet and its supply.
@@ -103,7 +114,7 @@ impl<'a> Driven<'a> {
 
 impl Strength {
     /// Solve the field at `count` currents up to `most_a`, each from the one before, and join them by monotone
-    /// curves. Gives back the closed field at the greatest current for whatever else is to be varied.
+    /// curves. Gives back the fields at the greatest current.
     ///
     /// # Errors
     /// The field cannot be solved, or a pull that does not rise with current.
@@ -114,7 +125,7 @@ impl Strength {
         most_a: f64,
         count: usize,
         with_field: bool,
-    ) -> Result<(Self, Solved), Failure> {
+    ) -> Result<(Self, Fields), Failure> {
         let most_a = BEYOND * most_a;
         let turns = driven.excitation.turns;
         let sign = driven.excitation.ampere_turns.signum();
@@ -152,23 +163,24 @@ impl Strength {
             })
         };
         let standoff_m = sheet.value("probe.standoff").unwrap_or(1e-3);
-        let field = if with_field {
+        let (mut field, mut field_error, mut opened) = (None, 0.0, None);
+        if with_field {
             let open = magnet.open_stage();
             let mut solved = Solved::for_pull(magnet.scene(&at(&open, most_a)), accuracy)?;
-            let pole = magnet.poles.first().map_or([0.0; 2], |p| p.x_m);
-            let place = [0.5 * (pole[0] + pole[1]), magnet.face_m + standoff_m];
+            let read = |s: &Solution| over_pole_t(magnet, standoff_m, s);
+            let estimate = solved.ladder.estimate(read);
+            field_error = (estimate.error / estimate.value).abs();
             let mut values = vec![0.0; count];
             let mut before = Some(solved.ladder.solution().clone());
             for k in (1..count).rev() {
                 let scene = magnet.scene(&at(&open, currents[k]));
                 let (solution, _) = solved.neighbour(&scene, before.as_ref())?;
-                values[k] = Probe::new(&solution).at(place).size_t();
+                values[k] = read(&solution);
                 before = Some(solution);
             }
-            Some(curve(values, "field")?)
-        } else {
-            None
-        };
+            field = Some(curve(values, "field")?);
+            opened = Some(solved);
+        }
         Ok((
             Self {
                 pull: by_roots(&curve(rows.iter().map(|r| r.0.max(0.0).sqrt()).collect(), "pull")?)?,
@@ -177,8 +189,9 @@ impl Strength {
                 coenergy_j: rows.iter().map(|r| r.2).collect(),
                 standoff_m,
                 error,
+                field_error,
             },
-            closed,
+            Fields { closed, open: opened },
         ))
     }
 
@@ -191,6 +204,13 @@ impl Strength {
     pub fn field_t(&self, current_a: f64) -> Option<f64> {
         self.field.as_ref().map(|f| read(f, current_a))
     }
+}
+
+/// Flux density over the middle of the inner pole, T.
+pub(crate) fn over_pole_t(magnet: &Magnet, standoff_m: f64, solution: &Solution) -> f64 {
+    let pole = magnet.poles.first().map_or([0.0; 2], |p| p.x_m);
+    let place = [0.5 * (pole[0] + pole[1]), magnet.face_m + standoff_m];
+    Probe::new(solution).at(place).size_t()
 }
 
 /// Pull from its root, which is nearly straight where pull itself is not: sampled finely, then squared.
@@ -226,6 +246,7 @@ pub enum Pattern {
         cycle_s: f64,
     },
     /// As was recorded: time in s and what the supply gave, V or A, held until the next time; nothing before the first.
+    /// Below nothing is reversed, of which heat and the pull of soft iron know the size only.
     Profile {
         /// In the order of time.
         rows: Vec<(f64, f64)>,
@@ -302,7 +323,7 @@ impl Pattern {
             Self::Cycles { on_s, cycle_s } => (time_s / cycle_s + 1e-12).fract() * cycle_s < *on_s,
             Self::Profile { rows, of } => {
                 let at = rows.partition_point(|r| r.0 <= time_s);
-                let value = at.checked_sub(1).map_or(0.0, |k| rows[k].1);
+                let value = at.checked_sub(1).map_or(0.0, |k| rows[k].1.abs());
                 let recorded = match of {
                     Recorded::Voltage => Supply { voltage_v: value, ..supply },
                     Recorded::Current => Supply { voltage_v: f64::INFINITY, current_a: value, ..supply },
@@ -313,10 +334,16 @@ impl Pattern {
         on.then_some(supply)
     }
 
-    /// The largest of a profile's values, if it is one.
+    /// The largest of a profile's values by size, if it is one.
     pub fn greatest(&self) -> Option<(f64, Recorded)> {
         let Self::Profile { rows, of } = self else { return None };
-        Some((rows.iter().map(|r| r.1).fold(0.0, f64::max), *of))
+        Some((rows.iter().map(|r| r.1.abs()).fold(0.0, f64::max), *of))
+    }
+
+    /// Whether it is a profile that drives the magnet both ways.
+    pub fn reverses(&self) -> bool {
+        let Self::Profile { rows, .. } = self else { return false };
+        rows.iter().any(|r| r.1 > 0.0) && rows.iter().any(|r| r.1 < 0.0)
     }
 
     /// Times at which it jumps, up to an end, s.
@@ -375,28 +402,4 @@ impl Feed<'_> {
     pub fn mean_square_a2(&self, mean_k: f64) -> f64 {
         self.pattern.duty() * self.driven.current_a(mean_k).powi(2)
     }
-}
-
-/// Mean temperature of the winding (K) against time (s) once a magnet in its long-run state is put on another voltage.
-///
-/// # Errors
-/// Faults of the surroundings; temperatures that cannot be solved.
-pub fn on_other_voltage(
-    sheet: &Sheet,
-    magnet: &Magnet,
-    driven: &Driven<'_>,
-    voltage_v: f64,
-    end_s: f64,
-) -> Result<Vec<(f64, f64)>, Failure> {
-    let setting = Setting::read(sheet, magnet, false)?.setting;
-    let mut body = Body::new(magnet, driven.winding, &setting)?;
-    let (pattern, _) = Pattern::read(sheet)?;
-    let feed = Feed { driven: driven.clone(), pattern };
-    let steady = if feed.pattern.duty() > 0.0 { body.steady(|k| feed.mean_square_a2(k))? } else { None };
-    let start = steady.map_or_else(|| body.cold(), |s| s.field);
-    let lead = driven.supply.lead_ohm;
-    let pace = Pace { end_s, tolerance_k: 0.02, step_max_s: end_s / 60.0, breaks_s: Vec::new() };
-    let square = |_: f64, k: f64| (voltage_v / (driven.winding.resistance_ohm(k) + lead)).powi(2);
-    let run = body.follow(&start, square, &pace, |_| false)?;
-    Ok(run.shots.iter().map(|s| (s.time_s, s.mean_k)).collect())
 }

@@ -159,3 +159,25 @@ fn nothing_is_permitted_beyond_the_limit_and_words_are_checked() {
     let Value::Text(why) = &a.item("none_adiabatic").unwrap().value else { panic!() };
     assert!(why.contains("no power"), "{why}");
 }
+
+/// The magnet's own inputs count. A voltage for good is the root of permitted power times resistance: for a resistance
+/// known to 3 %, half of its standard uncertainty, while the power hardly knows the resistance (Joule).
+#[test]
+fn the_magnet_itself_is_in_the_bands() {
+    let own = sheet(&[("winding.resistance", "72 ohm ± 3 %"), ("body.outer_diameter", "50 mm ± 0.5 mm")]);
+    let a = headroom(&own, HeadroomQuestion { levels: vec![24.0], ..Default::default() }).unwrap();
+    let relative = |key: &str, path: &str| {
+        let Value::Number(m) = &a.item(key).unwrap().value else { panic!("{key}") };
+        let band = m.band.as_ref().unwrap();
+        band.contributors.iter().filter(|c| c.path == path).map(|c| c.effect / m.value).sum::<f64>()
+    };
+    let u = 0.03 / 3f64.sqrt();
+    let level = relative("level_still_air", "winding.resistance") / u;
+    assert!((level - 0.5).abs() < 0.05, "{level}");
+    assert!(relative("permitted_power_still_air", "winding.resistance").abs() < 0.1 * u);
+    // A shell one per cent wider gives off between one and two per cent more, for shell and back are that much larger.
+    let wider = relative("permitted_power_still_air", "body.outer_diameter") / (0.01 / 3f64.sqrt());
+    assert!((0.7..2.2).contains(&wider), "{wider}");
+    // What only the drive has is what is asked for.
+    assert_eq!(relative("level_still_air", "drive.voltage"), 0.0);
+}

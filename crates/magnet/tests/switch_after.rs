@@ -10,61 +10,124 @@ fn close(got: f64, want: f64, relative: f64) {
 /// 8 W for 20 min at efficiency 0.9, depth 0.8 and 80 % left at the end of life: 2.667 Wh at the coil, 4.63
 /// Wh of nameplate; the ageing factor 1/0.8 = 1.25 of IEEE 485 (from memory).
 #[test]
-fn backup_energy_counts_every_factor() {
-    let hold = Backup {
-        power_w: 8.0,
-        hold_s: 1200.0,
-        efficiency: 0.9,
-        depth_of_discharge: 0.8,
-        ageing: 0.8,
-        margin: 1.0,
-    };
-    let need = hold.need().unwrap();
-    close(need.at_coil_j, 9600.0, 1e-12);
-    close(need.nameplate_watt_hours(), 8.0 / 3.0 / (0.9 * 0.8 * 0.8), 1e-12);
-    close(hold.holds_s(need.nameplate_j).unwrap(), 1200.0, 1e-12);
-    let wary = Backup { margin: 1.25, ..hold };
-    close(wary.need().unwrap().nameplate_j, 1.25 * need.nameplate_j, 1e-12);
+fn a_nameplate_counts_every_share_once() {
+    let shares = Shares { depth: 0.8, ageing: 0.8, margin: 1.0 };
+    let need = shares.nameplate_j(9600.0 / 0.9).unwrap();
+    close(need, 9600.0 / (0.9 * 0.8 * 0.8), 1e-12);
+    close(need / 3600.0, 4.63, 1e-3);
+    close(shares.usable_j(need).unwrap(), 9600.0 / 0.9, 1e-12);
+    let wary = Shares { margin: 1.25, ..shares };
+    close(wary.nameplate_j(9600.0).unwrap(), 1.25 * shares.nameplate_j(9600.0).unwrap(), 1e-12);
     for wrong in [
-        Backup { efficiency: 1.1, ..hold },
-        Backup { depth_of_discharge: 0.0, ..hold },
-        Backup { ageing: f64::NAN, ..hold },
-        Backup { margin: 0.9, ..hold },
-        Backup { power_w: -1.0, ..hold },
+        Shares { depth: 0.0, ..shares },
+        Shares { depth: 1.1, ..shares },
+        Shares { ageing: f64::NAN, ..shares },
+        Shares { margin: 0.9, ..shares },
     ] {
-        assert!(matches!(wrong.need(), Err(SwitchError::Value { .. })), "{wrong:?}");
+        assert!(matches!(wrong.nameplate_j(1.0), Err(SwitchError::Value { .. })), "{wrong:?}");
+    }
+    assert!(shares.usable_j(-1.0).is_err());
+}
+
+/// A fixed load, in `parts` steps up to `end_s`.
+fn fixed(ohm: f64, end_s: f64, parts: u32) -> Vec<(f64, f64)> {
+    (0..=parts).map(|k| (end_s * f64::from(k) / f64::from(parts), ohm)).collect()
+}
+
+/// A resistance that rises as R₀ (1 + b t): s, Ω.
+fn rising(ohm: f64, rate: f64, end_s: f64, parts: u32) -> Vec<(f64, f64)> {
+    fixed(1.0, end_s, parts).iter().map(|(t, _)| (*t, ohm * (1.0 + rate * t))).collect()
+}
+
+/// Closed forms: on a fixed resistance a converter lasts t = E η / P with P = V²/R; on one that rises as R₀ (1 + b t)
+/// the energy is V² ln(1 + b t) / (b R₀ η).
+#[test]
+fn a_converter_lasts_energy_over_power() {
+    let converter = Converter { voltage_v: 24.0, usable_j: 36_000.0, efficiency: 0.9 };
+    let store = Store::Converter(converter);
+    let power = 24.0 * 24.0 / 48.0;
+    let end = 36_000.0 * 0.9 / power;
+    let d = store.discharge(&fixed(48.0, 1e4, 7)).unwrap();
+    close(d.spent_s.unwrap(), end, 1e-12);
+    close(*d.time_s.last().unwrap(), end, 1e-12);
+    close(*d.drawn_j.last().unwrap(), 36_000.0, 1e-12);
+    close(*d.delivered_j.last().unwrap(), 36_000.0 * 0.9, 1e-12);
+    close(store.about_s(48.0), end, 1e-12);
+    assert!(d.voltage_v.iter().all(|v| *v == 24.0) && d.current_a.iter().all(|i| *i == 0.5));
+
+    let rate = 1e-4;
+    let warming = store.discharge(&rising(48.0, rate, 1e4, 3)).unwrap();
+    close(warming.spent_s.unwrap(), ((rate * end).exp() - 1.0) / rate, 1e-12);
+    let short = store.discharge(&rising(48.0, rate, 1000.0, 3)).unwrap();
+    assert_eq!(short.spent_s, None);
+    close(*short.drawn_j.last().unwrap(), 576.0 * 1.1f64.ln() / (rate * 48.0 * 0.9), 1e-12);
+}
+
+const LEAD: Battery =
+    Battery { full_v: 12.7, flat_v: 11.7, cut_off_v: 10.5, charge_c: 3600.0, depth: 0.8, internal_ohm: 0.1 };
+
+/// Closed form: with an open-circuit voltage linear in the charge drawn, dq/dt = (U − s q)/(R + Rᵢ) with s the sag per
+/// charge, so the current falls as exp(−s t/(R + Rᵢ)), and the charge q is drawn after (R + Rᵢ)/s · ln(U/(U − s q)).
+/// On a resistance that makes R + Rᵢ = A (1 + b t), as the power (1 + b t)^(−s/(A b)).
+#[test]
+fn a_battery_sags() {
+    let stiff = Battery { flat_v: 12.7, ..LEAD };
+    let d = Store::Battery(stiff).discharge(&fixed(12.6, 1e5, 5)).unwrap();
+    close(d.spent_s.unwrap(), 0.8 * 3600.0, 1e-12);
+    assert!(d.current_a.iter().all(|i| (i - 1.0).abs() < 1e-12));
+
+    let (all, sag) = (12.1, 1.0 / 3600.0);
+    let d = Store::Battery(LEAD).discharge(&fixed(12.0, 1e5, 50)).unwrap();
+    close(d.spent_s.unwrap(), all / sag * (12.7f64 / (12.7 - 0.8)).ln(), 1e-12);
+    for (t, i) in d.time_s.iter().zip(&d.current_a) {
+        close(*i, 12.7 / all * (-sag * t / all).exp(), 1e-12);
+    }
+    close(*d.voltage_v.last().unwrap(), 11.9 * 12.0 / all, 1e-12);
+    // Energy: the mean open-circuit voltage times the charge, of which the load takes its share.
+    close(*d.drawn_j.last().unwrap(), 12.3 * 0.8 * 3600.0, 1e-12);
+    close(*d.delivered_j.last().unwrap(), 12.3 * 0.8 * 3600.0 * 12.0 / all, 1e-12);
+
+    let (a, b) = (10.0, 2e-4);
+    let load: Vec<(f64, f64)> = rising(a, b, 2000.0, 4).iter().map(|(t, r)| (*t, r - 0.1)).collect();
+    let d = Store::Battery(LEAD).discharge(&load).unwrap();
+    for (t, i) in d.time_s.iter().zip(&d.current_a) {
+        let open = 12.7 * (1.0 + b * t).powf(-sag / (a * b));
+        close(*i, open / (a * (1.0 + b * t)), 1e-12);
     }
 }
 
-/// Closed forms: without sag the time is charge over current; with it the charge drawn is the integral of the
-/// current.
+/// Cut off when the terminals fall to the voltage set: at U R/(R + Rᵢ), in closed form.
 #[test]
-fn a_battery_sags() {
-    let stiff = Battery { full_v: 12.0, empty_v: 12.0, charge_c: 3600.0, internal_ohm: 1.0 };
-    close(stiff.lasts_s(11.0).unwrap(), 3600.0, 1e-12);
-    close(stiff.current_after(11.0, 1000.0).unwrap().unwrap(), 1.0, 1e-12);
-
-    let soft = Battery { full_v: 12.7, empty_v: 10.8, charge_c: 3600.0, internal_ohm: 0.1 };
-    let lasts = soft.lasts_s(12.0).unwrap();
-    close(soft.current_after(12.0, 0.0).unwrap().unwrap(), 12.7 / 12.1, 1e-12);
-    close(soft.current_after(12.0, lasts).unwrap().unwrap(), 10.8 / 12.1, 1e-9);
-    assert_eq!(soft.current_after(12.0, 1.001 * lasts).unwrap(), None);
-    let n = 2000;
-    let charge: f64 = (0..n)
-        .map(|k| soft.current_after(12.0, (f64::from(k) + 0.5) * lasts / f64::from(n)).unwrap().unwrap())
-        .sum::<f64>()
-        * lasts
-        / f64::from(n);
-    close(charge, 3600.0, 1e-7);
-    let wrong = Battery { empty_v: 13.0, ..soft };
-    assert!(matches!(wrong.lasts_s(12.0), Err(SwitchError::Value { .. })));
+fn a_battery_is_cut_off() {
+    let weak = Store::Battery(Battery { internal_ohm: 1.0, cut_off_v: 11.5, ..LEAD });
+    let d = weak.discharge(&fixed(12.0, 1e5, 9)).unwrap();
+    let at = 11.5 * 13.0 / 12.0;
+    close(d.spent_s.unwrap(), 13.0 * 3600.0 * (12.7f64 / at).ln(), 1e-9);
+    close(*d.voltage_v.last().unwrap(), 11.5, 1e-9);
+    // Too much for it from the first moment.
+    let d = weak.discharge(&fixed(5.0, 1e5, 9)).unwrap();
+    assert_eq!((d.spent_s, d.time_s.len()), (Some(0.0), 1));
 }
 
 #[test]
-fn pull_left_follows_the_current() {
-    let pull = Curve::new(vec![0.0, 1.0, 2.0], vec![0.0, 100.0, 300.0]).unwrap();
-    close(pull_at(&pull, 12.0, 12.0).unwrap(), 100.0, 1e-12);
-    assert!(matches!(pull_at(&pull, 36.0, 12.0), Err(SwitchError::BeyondTable { .. })));
+fn stores_and_loads_that_cannot_be() {
+    let load = fixed(12.0, 100.0, 2);
+    for wrong in [
+        Battery { flat_v: 13.0, ..LEAD },
+        Battery { depth: 1.2, ..LEAD },
+        Battery { charge_c: 0.0, ..LEAD },
+        Battery { internal_ohm: -0.1, ..LEAD },
+    ] {
+        assert!(
+            matches!(Store::Battery(wrong).discharge(&load), Err(SwitchError::Value { .. })),
+            "{wrong:?}"
+        );
+    }
+    let converter = Converter { voltage_v: 24.0, usable_j: 1.0, efficiency: 1.2 };
+    assert!(Store::Converter(converter).discharge(&load).is_err());
+    for wrong in [vec![(0.0, 12.0)], vec![(0.0, 12.0), (0.0, 12.0)], vec![(0.0, 12.0), (1.0, 0.0)]] {
+        assert!(Store::Battery(LEAD).discharge(&wrong).is_err(), "{wrong:?}");
+    }
 }
 
 /// Limits in closed form: without a gap the iron keeps its remanence; with a wide one B = µ0 Hc l / (A g

@@ -63,7 +63,7 @@ pub(super) fn wound(r: &mut Reader<'_>, slot: &Slot) -> Wound {
     let wound = Slot { x_m: [0.5 * inner, 0.5 * outer], y_m: [start, start + length] };
     if outer <= inner || length <= 0.0 {
         r.fault(
-            "winding",
+            place(r),
             format!(
                 "no room is left for the winding: {:.2} mm across, {:.2} mm along",
                 500.0 * (outer - inner),
@@ -75,6 +75,11 @@ pub(super) fn wound(r: &mut Reader<'_>, slot: &Slot) -> Wound {
     wound
 }
 
+/// Where a fault of the winding's room is shown: a sheet that says nothing of the winding has only its body to blame.
+fn place(r: &Reader<'_>) -> &'static str {
+    if r.sheet.has("winding") { "winding" } else { "body" }
+}
+
 fn must_lie_in(r: &mut Reader<'_>, wound: &Wound, slot: &Slot) {
     let out = |a: [f64; 2], b: [f64; 2]| {
         let slack = 1e-9 * (b[0].abs() + b[1].abs());
@@ -83,7 +88,7 @@ fn must_lie_in(r: &mut Reader<'_>, wound: &Wound, slot: &Slot) {
     let empty = wound.x_m[1] <= wound.x_m[0] || wound.y_m[1] <= wound.y_m[0];
     if !empty && (out(wound.x_m, slot.x_m) || out(wound.y_m, slot.y_m)) {
         r.fault(
-            "winding",
+            place(r),
             format!("the winding overlaps the iron: it is {wound}"),
             format!("the slot is {slot}"),
         );

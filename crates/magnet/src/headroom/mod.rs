@@ -6,8 +6,8 @@ mod show;
 use crate::answer::{Answer, Item};
 use crate::band::Budget;
 use crate::duty::{PREFERRED, VDE_CYCLE_S};
-use crate::heat::{Body, Knobs, Limit, Pace, Reading, Setting, knob_ends};
-use crate::magnet::{Magnet, Supply};
+use crate::heat::{Body, Knobs, Limit, Pace, Reading, Setting, knob_ends, matters};
+use crate::magnet::{Input, Magnet, Supply};
 use crate::operating_point::{Driven, Strength};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::question::HeadroomQuestion;
@@ -23,6 +23,8 @@ const TO: f64 = 2.0;
 const CURRENTS: usize = 12;
 /// How closely the hot spot is brought to the limit, K.
 const CLOSE_K: f64 = 0.01;
+/// What that makes of the permitted power, relatively, in a rise of some 50 K.
+const ROUNDING: f64 = 4e-4;
 /// Longest on-time that is looked for, s; beyond it is as good as continuous.
 const LONGEST_S: f64 = 1e6;
 
@@ -259,6 +261,19 @@ fn permit(
     Ok(permit)
 }
 
+/// What is uncertain about the surroundings, and of the magnet what matters for its heat; the drive's own voltage and
+/// current are what is asked for.
+fn uncertain<'a>(magnet: &'a Magnet, reading: &'a Reading) -> Vec<&'a Input> {
+    let mut found: Vec<&Input> = reading.inputs.iter().collect();
+    for input in magnet.inputs.iter().filter(|i| matters(i, reading.setting.workpiece)) {
+        if !found.iter().any(|f| f.path == input.path) {
+            found.push(input);
+        }
+    }
+    found.retain(|i| i.standard > 0.0 && !["drive.voltage", "drive.current"].contains(&i.path.as_str()));
+    found
+}
+
 /// The numbers of one way of cooling at its limit, with their bands.
 #[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
 fn limits(
@@ -275,26 +290,45 @@ fn limits(
     let level = drive.level_for(permit.power_w, permit.mean_k);
     let mut power = Budget::new(permit.power_w);
     let mut most = Budget::new(level);
-    let mut add = |path: &str, label: &str, setting: &Setting| -> Result<(), Failure> {
-        let mut body = Body::new(magnet, drive.winding(), setting)?;
-        let (w, k) = permitted_power(&mut body, drive.winding(), permit.power_w)?;
-        power.add(path, label, w - permit.power_w);
-        most.add(path, label, drive.level_for(w, k) - level);
-        Ok(())
+    // `sense`: 1 for one standard uncertainty up, -1 for one down.
+    let mut add = |path: &str, label: &str, magnet: &Magnet, setting: &Setting, sense: f64| {
+        let driven = Driven::of(sheet, magnet)?;
+        let varied = Drive { driven: &driven, by_current: drive.by_current };
+        let mut body = Body::new(magnet, varied.winding(), setting)?;
+        let (w, k) = permitted_power(&mut body, varied.winding(), permit.power_w)?;
+        power.add(path, label, sense * (w - permit.power_w));
+        most.add(path, label, sense * (varied.level_for(w, k) - level));
+        Ok::<(), Failure>(())
     };
     if permit.power_w > 0.0 {
-        for input in reading.inputs.iter().filter(|i| i.standard > 0.0) {
-            let mut other = sheet.clone();
-            other.set_value(&input.path, input.value + input.standard);
-            let Ok(changed) = Setting::read(&other, magnet, permit.setting.workpiece) else { continue };
-            add(&input.path, &input.label, &stated(sheet, changed.setting))?;
+        for input in uncertain(magnet, reading) {
+            let at = |sense: f64| {
+                let mut other = sheet.clone();
+                other.set_value(&input.path, input.value + sense * input.standard);
+                let magnet = Magnet::complete(&other).ok()?;
+                let setting = Setting::read(&other, &magnet, permit.setting.workpiece).ok()?.setting;
+                Some((magnet, stated(sheet, setting), sense))
+            };
+            // At the edge of what is possible the other side stands for both.
+            let Some((magnet, setting, sense)) = at(1.0).or_else(|| at(-1.0)) else { continue };
+            add(&input.path, &input.label, &magnet, &setting, sense)?;
+        }
+        for variant in magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants) {
+            let mut other = magnet.clone();
+            if let Some(e) = &mut other.excitation {
+                e.winding = Some(variant.winding.clone());
+            }
+            add(variant.path, variant.label, &other, &permit.setting, 1.0)?;
         }
         for (path, label, [_, high]) in knob_ends(magnet, &permit.setting)? {
             if high.capacity == Knobs::default().capacity {
-                add(path, label, &Setting { knobs: high, ..permit.setting.clone() })?;
+                add(path, label, magnet, &Setting { knobs: high, ..permit.setting.clone() }, 1.0)?;
             }
         }
     }
+    // Smaller changes are how closely the limit is met.
+    power.drop_below(ROUNDING * permit.power_w);
+    most.drop_below(ROUNDING * level);
     let banded = |item: Item, budget: &Budget| match budget.band() {
         Some(band) => item.with_band(band),
         None => item,

@@ -7,10 +7,10 @@ use super::{Body, bands};
 use crate::answer::Answer;
 use crate::band::Budget;
 use crate::magnet::{Magnet, Supply};
-use crate::operating_point::{Driven, Feed, Pattern, Recorded, Strength};
+use crate::operating_point::{Driven, Feed, Pattern, Recorded, Strength, over_pole_t};
 use crate::question::HeatQuestion;
 use crate::sheet::Sheet;
-use crate::solved::{Failure, effects, pull_n};
+use crate::solved::{Effects, Failure, effects, pull_n};
 
 /// Followed if the question names no time, s.
 const USUAL_RUN_S: f64 = 1800.0;
@@ -55,7 +55,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         None => 0.0,
     };
     let most = most.max(driven.current_a(coldest));
-    let (strength, mut solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
+    let (strength, mut fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
     let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
     let feed = Feed { driven, pattern };
     let warm = warm_up(&mut body, &feed, end_s)?;
@@ -78,14 +78,47 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     );
     // Cold pull with everything that the field depends on.
     let cold_a = feed.driven.current_a(reading.setting.ambient_k);
-    let on_pull = effects(sheet, magnet, &mut solved, Magnet::stage, |_, scene, drawing, solution| {
-        Ok(vec![pull_n(scene, drawing, solution)?])
-    })?;
-    let pull = pull_budget(&strength, cold_a, on_pull.first().map_or(&[][..], |e| e));
-    let shown =
-        Shown { warm: &warm, budgets: &budgets, feed: &feed, strength: &strength, pull: &pull, body: &body };
+    let on_pull =
+        effects(sheet, magnet, &mut fields.closed, Magnet::stage, |_, scene, drawing, solution| {
+            Ok(vec![pull_n(scene, drawing, solution)?])
+        })?;
+    let pull = cold_budget(strength.pull_n(cold_a), on_pull, strength.error);
+    let field = match (strength.field_t(cold_a), fields.open) {
+        (Some(value), Some(mut open)) => {
+            let standoff_m = strength.standoff_m;
+            let on_field = effects(sheet, magnet, &mut open, Magnet::open_stage, |m, _, _, solution| {
+                Ok(vec![over_pole_t(m, standoff_m, solution)])
+            })?;
+            let mut budget = cold_budget(value, on_field, strength.field_error);
+            if let Some(q) = sheet.quantity("probe.standoff").filter(|q| q.half_width > 0.0) {
+                let u = q.standard_uncertainty();
+                let at = |height_m: f64| over_pole_t(magnet, height_m, open.ladder.solution());
+                // Read at the greatest current of the curves; the field's shape hardly depends on it.
+                let relative = 0.5 * (at(q.value + u) - at(q.value - u)) / at(q.value);
+                budget.add("probe.standoff", "height of the probe", relative * value);
+            }
+            Some(budget)
+        }
+        _ => None,
+    };
+    let shown = Shown {
+        warm: &warm,
+        budgets: &budgets,
+        feed: &feed,
+        strength: &strength,
+        pull: &pull,
+        field: field.as_ref(),
+        body: &body,
+    };
     shown.fill(&mut answer, end_s);
     answer.warnings.extend(correlation.1);
+    if feed.pattern.reverses() {
+        answer.warnings.push(
+            "the profile drives the magnet both ways: heat and the pull of soft iron follow the size of the current, \
+             and all is shown by size; while it reverses the pull passes through nothing"
+                .into(),
+        );
+    }
     if magnet.symmetry != coilwright_fem::drawing::Symmetry::Axial {
         answer.warnings.push(
             "the heat of the end turns is taken as set free in the slice, and the two ends of the depth as giving \
@@ -96,12 +129,12 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     Ok(answer)
 }
 
-fn pull_budget(strength: &Strength, cold_a: f64, effects: &[(String, String, f64)]) -> Budget {
-    let pull = strength.pull_n(cold_a);
-    let mut budget = Budget::new(pull);
-    for (path, label, effect) in effects {
-        budget.add(path, label, *effect);
+/// The budget of a cold pull or field: everything the magnet's field depends on, and the solver.
+fn cold_budget(value: f64, effects: Effects, relative_error: f64) -> Budget {
+    let mut budget = Budget::new(value);
+    for (path, label, effect) in effects.into_iter().next().unwrap_or_default() {
+        budget.add(&path, &label, effect);
     }
-    budget.add("solver", "numerical error", 0.5 * strength.error * pull);
+    budget.add("solver", "numerical error", 0.5 * relative_error * value);
     budget
 }

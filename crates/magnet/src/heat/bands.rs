@@ -107,7 +107,7 @@ fn smooth_breaks(pattern: &Pattern, end_s: f64) -> Vec<f64> {
 }
 
 /// What may be uncertain about a magnet's temperatures and stands in its sheet.
-fn matters(input: &Input, workpiece: bool) -> bool {
+pub(crate) fn matters(input: &Input, workpiece: bool) -> bool {
     let table = input.path.split('.').next().unwrap_or("");
     match table {
         "body" => input.path != "body.pole_recess",

@@ -17,7 +17,7 @@ mod verdict;
 mod warm_up;
 
 pub use answer::answer;
-pub(crate) use bands::knob_ends;
+pub(crate) use bands::{knob_ends, matters};
 pub use body::Body;
 pub use run::{Pace, Run, Snapshot, Steady};
 pub use setting::{Calibrated, Cooling, Knobs, Limit, Mounting, Reading, Setting, Wall, surroundings};

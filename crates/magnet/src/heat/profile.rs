@@ -1,7 +1,9 @@
 //! A recorded drive: voltage or current against time, from CSV text.
 //!
 //! The first line names two columns, `time` and `voltage` or `current`, in SI (`time (s), voltage (V)`); each further
-//! line holds one pair, valid until the next. Blank lines and what follows `#` do not count.
+//! line holds one pair, valid until the next. Blank lines and what follows `#` do not count. A value below nothing is
+//! the magnet reversed: heat follows the size of the current, and so does the pull of soft iron, which keeps nothing
+//! of its past here; so the sign is taken and only its changes are told.
 
 use crate::diagnostic::Diagnostic;
 use crate::operating_point::{Pattern, Recorded};
@@ -68,14 +70,6 @@ pub fn parse(text: &str, file: &str) -> Result<Pattern, Vec<Diagnostic>> {
                 line,
                 format!("time goes back from {} s to {time} s", before.0),
                 "rows in the order of time",
-            ));
-            continue;
-        }
-        if value < 0.0 {
-            faults.push(fault(
-                line,
-                format!("{value} is below nothing"),
-                "heat does not know the sign: give the size",
             ));
             continue;
         }

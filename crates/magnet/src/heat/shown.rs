@@ -16,7 +16,10 @@ pub(super) struct Shown<'a> {
     pub(super) budgets: &'a [Budget],
     pub(super) feed: &'a Feed<'a>,
     pub(super) strength: &'a Strength,
+    /// Of the cold pull.
     pub(super) pull: &'a Budget,
+    /// Of the cold field; none if it was not solved.
+    pub(super) field: Option<&'a Budget>,
     pub(super) body: &'a Body,
 }
 
@@ -183,7 +186,6 @@ impl Shown<'_> {
 
     fn strength_items(&self, answer: &mut Answer, last: &Snapshot, lasting: Option<&Snapshot>) -> Vec<Item> {
         let d = &self.feed.driven;
-        let cold_a = d.current_a(self.body.setting.ambient_k);
         let cold = self.pull.value;
         let mut items = vec![Item::number("pull_cold", "pull, cold", cold, Dimension::Force)];
         if let Some(band) = self.pull.band() {
@@ -192,7 +194,7 @@ impl Shown<'_> {
         let mut hot = |key: &str, words: &str, s: &Snapshot, at: usize| {
             let value = self.strength.pull_n(d.current_a(s.mean_k));
             let mut item = Item::number(key, &format!("pull, {words}"), value, Dimension::Force);
-            if let Some(band) = self.hot_pull(value, at + 2).band() {
+            if let Some(band) = self.warmed(self.pull, value, at + 2).band() {
                 item = item.with_band(band);
             }
             items.push(item);
@@ -212,28 +214,29 @@ impl Shown<'_> {
                 STEADY_LOSS + 2,
             ));
         }
-        if let Some(field) = self.strength.field_t(cold_a) {
+        if let Some(field) = self.field {
             let note = format!(
-                "{:.1} mm above the middle of the inner pole, nothing in front; how sure: see `field`",
+                "{:.1} mm above the middle of the inner pole, nothing in front",
                 1e3 * self.strength.standoff_m
             );
-            items.push(
-                Item::number("field_cold", "field, cold", field, Dimension::FluxDensity).with_note(note),
-            );
+            let item = |key: &str, label: &str, budget: &Budget| {
+                let item = Item::number(key, label, budget.value, Dimension::FluxDensity);
+                match budget.band() {
+                    Some(band) => item.with_band(band),
+                    None => item,
+                }
+            };
+            items.push(item("field_cold", "field, cold", field).with_note(note));
             let at = |s: &Snapshot| self.strength.field_t(d.current_a(s.mean_k)).unwrap_or(f64::NAN);
-            items.push(Item::number("field_hot", "field, hot", at(last), Dimension::FluxDensity));
+            items.push(item("field_hot", "field, hot", &self.warmed(field, at(last), LOSS + 1)));
             if let Some(s) = lasting {
-                items.push(Item::number(
-                    "field_steady",
-                    "field, in the long run",
-                    at(s),
-                    Dimension::FluxDensity,
-                ));
+                let steady = self.warmed(field, at(s), STEADY_LOSS + 1);
+                items.push(item("field_steady", "field, in the long run", &steady));
             }
             items.push(self.number(
                 "field_loss",
                 "field lost by warming",
-                1.0 - at(last) / field,
+                1.0 - at(last) / field.value,
                 Dimension::Ratio,
                 LOSS + 1,
             ));
@@ -242,9 +245,9 @@ impl Shown<'_> {
         items
     }
 
-    /// The hot pull is the cold one less what is lost: both budgets joined, path by path.
-    fn hot_pull(&self, value: f64, loss_at: usize) -> Budget {
-        let ratio = value / self.pull.value;
+    /// What is left warm is what there is cold less what is lost: both budgets joined, path by path.
+    fn warmed(&self, cold: &Budget, value: f64, loss_at: usize) -> Budget {
+        let ratio = value / cold.value;
         let mut joined: Vec<(String, String, f64)> = Vec::new();
         let mut take = |band: Option<Band>, factor: f64| {
             for c in band.map_or(Vec::new(), |b| b.contributors) {
@@ -254,8 +257,8 @@ impl Shown<'_> {
                 }
             }
         };
-        take(self.pull.band(), ratio);
-        take(self.budgets.get(loss_at).and_then(Budget::band), -self.pull.value);
+        take(cold.band(), ratio);
+        take(self.budgets.get(loss_at).and_then(Budget::band), -cold.value);
         let mut budget = Budget::new(value);
         for (path, label, effect) in joined {
             budget.add(&path, &label, effect);

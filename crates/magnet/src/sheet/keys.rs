@@ -317,12 +317,20 @@ pub(crate) const KEYS: &[Key] = &[
     key("clamp.resistance", RESISTANCE, "of the resistor", "100 ohm").only(ELECTRIC),
     key("clamp.voltage", VOLTAGE, "of the diode or zener", "0.8 V").only(ELECTRIC),
     // backup
+    key("backup.kind", Word(&["converter", "battery"]), "what feeds the coil on backup", "converter")
+        .only(ELECTRIC)
+        .assumed("a converter, which holds its voltage"),
     key("backup.hold_time", TIME, "how long it must hold", "10 min").only(ELECTRIC),
     key("backup.energy", Quantity(Dimension::StoredEnergy), "stored energy when new", "12 Wh").only(ELECTRIC),
     key("backup.depth_of_discharge", RATIO, "share that may be taken", "80 %").only(ELECTRIC).range(Share),
     key("backup.efficiency", RATIO, "of the conversion", "85 %").only(ELECTRIC).range(Share),
     key("backup.ageing", RATIO, "capacity left at the end of life", "80 %").only(ELECTRIC).range(Share),
-    key("backup.voltage", VOLTAGE, "at the coil while on backup", "24 V").only(ELECTRIC),
+    key("backup.voltage", VOLTAGE, "that a converter holds, or a battery's nominal one", "24 V")
+        .only(ELECTRIC),
+    key("backup.internal_resistance", RESISTANCE, "of the battery", "50 mohm")
+        .only(ELECTRIC)
+        .range(NotNegative)
+        .assumed("by its energy"),
     // limits
     key("limits.temperature", TEMPERATURE, "hot spot of the winding", "130 °C")
         .assumed("by the thermal class"),

@@ -2,6 +2,7 @@
 
 use super::circuit::Coil;
 use super::clamps::{compared, own_clamp};
+use super::course::Failing;
 use super::events::Release;
 use super::iron::{eddy_s, residual};
 use super::state::{State, with_residual};
@@ -54,8 +55,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         steady_v
     };
     let holding = hold_up::Holding::read(sheet, steady_v);
-    let most = current.max(holding.full_v() / (ohm + lead));
-    let (strength, mut solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, false)?;
+    let mut failing = Failing::new(sheet, magnet, &driven)?;
+    let most = current.max(holding.full_v() / failing.cold_ohm());
+    let (strength, mut fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, false)?;
     let residual = residual(magnet, &strength, &driven)?;
     let pull = strength.pull_n(current);
     let (load_n, load_note) = load(sheet, question, pull);
@@ -75,19 +77,20 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
 
     // What every uncertain input makes of the main times.
     let main = state.main()?;
-    let mut moved = effects(sheet, magnet, &mut solved, Magnet::stage, |m, scene, drawing, solution| {
-        let varied = Driven::of(sheet, m).map_err(|d| Failure::Input(vec![d]))?;
-        let now = m.excitation.as_ref().and_then(|e| e.current_a).unwrap_or(current);
-        let supply = if driven.supply.voltage_v.is_finite() { varied.supply.voltage_v } else { supply_v };
-        // Where the voltage decides, the resistance follows from the current; a varied resistivity shows only there.
-        let ohm = if driven.supply.binding(ohm) == "voltage" {
-            supply / now - varied.supply.lead_ohm
-        } else {
-            varied.winding.resistance_ohm(varied.excitation.kelvin)
-        };
-        let flux = varied.excitation.turns * flux_per_turn_wb(scene, solution).abs();
-        state.varied(now, ohm, flux, pull_n(scene, drawing, solution)?, supply)
-    })?;
+    let mut moved =
+        effects(sheet, magnet, &mut fields.closed, Magnet::stage, |m, scene, drawing, solution| {
+            let varied = Driven::of(sheet, m).map_err(|d| Failure::Input(vec![d]))?;
+            let now = m.excitation.as_ref().and_then(|e| e.current_a).unwrap_or(current);
+            let supply = if driven.supply.voltage_v.is_finite() { varied.supply.voltage_v } else { supply_v };
+            // Where the voltage decides, the resistance follows from the current; a varied resistivity shows only there.
+            let ohm = if driven.supply.binding(ohm) == "voltage" {
+                supply / now - varied.supply.lead_ohm
+            } else {
+                varied.winding.resistance_ohm(varied.excitation.kelvin)
+            };
+            let flux = varied.excitation.turns * flux_per_turn_wb(scene, solution).abs();
+            state.varied(now, ohm, flux, pull_n(scene, drawing, solution)?, supply)
+        })?;
     moved.resize(main.len(), Vec::new());
     if let Some((path, label, other)) = state.own.a_little_more(sheet) {
         let varied = State { own: other, pull: state.pull.clone(), ..state };
@@ -113,7 +116,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         Some(Release::After { time_s, .. }) => Some(time_s),
         _ => None,
     };
-    holding.fill(sheet, magnet, &driven, &strength, load_n, drops_s, &mut answer)?;
+    holding.fill(&mut failing, &strength, load_n, drops_s, &mut answer)?;
     told.series(&curves, &mut answer)?;
     answer.cautions.extend(caution::pull("pull", pull));
     answer.cautions.extend(caution::supply("voltage", supply_v));

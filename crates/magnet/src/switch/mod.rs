@@ -9,6 +9,7 @@ mod answer;
 mod backup;
 mod circuit;
 mod clamps;
+mod course;
 mod curve;
 mod events;
 mod hold_up;
@@ -18,7 +19,7 @@ mod state;
 mod told;
 
 pub use answer::answer;
-pub use backup::{Backup, BackupNeed, Battery, pull_at};
+pub use backup::{Battery, Converter, Discharge, Shares, Store};
 pub use circuit::{Coil, Energies, Loop, Transient};
 pub use curve::{Curve, CurveError};
 pub use events::{
