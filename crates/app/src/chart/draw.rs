@@ -201,17 +201,17 @@ struct Entry {
     x: f64,
     y: f64,
     name: String,
-    /// Palette index and dashes; `None` for the band's patch.
-    look: Option<(usize, usize)>,
+    /// Palette index, dashes and whether it is of readings; `None` for the band's patch.
+    look: Option<(usize, usize, bool)>,
 }
 
 const SAMPLE: f64 = 28.0;
 
 /// Keys in rows. A lone curve needs none, for its name is the panel's heading; its band does.
 fn legend(panel: &Panel, left: f64, right: f64, top: f64) -> Vec<Entry> {
-    let mut names: Vec<(String, Option<(usize, usize)>)> = Vec::new();
+    let mut names: Vec<(String, Option<(usize, usize, bool)>)> = Vec::new();
     if panel.curves.len() > 1 {
-        names.extend(panel.curves.iter().map(|c| (c.name.clone(), Some((c.colour, c.dash)))));
+        names.extend(panel.curves.iter().map(|c| (c.name.clone(), Some((c.colour, c.dash, c.read)))));
     }
     if panel.banded {
         names.push(("95 % interval".into(), None));
@@ -233,9 +233,10 @@ impl Entry {
     fn draw(&self, svg: &mut Svg) {
         let middle = self.y - SIZE * 0.34;
         match self.look {
-            Some(look) => {
+            Some((colour, _, true)) => reading(svg, (self.x + 0.5 * SAMPLE, middle), colour),
+            Some((colour, dash, false)) => {
                 let path = format!("M{} {}h{SAMPLE}", px(self.x), px(middle));
-                stroke(svg, &path, look);
+                stroke(svg, &path, (colour, dash));
             }
             None => svg.leaf(
                 "rect",
@@ -274,9 +275,29 @@ fn stroke(svg: &mut Svg, path: &str, (colour, dash): (usize, usize)) {
     svg.leaf("path", &attributes);
 }
 
+/// A reading: a ring, so that the curve through it shows.
+fn reading(svg: &mut Svg, (x, y): (f64, f64), colour: usize) {
+    let shade = colour_of(colour);
+    let at: [(&str, &dyn std::fmt::Display); 6] = [
+        ("cx", &px(x)),
+        ("cy", &px(y)),
+        ("r", &"3.2"),
+        ("fill", &"none"),
+        ("stroke", &shade),
+        ("stroke-width", &"1.5"),
+    ];
+    svg.leaf("circle", &at);
+}
+
 fn line(svg: &mut Svg, plan: &Plan, panel: &Panel, curve: &Curve, frame: &Frame) {
     let mut path = String::new();
     let at = |point: &(f64, f64)| (frame.x(&plan.x, point.0), frame.y(&panel.y, point.1));
+    if curve.read {
+        for point in curve.lines.iter().flatten() {
+            reading(svg, at(point), curve.colour);
+        }
+        return;
+    }
     for stretch in &curve.lines {
         for (index, point) in stretch.iter().enumerate() {
             let (x, y) = at(point);
@@ -286,7 +307,8 @@ fn line(svg: &mut Svg, plan: &Plan, panel: &Panel, curve: &Curve, frame: &Frame)
     stroke(svg, &path, (curve.colour, curve.dash));
     // Few points are shown as such: the line between them is only a guide.
     let count: usize = curve.lines.iter().map(Vec::len).sum();
-    if count <= 12 || curve.lines.iter().any(|stretch| stretch.len() == 1) {
+    let beside_readings = panel.curves.iter().any(|c| c.read);
+    if (count <= 12 && !beside_readings) || curve.lines.iter().any(|stretch| stretch.len() == 1) {
         let shade = colour_of(curve.colour);
         for point in curve.lines.iter().flatten() {
             let (x, y) = at(point);
@@ -296,6 +318,14 @@ fn line(svg: &mut Svg, plan: &Plan, panel: &Panel, curve: &Curve, frame: &Frame)
 }
 
 fn band(svg: &mut Svg, plan: &Plan, panel: &Panel, curve: &Curve, frame: &Frame) {
+    if curve.read {
+        for &(x, low, high) in curve.bands.iter().flatten() {
+            let x = frame.x(&plan.x, x);
+            let path = format!("M{} {}V{}", px(x), px(frame.y(&panel.y, low)), px(frame.y(&panel.y, high)));
+            stroke(svg, &path, (curve.colour, 0));
+        }
+        return;
+    }
     for stretch in &curve.bands {
         let mut path = String::new();
         let low = stretch.iter().map(|(x, low, _)| (*x, *low));

@@ -6,6 +6,9 @@ use crate::shown::Scale;
 use coilwright_magnet::answer::{Column, Series};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 
+/// Keys of columns that hold readings.
+const READ: [&str; 2] = ["measured", "residual"];
+
 /// A series of one magnet.
 #[derive(Clone, Copy, Debug)]
 pub struct Curves<'a> {
@@ -30,7 +33,7 @@ pub(super) struct Panel {
     pub(super) y: Axis,
     pub(super) y_label: String,
     pub(super) curves: Vec<Curve>,
-    /// Some curve has a band.
+    /// Some curve has a shaded band.
     pub(super) banded: bool,
 }
 
@@ -41,6 +44,8 @@ pub(super) struct Curve {
     pub(super) colour: usize,
     /// Index of the dashes.
     pub(super) dash: usize,
+    /// Readings: single points, without a line between them.
+    pub(super) read: bool,
     /// Unbroken stretches of finite points.
     pub(super) lines: Vec<Vec<(f64, f64)>>,
     /// Unbroken stretches of the 95 % band: abscissa, low, high.
@@ -115,7 +120,8 @@ fn panel(
     let to_zero = kind != Dimension::Temperature && high <= 0.0 && high > 0.6 * low;
     let y = ticks::linear(if from_zero { 0.0 } else { low }, if to_zero { 0.0 } else { high }, 5.0, true);
     let label = if alike { columns[0].1.label.clone() } else { kind.name().to_owned() };
-    let banded = curves.iter().any(|c| !c.bands.is_empty());
+    // Readings have bars, which need no key.
+    let banded = curves.iter().any(|c| !c.read && !c.bands.is_empty());
     Some(Panel { y, y_label: scale.heading(&capital(&label)), curves, banded })
 }
 
@@ -145,7 +151,8 @@ fn curve(
     }
     lines.retain(|line| !line.is_empty());
     bands.retain(|band| band.len() > 1);
-    Curve { name, colour, dash, lines, bands }
+    let read = READ.contains(&column.key.as_str());
+    Curve { name, colour, dash, read, lines, bands }
 }
 
 fn push<T>(stretches: &mut [Vec<T>], point: T) {
