@@ -7,18 +7,19 @@ use crate::uncertainty::{Input, Inputs, Sampled, UncertaintyError, sample_inputs
 use coilwright_magnet::answer::{Answer, Item, Value};
 use coilwright_magnet::ask::{Failure, answer};
 use coilwright_magnet::band::Band;
-use coilwright_magnet::magnet::{Iron, Magnet, Substance};
+use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::question::{PullQuestion, Question};
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::solved::{Solved, pull_n};
+use coilwright_magnet::variation::{Shape, Varied, Way, varied, ways};
 use rayon::prelude::*;
 
 /// Accuracy of the mesh that all samples share.
 const ACCURACY: f64 = 3e-3;
 /// Samples that cannot be (a winding that no longer fits) are left out; more than this share of them is an error.
 const MOST_IMPOSSIBLE: f64 = 0.05;
-/// Meshes that share the samples. A fixed number, so that results do not depend on the number of threads.
+/// Copies of the mesh that share the samples. A fixed number, so that results do not depend on the number of threads.
 const WORKERS: usize = 4;
 
 /// A pull's distribution.
@@ -38,18 +39,6 @@ pub struct SampledPull {
     pub impossible: usize,
     /// Where sampling and first order disagree (JCGM 101:2008, 8.1): what to believe.
     pub note: Option<String>,
-}
-
-/// One way in which the magnet is uncertain.
-enum Way {
-    /// A path of the sheet.
-    Path(String),
-    /// Ampere-turns, by a contributor's relative standard uncertainty.
-    AmpereTurns(f64),
-    /// Field that a steel needs, by its relative standard uncertainty (as a factor eᵘˣ).
-    Field(String, f64),
-    /// Saturation of a steel.
-    Saturation(String, f64),
 }
 
 /// Add the sampled pull to an answer of `pull`: its mean, spread and interval, and where it disagrees with the
@@ -86,16 +75,16 @@ pub fn add_samples(answer: &mut Answer, sheet: &Sheet, count: usize, seed: u64) 
 /// threads.
 pub fn sampled_pull(sheet: &Sheet, count: usize, seed: u64) -> Result<SampledPull, Failure> {
     let magnet = Magnet::complete(sheet)?;
-    let (ways, inputs) = ways(sheet, &magnet)?;
-    let rows = sample_inputs(&inputs, count, seed).map_err(too_few)?;
+    let ways = ways(sheet, &magnet);
+    let rows = sample_inputs(&inputs(&ways)?, count, seed).map_err(too_few)?;
     let share = rows.len().div_ceil(WORKERS);
     let chunks: Vec<&[Vec<f64>]> = rows.chunks(share).collect();
-    let base = magnet.scene(&magnet.stage());
+    let base = Solved::for_pull(magnet.scene(&magnet.stage()), ACCURACY)?;
     let results: Result<Vec<Vec<Option<f64>>>, Failure> = chunks
         .par_iter()
         .map(|chunk| {
-            let mut solved = Solved::for_pull(base.clone(), ACCURACY)?;
-            chunk.iter().map(|row| one(sheet, &ways, row, &mut solved)).collect()
+            let mut solved = base.clone();
+            chunk.iter().map(|row| one(sheet, &magnet, &ways, row, &mut solved)).collect()
         })
         .collect();
     let all: Vec<Option<f64>> = results?.into_iter().flatten().collect();
@@ -113,86 +102,27 @@ fn too_few(error: UncertaintyError) -> Failure {
     Failure::Physics(format!("no samples: {error}"))
 }
 
-fn ways(sheet: &Sheet, magnet: &Magnet) -> Result<(Vec<Way>, Inputs), Failure> {
-    let mut ways = Vec::new();
-    let mut list = Vec::new();
-    for input in magnet.inputs.iter().filter(|i| i.standard > 0.0) {
-        let given = sheet.has(&input.path);
-        list.push(if given {
-            Input::rectangular(&input.path, input.value, 3f64.sqrt() * input.standard)
-        } else {
-            Input::normal(&input.path, input.value, input.standard)
-        });
-        ways.push(Way::Path(input.path.clone()));
-    }
-    let mut unit = |way: Way, name: String| {
-        list.push(Input::normal(name, 0.0, 1.0));
-        ways.push(way);
+/// What is sampled: standard uncertainties of each way.
+fn inputs(ways: &[Way]) -> Result<Inputs, Failure> {
+    let one = |way: &Way| match way.shape {
+        Shape::Rectangular => Input::rectangular(way.name(), 0.0, 3f64.sqrt()),
+        Shape::Gaussian => Input::normal(way.name(), 0.0, 1.0),
     };
-    for (path, label, relative) in magnet.excitation.iter().flat_map(|e| &e.contributors) {
-        unit(Way::AmpereTurns(*relative), format!("{path}, {label}"));
-    }
-    let of_parts = magnet.parts.iter().filter_map(|p| match &p.substance {
-        Substance::Iron(iron) => Some(iron),
-        _ => None,
-    });
-    let mut seen: Vec<&str> = Vec::new();
-    for iron in of_parts.chain(magnet.workpiece.iter().map(|w| &w.iron)) {
-        if seen.contains(&iron.name.as_str()) {
-            continue;
-        }
-        seen.push(&iron.name);
-        let (u, v) = (iron.field_relative_standard, iron.saturation_relative_standard);
-        if u > 0.0 {
-            unit(Way::Field(iron.name.clone(), u), format!("{}, field", iron.name));
-        }
-        if v > 0.0 {
-            unit(Way::Saturation(iron.name.clone(), v), format!("{}, saturation", iron.name));
-        }
-    }
-    Ok((ways, Inputs::new(list).map_err(too_few)?))
+    Inputs::new(ways.iter().map(one).collect()).map_err(too_few)
 }
 
 /// The pull of one sample; none if there is no such magnet.
-fn one(sheet: &Sheet, ways: &[Way], row: &[f64], solved: &mut Solved) -> Result<Option<f64>, Failure> {
-    let mut moved = sheet.clone();
-    for (way, x) in ways.iter().zip(row) {
-        if let Way::Path(path) = way {
-            moved.set_value(path, *x);
-        }
-    }
-    let Ok(mut magnet) = Magnet::complete(&moved) else { return Ok(None) };
-    for (way, x) in ways.iter().zip(row) {
-        match way {
-            Way::Path(_) => {}
-            Way::AmpereTurns(relative) => {
-                if let Some(e) = &mut magnet.excitation {
-                    e.ampere_turns *= (relative.ln_1p() * x).exp();
-                }
-            }
-            Way::Field(name, u) => scale(&mut magnet, name, (u.ln_1p() * x).exp(), 1.0),
-            Way::Saturation(name, v) => scale(&mut magnet, name, 1.0, (1.0 + v * x).max(0.5)),
-        }
-    }
+fn one(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    ways: &[Way],
+    row: &[f64],
+    solved: &mut Solved,
+) -> Result<Option<f64>, Failure> {
+    let Ok(Varied { magnet, .. }) = varied(sheet, magnet, ways, row) else { return Ok(None) };
     let scene = magnet.scene(&magnet.stage());
     let (solution, drawing) = solved.neighbour(&scene, None)?;
     Ok(Some(pull_n(&scene, &drawing, &solution)?))
-}
-
-fn scale(magnet: &mut Magnet, name: &str, field: f64, saturation: f64) {
-    let change = |iron: &mut Iron| {
-        if iron.name == name {
-            iron.law = iron.law.scaled(field, saturation);
-        }
-    };
-    for part in &mut magnet.parts {
-        if let Substance::Iron(iron) = &mut part.substance {
-            change(iron);
-        }
-    }
-    for plate in magnet.workpiece.iter_mut() {
-        change(&mut plate.iron);
-    }
 }
 
 fn summarise(sheet: &Sheet, samples_n: Vec<f64>, impossible: usize) -> Result<SampledPull, Failure> {

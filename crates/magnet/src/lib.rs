@@ -56,5 +56,6 @@ pub mod scene;
 pub mod sheet;
 pub mod solved;
 pub mod switch;
+pub mod variation;
 pub mod winding;
 pub mod wire;

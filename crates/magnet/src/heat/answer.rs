@@ -55,7 +55,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         None => 0.0,
     };
     let most = most.max(driven.current_a(coldest));
-    let (strength, mut solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
+    let (strength, solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
     let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
     let feed = Feed { driven, pattern };
     let warm = warm_up(&mut body, &feed, end_s)?;
@@ -78,7 +78,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     );
     // Cold pull with everything that the field depends on.
     let cold_a = feed.driven.current_a(reading.setting.ambient_k);
-    let on_pull = effects(sheet, magnet, &mut solved, Magnet::stage, |_, scene, drawing, solution| {
+    let on_pull = effects(sheet, magnet, &solved, Magnet::stage, |_, scene, drawing, solution| {
         Ok(vec![pull_n(scene, drawing, solution)?])
     })?;
     let pull = pull_budget(&strength, cold_a, on_pull.first().map_or(&[][..], |e| e));

@@ -55,7 +55,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     };
     let holding = hold_up::Holding::read(sheet, steady_v);
     let most = current.max(holding.full_v() / (ohm + lead));
-    let (strength, mut solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, false)?;
+    let (strength, solved) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, false)?;
     let residual = residual(magnet, &strength, &driven)?;
     let pull = strength.pull_n(current);
     let (load_n, load_note) = load(sheet, question, pull);
@@ -75,16 +75,11 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
 
     // What every uncertain input makes of the main times.
     let main = state.main()?;
-    let mut moved = effects(sheet, magnet, &mut solved, Magnet::stage, |m, scene, drawing, solution| {
+    let mut moved = effects(sheet, magnet, &solved, Magnet::stage, |m, scene, drawing, solution| {
         let varied = Driven::of(sheet, m).map_err(|d| Failure::Input(vec![d]))?;
         let now = m.excitation.as_ref().and_then(|e| e.current_a).unwrap_or(current);
         let supply = if driven.supply.voltage_v.is_finite() { varied.supply.voltage_v } else { supply_v };
-        // Where the voltage decides, the resistance follows from the current; a varied resistivity shows only there.
-        let ohm = if driven.supply.binding(ohm) == "voltage" {
-            supply / now - varied.supply.lead_ohm
-        } else {
-            varied.winding.resistance_ohm(varied.excitation.kelvin)
-        };
+        let ohm = varied.winding.resistance_ohm(varied.excitation.kelvin);
         let flux = varied.excitation.turns * flux_per_turn_wb(scene, solution).abs();
         state.varied(now, ohm, flux, pull_n(scene, drawing, solution)?, supply)
     })?;

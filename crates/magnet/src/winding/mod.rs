@@ -20,7 +20,7 @@ use complete::MEAN_TURN_RELATIVE_STANDARD;
 pub use complete::{Assumed, Completion, Contradiction, WindingInputs, complete};
 pub(crate) use complete::{WILD_FILL, WILD_FILL_RELATIVE_STANDARD};
 pub use fit::{HEXAGONAL_PACKING, SQUARE_PACKING, most_turns};
-pub use variant::{Variant, variants};
+pub use variant::{Unsaid, Variant, variants, varied};
 pub use window::Window;
 
 use crate::material::Conductor;
