@@ -49,6 +49,7 @@ pub mod heat;
 pub mod magnet;
 pub mod material;
 pub mod operating_point;
+pub mod plain;
 pub mod pull;
 pub mod quantity;
 pub mod question;

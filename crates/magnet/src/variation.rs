@@ -3,6 +3,7 @@
 //! Bands move one thing at a time, samples move all at once; both move the same things in the same way.
 
 use crate::diagnostic::Diagnostic;
+use crate::heat::Knobs;
 use crate::magnet::{Input, Iron, Magnet, Substance};
 use crate::sheet::Sheet;
 use crate::winding::{self, Unsaid};
@@ -38,6 +39,8 @@ enum What {
     Field { iron: String, relative: f64 },
     /// Saturation of an iron.
     Saturation { iron: String, relative: f64 },
+    /// Factors of heat one standard uncertainty higher.
+    Heat(Knobs),
 }
 
 /// A magnet that differs.
@@ -47,6 +50,8 @@ pub struct Varied {
     pub sheet: Sheet,
     /// The magnet.
     pub magnet: Magnet,
+    /// Factors of heat.
+    pub knobs: Knobs,
 }
 
 impl Way {
@@ -58,6 +63,11 @@ impl Way {
             shape: if sheet.has(&input.path) { Shape::Rectangular } else { Shape::Gaussian },
             what: What::Entry { value: input.value, standard: input.standard },
         }
+    }
+
+    /// Something of heat that stands in no sheet, by its factors one standard uncertainty higher.
+    pub(crate) fn heat(path: &str, label: &str, higher: Knobs) -> Self {
+        Self { path: path.into(), label: label.into(), shape: Shape::Gaussian, what: What::Heat(higher) }
     }
 
     /// A name that no other way of the magnet has; for an entry its path.
@@ -117,6 +127,7 @@ pub fn varied(
     }
     let entries = moves().any(|(way, _)| matches!(way.what, What::Entry { .. }));
     let mut magnet = if entries { Magnet::complete(&moved)? } else { magnet.clone() };
+    let mut knobs = Knobs::default();
     let mut unsaid = Vec::new();
     for (way, &x) in moves() {
         match &way.what {
@@ -127,6 +138,7 @@ pub fn varied(
             What::Saturation { iron, relative } => {
                 scale(&mut magnet, iron, 1.0, (1.0 + relative * x).max(0.5));
             }
+            What::Heat(higher) => knobs = turned(&knobs, higher, x),
         }
     }
     if let (Some(excitation), false) = (&mut magnet.excitation, unsaid.is_empty())
@@ -136,7 +148,19 @@ pub fn varied(
             .map_err(|e| vec![moved.fault("winding", e.to_string(), "its tolerances are too wide")])?;
         *excitation = excitation.with_winding(rewound);
     }
-    Ok(Varied { sheet: moved, magnet })
+    Ok(Varied { sheet: moved, magnet, knobs })
+}
+
+/// Factors times others to a power.
+fn turned(knobs: &Knobs, by: &Knobs, power: f64) -> Knobs {
+    let one = |of: fn(&Knobs) -> f64| of(knobs) * of(by).powf(power);
+    Knobs {
+        convection: one(|k| k.convection),
+        joints: one(|k| k.joints),
+        lining: one(|k| k.lining),
+        winding: one(|k| k.winding),
+        capacity: one(|k| k.capacity),
+    }
 }
 
 /// The different irons of a magnet, by name.

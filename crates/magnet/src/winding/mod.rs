@@ -16,6 +16,7 @@ mod variant;
 mod window;
 
 pub use answer::answer;
+pub(crate) use answer::plain;
 use complete::MEAN_TURN_RELATIVE_STANDARD;
 pub use complete::{Assumed, Completion, Contradiction, WindingInputs, complete};
 pub(crate) use complete::{WILD_FILL, WILD_FILL_RELATIVE_STANDARD};

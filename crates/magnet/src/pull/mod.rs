@@ -1,5 +1,9 @@
 //! Pull on the workpiece: at the sheet's gap, against gap, current and the workpiece's size, and what limits it.
 
+mod plain;
+
+pub(crate) use plain::Plain;
+
 use crate::advice;
 use crate::answer::{Answer, Column, Item, Series};
 use crate::caution;
@@ -79,15 +83,9 @@ fn main_numbers(
             "what is pulled touches something else, so no force between them is defined; leave a gap".into(),
         ));
     }
-    let read = |m: &Magnet, scene: &Scene, d: &Drawing, s: &Solution| {
-        let flux = flux_per_turn_wb(scene, s);
-        let per_turn = if m.ampere_turns() == 0.0 { 0.0 } else { flux / m.ampere_turns() };
-        let turns = m.excitation.as_ref().map_or(1.0, |e| e.turns);
-        Ok(vec![pull_n(scene, d, s)?, flux, per_turn, per_turn * turns * turns])
-    };
     let values = read(magnet, &solved.scene, &drawing, &base)?;
     let staged = |m: &Magnet| stage(sheet, m, question).unwrap_or_else(|_| m.stage());
-    let effects = effects(sheet, magnet, solved, staged, read)?;
+    let effects = effects(sheet, magnet, solved, staged, |m, scene, d, s| Ok(read(m, scene, d, s)?.into()))?;
     let effect = |k: usize| effects.get(k).map_or(&[][..], |e| e.as_slice());
     let pull = estimate.value;
     let pull_band = band(pull, effect(0), estimate.error);
@@ -102,10 +100,7 @@ fn main_numbers(
         answer.summary = "Pulls {pull}.".into();
     }
     if question.shear || sheet.has("workpiece.friction") {
-        let (mu, u) = match sheet.quantity("workpiece.friction") {
-            Some(q) => (q.value, q.standard_uncertainty()),
-            None => FRICTION,
-        };
+        let (mu, u) = plain::friction(sheet);
         let mut parts: Vec<_> = effect(0).iter().map(|(p, l, e)| (p.clone(), l.clone(), mu * e)).collect();
         parts.push(("workpiece.friction".into(), "friction".into(), pull * u));
         items.push(
@@ -167,6 +162,14 @@ fn main_numbers(
         ],
     );
     Ok(pull)
+}
+
+/// Pull, flux through a turn, inductance of one turn and of all.
+fn read(magnet: &Magnet, scene: &Scene, drawing: &Drawing, solution: &Solution) -> Result<[f64; 4], Failure> {
+    let flux = flux_per_turn_wb(scene, solution);
+    let per_turn = if magnet.ampere_turns() == 0.0 { 0.0 } else { flux / magnet.ampere_turns() };
+    let turns = magnet.excitation.as_ref().map_or(1.0, |e| e.turns);
+    Ok([pull_n(scene, drawing, solution)?, flux, per_turn, per_turn * turns * turns])
 }
 
 fn plate<'a>(magnet: &'a Magnet, question: &PullQuestion) -> Option<&'a Plate> {

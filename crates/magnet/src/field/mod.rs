@@ -1,5 +1,9 @@
 //! Flux density: across the face, along the axis, at points, and how far away it still matters.
 
+mod plain;
+
+pub(crate) use plain::Plain;
+
 use crate::advice;
 use crate::answer::{Answer, Column, Item, Series};
 use crate::caution;
@@ -36,9 +40,7 @@ const EARTH_T: f64 = 50e-6;
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Result<Answer, Failure> {
     let accuracy = sheet.value("accuracy.field").unwrap_or(USUAL_ACCURACY);
     let stage = stage(sheet, magnet, question)?;
-    let standoff = sheet.quantity("probe.standoff");
-    let standoff_m = question.standoff_m.or(standoff.map(|q| q.value)).unwrap_or(USUAL_STANDOFF_M);
-    let face = Face { standoff_m, width_m: sheet.value("probe.active_diameter").unwrap_or(0.0) };
+    let face = Face::of(sheet, question);
     let mut solved = solve(magnet, &stage, question, &face, accuracy)?;
 
     let mut answer = Answer::new("field", &magnet.name);
@@ -62,6 +64,13 @@ struct Face {
     standoff_m: f64,
     /// Diameter of the probe's active area.
     width_m: f64,
+}
+
+impl Face {
+    fn of(sheet: &Sheet, question: &FieldQuestion) -> Self {
+        let standoff_m = question.standoff_m.or(sheet.value("probe.standoff")).unwrap_or(USUAL_STANDOFF_M);
+        Self { standoff_m, width_m: sheet.value("probe.active_diameter").unwrap_or(0.0) }
+    }
 }
 
 fn stage(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Result<Stage, Failure> {
@@ -154,22 +163,14 @@ fn across_face(
     let base = solved.ladder.solution().clone();
     let probe = Probe::new(&base);
     let y = magnet.face_m + face.standoff_m;
-    let end = 1.4 * reach_m(magnet);
-    let xs: Vec<f64> = (0..SCAN).map(|k| end * k as f64 / (SCAN - 1) as f64).collect();
+    let xs = scan(magnet);
     let readings: Vec<(f64, f64)> = xs.iter().map(|&x| reading(&probe, axial, x, y, face.width_m)).collect();
     let at = strongest(&probe, &xs, y);
 
-    let numbers = |m: &Magnet, s: &Solution| {
-        let probe = Probe::new(s);
-        let y = m.face_m + face.standoff_m;
-        let middle = |p: &Pole| 0.5 * (p.x_m[0] + p.x_m[1]);
-        let along = m.poles.iter().map(|p| reading(&probe, axial, middle(p), y, face.width_m).0);
-        std::iter::once(probe.at([at, y]).size_t()).chain(along).collect::<Vec<f64>>()
-    };
+    let numbers = |m: &Magnet, s: &Solution| numbers(m, &Probe::new(s), face, at);
     let read = |m: &Magnet, _: &Scene, _: &Drawing, s: &Solution| Ok(numbers(m, s));
     let values = numbers(magnet, &base);
-    let errors: Vec<f64> =
-        (0..values.len()).map(|k| solved.ladder.estimate(|s| numbers(magnet, s)[k]).error).collect();
+    let errors: Vec<f64> = solved.ladder.estimates(|s| numbers(magnet, s)).iter().map(|e| e.error).collect();
     if errors[0] > accuracy * values[0] {
         answer.warnings.push(format!(
             "the field at the face is known to {:.2} % numerically, not to the {:.2} % asked for; the band includes it",
@@ -231,6 +232,21 @@ fn across_face(
     Ok(())
 }
 
+/// Distances from the middle at which a face is scanned, m.
+fn scan(magnet: &Magnet) -> Vec<f64> {
+    let end = 1.4 * reach_m(magnet);
+    (0..SCAN).map(|k| end * k as f64 / (SCAN - 1) as f64).collect()
+}
+
+/// |B| at a distance from the middle, then what a probe reads over the middle of each pole, T.
+fn numbers(magnet: &Magnet, probe: &Probe<'_>, face: &Face, at: f64) -> Vec<f64> {
+    let axial = magnet.symmetry == Symmetry::Axial;
+    let y = magnet.face_m + face.standoff_m;
+    let middle = |p: &Pole| 0.5 * (p.x_m[0] + p.x_m[1]);
+    let along = magnet.poles.iter().map(|p| reading(probe, axial, middle(p), y, face.width_m).0);
+    std::iter::once(probe.at([at, y]).size_t()).chain(along).collect()
+}
+
 /// Where along a scan |B| is greatest: the best sample, refined by golden section.
 fn strongest(probe: &Probe<'_>, xs: &[f64], y: f64) -> f64 {
     let size = |x: f64| probe.at([x, y]).size_t();
@@ -260,23 +276,24 @@ fn standoff_effects(
 ) {
     let Some(q) = sheet.quantity("probe.standoff").filter(|q| q.half_width > 0.0) else { return };
     let probe = Probe::new(base);
-    let axial = magnet.symmetry == Symmetry::Axial;
-    let read = |h: f64| {
-        let y = magnet.face_m + h;
-        let mut values = vec![probe.at([at, y]).size_t()];
-        values.extend(
-            magnet
-                .poles
-                .iter()
-                .map(|p| reading(&probe, axial, 0.5 * (p.x_m[0] + p.x_m[1]), y, face.width_m).0),
-        );
-        values
-    };
+    let read = |standoff_m: f64| numbers(magnet, &probe, &Face { standoff_m, ..*face }, at);
     let u = q.standard_uncertainty();
     let (low, high) = (read(face.standoff_m - u), read(face.standoff_m + u));
     for (k, list) in effects.iter_mut().enumerate() {
         list.push(("probe.standoff".into(), "height of the probe".into(), 0.5 * (high[k] - low[k])));
     }
+}
+
+/// Keys and labels of what is told of a point.
+const POINT_ITEMS: [(&str, &str); 3] = [("b_r", "across"), ("b_z", "along the axis"), ("b_abs", "magnitude")];
+
+/// [`POINT_ITEMS`] of every point asked for, T.
+fn at_points(magnet: &Magnet, probe: &Probe<'_>, question: &FieldQuestion) -> Vec<f64> {
+    let read = |p: &(f64, f64)| {
+        let f = probe.at([p.0, magnet.face_m + p.1]);
+        [f.b_t[0], f.b_t[1], f.size_t()]
+    };
+    question.at.iter().flat_map(read).collect()
 }
 
 fn points(
@@ -289,43 +306,19 @@ fn points(
     if question.at.is_empty() {
         return Ok(());
     }
-    let read = |m: &Magnet, _: &Scene, _: &Drawing, s: &Solution| {
-        let probe = Probe::new(s);
-        Ok(question
-            .at
-            .iter()
-            .flat_map(|p| {
-                let f = probe.at([p.0, m.face_m + p.1]);
-                [f.b_t[0], f.b_t[1], f.size_t()]
-            })
-            .collect::<Vec<f64>>())
-    };
-    let base = solved.ladder.solution().clone();
-    let values = read(magnet, &solved.scene, &solved.scene.drawing, &base)?;
-    let errors: Vec<f64> = (0..values.len())
-        .map(|k| {
-            let p = question.at[k / 3];
-            solved
-                .ladder
-                .estimate(|s| {
-                    let f = Probe::new(s).at([p.0, magnet.face_m + p.1]);
-                    [f.b_t[0], f.b_t[1], f.size_t()][k % 3]
-                })
-                .error
-        })
-        .collect();
+    let read = |m: &Magnet, s: &Solution| at_points(m, &Probe::new(s), question);
+    let estimates = solved.ladder.estimates(|s| read(magnet, s));
     let staged = |m: &Magnet| stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
-    let effects = effects(sheet, magnet, solved, staged, read)?;
+    let effects = effects(sheet, magnet, solved, staged, |m, _, _, s| Ok(read(m, s)))?;
     let mut items = Vec::new();
     for (k, p) in question.at.iter().enumerate() {
-        for (d, (key, label)) in
-            [("b_r", "across"), ("b_z", "along the axis"), ("b_abs", "magnitude")].iter().enumerate()
-        {
+        for (d, (key, label)) in POINT_ITEMS.iter().enumerate() {
             let n = 3 * k + d;
+            let (value, error) = (estimates[n].value, estimates[n].error);
             let label = format!("{label} at {:.3} mm, {:.3} mm", 1e3 * p.0, 1e3 * p.1);
             items.push(
-                Item::number(&format!("{key}_{}", k + 1), &label, values[n], Dimension::FluxDensity)
-                    .with_band(band(values[n], effects.get(n).map_or(&[][..], |e| e), errors[n])),
+                Item::number(&format!("{key}_{}", k + 1), &label, value, Dimension::FluxDensity)
+                    .with_band(band(value, effects.get(n).map_or(&[][..], |e| e), error)),
             );
         }
     }
