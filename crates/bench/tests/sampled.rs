@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)] // a test may stop where anything is amiss
 
 use coilwright_bench::sampled::{SampledNumber, Samples, add_samples, sampled};
-use coilwright_magnet::answer::{Answer, Value};
+use coilwright_magnet::answer::{Answer, Measure, Value};
 use coilwright_magnet::ask::{Failure, answer};
 use coilwright_magnet::plain::Plain;
 use coilwright_magnet::question::{FieldQuestion, HeatQuestion, PullQuestion, Question, SwitchQuestion};
@@ -171,14 +171,11 @@ fn example(name: &str) -> Sheet {
 
 fn banded(answer: &Answer) -> Vec<(&str, Vec<(&str, &str)>)> {
     let items = answer.groups.iter().flat_map(|g| &g.items);
-    let of = |value| match value {
-        &Value::Number(ref m) => m.band.as_ref(),
-        Value::Text(_) => None,
-    };
     items
         .filter_map(|i| {
+            let Value::Number(Measure { band: Some(band), .. }) = &i.value else { return None };
             let parts: Vec<_> =
-                of(&i.value)?.contributors.iter().map(|c| (c.path.as_str(), c.label.as_str())).collect();
+                band.contributors.iter().map(|c| (c.path.as_str(), c.label.as_str())).collect();
             (!parts.is_empty()).then_some((i.key.as_str(), parts))
         })
         .collect()
