@@ -42,6 +42,7 @@ pub mod caution;
 pub mod cooling;
 pub mod diagnostic;
 pub mod duty;
+mod effects;
 pub mod field;
 mod form;
 pub mod headroom;

@@ -1,6 +1,7 @@
 //! The numbers of a field without bands.
 
-use super::{Face, stage};
+use super::read::{Face, across, at_points, over_face, strongest};
+use super::stage;
 use crate::magnet::{Input, Magnet};
 use crate::plain::Numbers;
 use crate::question::FieldQuestion;
@@ -51,16 +52,15 @@ impl Plain {
             let higher = at.sheet.value(STANDOFF).unwrap_or(0.0) - self.standoff_m;
             let face = Face { standoff_m: self.face.standoff_m + higher, ..self.face };
             // The strongest place may be another one.
-            let greatest = super::strongest(&probe, &super::scan(magnet), magnet.face_m + face.standoff_m);
-            let values = super::numbers(magnet, &probe, &face, greatest);
+            let at = strongest(&probe, &across(magnet), magnet.face_m + face.standoff_m);
+            let values = over_face(magnet, &probe, &face, at);
             let keys = (0..values.len()).map(|k| match k {
                 0 => "face_maximum".to_owned(),
                 _ => format!("b_pole_{k}"),
             });
             found.extend(keys.zip(values));
         }
-        let at_points = super::at_points(magnet, &probe, &self.question);
-        for (k, value) in at_points.into_iter().enumerate() {
+        for (k, value) in at_points(magnet, &probe, &self.question.at).into_iter().enumerate() {
             found.push((format!("{}_{}", super::POINT_ITEMS[k % 3].0, k / 3 + 1), value));
         }
         Ok(found)

@@ -6,11 +6,12 @@ use super::warm_up::{correlation, warm_up};
 use super::{Body, COMPUTED, bands};
 use crate::answer::{Answer, Assumption};
 use crate::band::Budget;
+use crate::effects::effects;
 use crate::magnet::{Magnet, Supply};
 use crate::operating_point::{Driven, Feed, Pattern, Recorded, Strength};
 use crate::question::HeatQuestion;
 use crate::sheet::Sheet;
-use crate::solved::{Failure, effects, pull_n};
+use crate::solved::{Failure, pull_n};
 
 /// Followed if the question names no time, s.
 pub(super) const USUAL_RUN_S: f64 = 1800.0;

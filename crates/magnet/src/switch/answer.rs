@@ -9,11 +9,12 @@ use super::told::Told;
 use crate::advice;
 use crate::answer::{Answer, Value};
 use crate::caution;
+use crate::effects::effects;
 use crate::magnet::Magnet;
 use crate::operating_point::Driven;
 use crate::question::SwitchQuestion;
 use crate::sheet::Sheet;
-use crate::solved::{Failure, effects};
+use crate::solved::Failure;
 
 /// Answer a switching question.
 ///
