@@ -41,6 +41,19 @@ pub(crate) struct Common {
     pub(crate) strict: bool,
 }
 
+/// Bands by sampling, beside those to first order.
+#[derive(Args, Clone, Copy, Debug)]
+pub(crate) struct Sampling {
+    /// Also the bands by so many samples of everything uncertain at once, and where first order misleads (200 is a
+    /// good number)
+    #[arg(long, value_name = "N", help_heading = "Sampling", value_parser = clap::value_parser!(u32).range(20..=100_000))]
+    pub(crate) samples: Option<u32>,
+
+    /// Seed of the samples: the same seed gives the same samples
+    #[arg(long, value_name = "K", help_heading = "Sampling", default_value_t = 1, requires = "samples")]
+    pub(crate) seed: u64,
+}
+
 /// `--units`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 pub(crate) enum Units {

@@ -1,19 +1,29 @@
 //! The door to what was measured: readings from files, the audit and the fit.
 
 pub(crate) use coilwright_bench::audit::audit;
-pub(crate) use coilwright_bench::sampled::add_samples;
 
+use crate::args::Sampling;
+use crate::ask::{self, Failure, Question, Sheet};
 use crate::outcome::{Faults, Stop};
 use coilwright_bench::fit::{self, Fitted};
 use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
-use coilwright_magnet::ask::Failure;
+use coilwright_bench::sampled::add_samples;
+use coilwright_magnet::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
-use coilwright_magnet::sheet::Sheet;
 use std::fmt::Write;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader};
 use std::path::Path;
+
+/// Answers a question, with bands by sampling if they are asked for.
+pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: Sampling) -> Result<Answer, Failure> {
+    let mut answer = ask::answer(sheet, question)?;
+    if let Some(count) = sampling.samples {
+        add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?;
+    }
+    Ok(answer)
+}
 
 /// Readings with the name of their file.
 pub(crate) struct Read {

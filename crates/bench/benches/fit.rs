@@ -4,7 +4,9 @@
 
 use coilwright_bench::fit::{Options, fit};
 use coilwright_bench::readings;
-use coilwright_bench::sampled::sampled_pull;
+use coilwright_bench::sampled::sampled;
+use coilwright_magnet::ask::answer;
+use coilwright_magnet::question::{PullQuestion, Question};
 use coilwright_magnet::sheet::Sheet;
 use std::time::Instant;
 
@@ -24,13 +26,14 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         seconds = seconds.min(start.elapsed().as_secs_f64());
         used = fitted.answer.number("used").unwrap_or(0.0);
         let start = Instant::now();
-        let sampled = sampled_pull(&sheet, 200, 1)?;
+        let question = Question::Pull(PullQuestion::default());
+        let pull = sampled(&answer(&sheet, &question)?, &sheet, &question, 200, 1)?.numbers.swap_remove(0);
         sampling = sampling.min(start.elapsed().as_secs_f64());
         println!(
             "fit of {} entries to {used} readings: {seconds:.2} s; 200 samples: {sampling:.2} s, {:.1} ± {:.1} N",
             fitted.changed.len(),
-            sampled.mean_n,
-            sampled.standard_n
+            pull.mean,
+            pull.standard
         );
     }
     assert!(used >= 60.0 && seconds <= 5.0, "the fit is slower than 5 s");

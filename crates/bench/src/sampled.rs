@@ -1,241 +1,273 @@
-//! The band of a pull by sampling: every uncertain input of the magnet moved at once, Latin-hypercube, by a seed.
+//! Bands by sampling: everything uncertain about a magnet moved at once, Latin-hypercube, by a seed.
 //!
-//! First order takes the pull as straight over each input's range. Where a gap of 0.05 mm is not known to 0.03 mm it is
-//! not, and the samples say so. Each sample is solved as a neighbour of the magnet as it stands.
+//! First order takes every number as straight over each input's range. Where a gap of 0.05 mm is not known to 0.03 mm a
+//! pull is not, and the samples say so. Each sample is solved as a neighbour of the magnet as it stands.
 
-use crate::uncertainty::{Input, Inputs, Sampled, UncertaintyError, sample_inputs};
+use crate::uncertainty::{Input, Inputs, Sampled, Summary, UncertaintyError, sample_inputs};
 use coilwright_magnet::answer::{Answer, Item, Value};
-use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::ask::Failure;
 use coilwright_magnet::band::Band;
-use coilwright_magnet::magnet::{Iron, Magnet, Substance};
+use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::plain::Plain;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
-use coilwright_magnet::question::{PullQuestion, Question};
+use coilwright_magnet::question::Question;
 use coilwright_magnet::sheet::Sheet;
-use coilwright_magnet::solved::{Solved, pull_n};
+use coilwright_magnet::variation::{Shape, Way};
 use rayon::prelude::*;
 
-/// Accuracy of the mesh that all samples share.
-const ACCURACY: f64 = 3e-3;
 /// Samples that cannot be (a winding that no longer fits) are left out; more than this share of them is an error.
 const MOST_IMPOSSIBLE: f64 = 0.05;
-/// Meshes that share the samples. A fixed number, so that results do not depend on the number of threads.
+/// Copies of the meshes that share the samples. A fixed number, so that results do not depend on the number of threads.
 const WORKERS: usize = 4;
+/// Name of the numerical error among the inputs, and its path in bands.
+const SOLVER: &str = "solver";
+/// Of what the sampled interval lacks against the one to first order, the share that its shape may explain: a single
+/// rectangle's middle 95 % are 0.82 of four standard uncertainties wide.
+const STRAIGHT: f64 = 0.1;
 
-/// A pull's distribution.
+/// Sampled numbers of an answer.
 #[derive(Clone, Debug, PartialEq)]
-pub struct SampledPull {
-    /// Mean, N.
-    pub mean_n: f64,
-    /// Standard deviation, N.
-    pub standard_n: f64,
-    /// 95 % interval with equal probability left out on either side (JCGM 101:2008, 7.7.2), N.
-    pub interval_n: (f64, f64),
-    /// The pull with every input at its best value, and its first-order band.
-    pub first_order: Option<(f64, Band)>,
-    /// All samples, N.
-    pub samples_n: Vec<f64>,
+pub struct Samples {
+    /// Every number of the answer that has a first-order band, in its order.
+    pub numbers: Vec<SampledNumber>,
+    /// Labels of those that cannot be sampled.
+    pub left_out: Vec<String>,
+    /// Samples that there are.
+    pub count: usize,
     /// Samples that could not be.
     pub impossible: usize,
-    /// Where sampling and first order disagree (JCGM 101:2008, 8.1): what to believe.
+    /// Why the first of them could not.
+    pub why: String,
+    /// What they were drawn by.
+    pub seed: u64,
+}
+
+/// The distribution of one number, SI.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SampledNumber {
+    /// Heading of the answer's group that it stands in.
+    pub group: String,
+    /// Key of the answer's item.
+    pub key: String,
+    /// Its label.
+    pub label: String,
+    /// Kind of quantity.
+    pub dimension: Dimension,
+    /// With every input at its best value.
+    pub value: f64,
+    /// The band to first order.
+    pub first_order: Band,
+    /// Mean of the samples (JCGM 101:2008, 7.6).
+    pub mean: f64,
+    /// Their standard deviation.
+    pub standard: f64,
+    /// 95 % interval with equal probability left out on either side (7.7.2).
+    pub interval: (f64, f64),
+    /// All samples.
+    pub samples: Vec<f64>,
+    /// Where sampling and first order disagree (8.1): what to believe, and why.
     pub note: Option<String>,
 }
 
-/// One way in which the magnet is uncertain.
-enum Way {
-    /// A path of the sheet.
-    Path(String),
-    /// Ampere-turns, by a contributor's relative standard uncertainty.
-    AmpereTurns(f64),
-    /// Field that a steel needs, by its relative standard uncertainty (as a factor eᵘˣ).
-    Field(String, f64),
-    /// Saturation of a steel.
-    Saturation(String, f64),
-}
-
-/// Add the sampled pull to an answer of `pull`: its mean, spread and interval, and where it disagrees with the
-/// first-order band.
+/// Add to an answer what sampling makes of its numbers: mean, spread and interval of each, and where they disagree with
+/// the first-order bands.
 ///
 /// # Errors
-/// As [`sampled_pull`].
-pub fn add_samples(answer: &mut Answer, sheet: &Sheet, count: usize, seed: u64) -> Result<(), Failure> {
-    let sampled = sampled_pull(sheet, count, seed)?;
-    let band = Band {
-        standard: sampled.standard_n,
-        low: sampled.interval_n.0,
-        high: sampled.interval_n.1,
-        contributors: Vec::new(),
-    };
-    let possible = sampled.samples_n.len();
-    let how =
-        format!("{possible} samples, Latin hypercube, seed {seed}; {} could not be", sampled.impossible);
-    answer.group(
-        "Pull by sampling",
-        vec![
-            Item::number("pull_sampled", "mean of the samples", sampled.mean_n, Dimension::Force)
+/// As [`sampled`].
+pub fn add_samples(
+    answer: &mut Answer,
+    sheet: &Sheet,
+    question: &Question,
+    count: usize,
+    seed: u64,
+) -> Result<(), Failure> {
+    let found = sampled(answer, sheet, question, count, seed)?;
+    if !found.left_out.is_empty() {
+        answer.warnings.push(format!("not sampled: {}", found.left_out.join(", ")));
+    }
+    if found.numbers.is_empty() {
+        answer.warnings.push("nothing was sampled: no number of this answer has a first-order band".into());
+        return Ok(());
+    }
+    let mut how = format!("Latin hypercube, seed {}", found.seed);
+    if found.impossible > 0 {
+        how += &format!("; {} more could not be: {}", found.impossible, found.why);
+    }
+    let samples = Item::number("samples", "samples", found.count as f64, Dimension::Count).with_note(how);
+    answer.group("Sampling", vec![samples]);
+    for numbers in found.numbers.chunk_by(|a, b| a.group == b.group) {
+        let item = |n: &SampledNumber| {
+            let (low, high) = n.interval;
+            let band = Band { standard: n.standard, low, high, contributors: Vec::new() };
+            Item::number(&format!("{}_sampled", n.key), &n.label, n.mean, n.dimension)
                 .with_band(band)
-                .with_note(how),
-        ],
-    );
-    answer.warnings.extend(sampled.note);
+                .with_note(n.note.clone().unwrap_or_default())
+        };
+        answer.group(&format!("{}, by sampling", numbers[0].group), numbers.iter().map(item).collect());
+    }
+    let apart = found.numbers.iter().filter(|n| n.note.is_some());
+    let apart: Vec<String> = apart.map(|n| format!("`{}`", n.key)).collect();
+    if !apart.is_empty() {
+        answer.warnings.push(format!(
+            "sampling and first order disagree about {}; prefer the sampled intervals",
+            apart.join(", ")
+        ));
+    }
     Ok(())
 }
 
-/// Sample the pull on the sheet's workpiece `count` times.
+/// Sample every number of an answer that has a first-order band.
 ///
-/// Tolerances are rectangular, assumed values and materials Gaussian. The same for the same seed, on any number of
-/// threads.
-pub fn sampled_pull(sheet: &Sheet, count: usize, seed: u64) -> Result<SampledPull, Failure> {
-    let magnet = Magnet::complete(sheet)?;
-    let (ways, inputs) = ways(sheet, &magnet)?;
-    let rows = sample_inputs(&inputs, count, seed).map_err(too_few)?;
-    let share = rows.len().div_ceil(WORKERS);
-    let chunks: Vec<&[Vec<f64>]> = rows.chunks(share).collect();
-    let base = magnet.scene(&magnet.stage());
-    let results: Result<Vec<Vec<Option<f64>>>, Failure> = chunks
-        .par_iter()
-        .map(|chunk| {
-            let mut solved = Solved::for_pull(base.clone(), ACCURACY)?;
-            chunk.iter().map(|row| one(sheet, &ways, row, &mut solved)).collect()
+/// Tolerances are rectangular, assumed values and materials Gaussian, and so is the numerical error. What is sampled is
+/// the change from the magnet as it stands, added to the number as it is shown. The same bits for the same seed, on any
+/// number of threads.
+///
+/// # Errors
+/// Too few samples for so many inputs; more than 5 % of them impossible; a magnet that cannot be solved as it stands.
+pub fn sampled(
+    answer: &Answer,
+    sheet: &Sheet,
+    question: &Question,
+    count: usize,
+    seed: u64,
+) -> Result<Samples, Failure> {
+    let ready = Plain::new(sheet, question)?;
+    let as_it_stands = ready.clone().numbers(&[])?;
+    let plain = |numbers: &[(String, f64)], key: &str| {
+        numbers.iter().find(|(k, _)| k == key).map_or(f64::NAN, |(_, value)| *value)
+    };
+    let mut numbers: Vec<SampledNumber> =
+        answer.groups.iter().flat_map(|g| g.items.iter().filter_map(|i| banded(&g.title, i))).collect();
+    let known = |n: &SampledNumber| plain(&as_it_stands, &n.key).is_finite();
+    let left_out: Vec<String> = numbers.iter().filter(|n| !known(n)).map(|n| n.label.clone()).collect();
+    numbers.retain(known);
+    if numbers.is_empty() {
+        return Ok(Samples { numbers, left_out, count: 0, impossible: 0, why: String::new(), seed });
+    }
+
+    let rows = sample_inputs(&inputs(sheet, ready.ways())?, count, seed).map_err(too_few)?;
+    let one = |own: &mut Plain, row: &[f64]| -> Result<Vec<f64>, String> {
+        let (solver, deviates) = row.split_last().map_or((0.0, row), |(last, others)| (*last, others));
+        let moved = own.numbers(deviates).map_err(|failure| why(&failure))?;
+        let changed = |n: &SampledNumber| {
+            let numerical = solver * effect_of_solver(&n.first_order);
+            n.value + plain(&moved, &n.key) - plain(&as_it_stands, &n.key) + numerical
+        };
+        let values: Vec<f64> = numbers.iter().map(changed).collect();
+        match numbers.iter().zip(&values).find(|(_, value)| !value.is_finite()) {
+            Some((number, _)) => Err(format!("it has no {}", number.label)),
+            None => Ok(values),
+        }
+    };
+    let results: Vec<Result<Vec<f64>, String>> = rows
+        .par_chunks(rows.len().div_ceil(WORKERS))
+        .flat_map_iter(|chunk| {
+            let mut own = ready.clone();
+            let one = &one;
+            chunk.iter().map(move |row| one(&mut own, row))
         })
         .collect();
-    let all: Vec<Option<f64>> = results?.into_iter().flatten().collect();
-    let samples_n: Vec<f64> = all.iter().flatten().copied().collect();
-    let impossible = all.len() - samples_n.len();
+    let why = results.iter().find_map(|r| r.as_ref().err()).cloned().unwrap_or_default();
+    let possible: Vec<&Vec<f64>> = results.iter().flatten().collect();
+    let impossible = results.len() - possible.len();
     if impossible as f64 > MOST_IMPOSSIBLE * count as f64 {
         return Err(Failure::Physics(format!(
-            "{impossible} of {count} samples cannot be built: the tolerances are too wide for this sheet"
+            "{impossible} of {count} samples cannot be ({why}): the tolerances are too wide for this sheet"
         )));
     }
-    summarise(sheet, samples_n, impossible)
+    let columns = (0..numbers.len()).map(|k| possible.iter().map(|values| values[k]).collect()).collect();
+    let all = Sampled::new(columns).map_err(too_few)?;
+    for (k, number) in numbers.iter_mut().enumerate() {
+        let summary = all.summary(k, 0.95);
+        number.samples = all.samples(k).to_vec();
+        (number.mean, number.standard, number.interval) = (summary.mean, summary.standard, summary.symmetric);
+        number.note = disagreement(number, &summary);
+    }
+    Ok(Samples { numbers, left_out, count: possible.len(), impossible, why, seed })
+}
+
+/// An item's number with its first-order band; nothing if it has none, such as one that is an estimate's range.
+fn banded(group: &str, item: &Item) -> Option<SampledNumber> {
+    let Value::Number(measure) = &item.value else { return None };
+    let band = measure.band.as_ref().filter(|band| !band.contributors.is_empty())?;
+    Some(SampledNumber {
+        group: group.to_owned(),
+        key: item.key.clone(),
+        label: item.label.clone(),
+        dimension: measure.dimension,
+        value: measure.value,
+        first_order: band.clone(),
+        mean: f64::NAN,
+        standard: f64::NAN,
+        interval: (f64::NAN, f64::NAN),
+        samples: Vec::new(),
+        note: None,
+    })
+}
+
+/// What is sampled: standard uncertainties of each way, the numerical error last; correlated as the sheet states.
+fn inputs(sheet: &Sheet, ways: &[Way]) -> Result<Inputs, Failure> {
+    let one = |way: &Way| match way.shape {
+        Shape::Rectangular => Input::rectangular(way.name(), 0.0, 3f64.sqrt()),
+        Shape::Gaussian => Input::normal(way.name(), 0.0, 1.0),
+    };
+    let solver = std::iter::once(Input::normal(SOLVER, 0.0, 1.0));
+    let mut all = Inputs::new(ways.iter().map(one).chain(solver).collect()).map_err(too_few)?;
+    let sampled = |path: &str| ways.iter().any(|way| way.name() == path);
+    for c in sheet.correlations()? {
+        if c.paths.iter().all(|path| sampled(path)) {
+            all = all.correlate(&c.paths[0], &c.paths[1], c.coefficient).map_err(too_few)?;
+        }
+    }
+    Ok(all)
+}
+
+fn effect_of_solver(band: &Band) -> f64 {
+    band.contributors.iter().filter(|c| c.path == SOLVER).map(|c| c.effect).sum()
 }
 
 fn too_few(error: UncertaintyError) -> Failure {
-    Failure::Physics(format!("no samples: {error}"))
+    let hint = match &error {
+        UncertaintyError::TooFew { needed, .. } => {
+            format!(
+                "there are {} uncertain inputs: ask for at least {needed}, better 200, samples",
+                needed - 1
+            )
+        }
+        _ => String::new(),
+    };
+    Diagnostic::fault(format!("nothing can be sampled: {error}"), hint).into()
 }
 
-fn ways(sheet: &Sheet, magnet: &Magnet) -> Result<(Vec<Way>, Inputs), Failure> {
-    let mut ways = Vec::new();
-    let mut list = Vec::new();
-    for input in magnet.inputs.iter().filter(|i| i.standard > 0.0) {
-        let given = sheet.has(&input.path);
-        list.push(if given {
-            Input::rectangular(&input.path, input.value, 3f64.sqrt() * input.standard)
-        } else {
-            Input::normal(&input.path, input.value, input.standard)
-        });
-        ways.push(Way::Path(input.path.clone()));
+fn why(failure: &Failure) -> String {
+    match failure {
+        Failure::Input(diagnostics) if !diagnostics.is_empty() => diagnostics[0].message.clone(),
+        other => other.to_string(),
     }
-    let mut unit = |way: Way, name: String| {
-        list.push(Input::normal(name, 0.0, 1.0));
-        ways.push(way);
-    };
-    for (path, label, relative) in magnet.excitation.iter().flat_map(|e| &e.contributors) {
-        unit(Way::AmpereTurns(*relative), format!("{path}, {label}"));
-    }
-    let of_parts = magnet.parts.iter().filter_map(|p| match &p.substance {
-        Substance::Iron(iron) => Some(iron),
-        _ => None,
-    });
-    let mut seen: Vec<&str> = Vec::new();
-    for iron in of_parts.chain(magnet.workpiece.iter().map(|w| &w.iron)) {
-        if seen.contains(&iron.name.as_str()) {
-            continue;
-        }
-        seen.push(&iron.name);
-        let (u, v) = (iron.field_relative_standard, iron.saturation_relative_standard);
-        if u > 0.0 {
-            unit(Way::Field(iron.name.clone(), u), format!("{}, field", iron.name));
-        }
-        if v > 0.0 {
-            unit(Way::Saturation(iron.name.clone(), v), format!("{}, saturation", iron.name));
-        }
-    }
-    Ok((ways, Inputs::new(list).map_err(too_few)?))
-}
-
-/// The pull of one sample; none if there is no such magnet.
-fn one(sheet: &Sheet, ways: &[Way], row: &[f64], solved: &mut Solved) -> Result<Option<f64>, Failure> {
-    let mut moved = sheet.clone();
-    for (way, x) in ways.iter().zip(row) {
-        if let Way::Path(path) = way {
-            moved.set_value(path, *x);
-        }
-    }
-    let Ok(mut magnet) = Magnet::complete(&moved) else { return Ok(None) };
-    for (way, x) in ways.iter().zip(row) {
-        match way {
-            Way::Path(_) => {}
-            Way::AmpereTurns(relative) => {
-                if let Some(e) = &mut magnet.excitation {
-                    e.ampere_turns *= (relative.ln_1p() * x).exp();
-                }
-            }
-            Way::Field(name, u) => scale(&mut magnet, name, (u.ln_1p() * x).exp(), 1.0),
-            Way::Saturation(name, v) => scale(&mut magnet, name, 1.0, (1.0 + v * x).max(0.5)),
-        }
-    }
-    let scene = magnet.scene(&magnet.stage());
-    let (solution, drawing) = solved.neighbour(&scene, None)?;
-    Ok(Some(pull_n(&scene, &drawing, &solution)?))
-}
-
-fn scale(magnet: &mut Magnet, name: &str, field: f64, saturation: f64) {
-    let change = |iron: &mut Iron| {
-        if iron.name == name {
-            iron.law = iron.law.scaled(field, saturation);
-        }
-    };
-    for part in &mut magnet.parts {
-        if let Substance::Iron(iron) = &mut part.substance {
-            change(iron);
-        }
-    }
-    for plate in magnet.workpiece.iter_mut() {
-        change(&mut plate.iron);
-    }
-}
-
-fn summarise(sheet: &Sheet, samples_n: Vec<f64>, impossible: usize) -> Result<SampledPull, Failure> {
-    let sampled = Sampled::new(vec![samples_n.clone()]).map_err(too_few)?;
-    let summary = sampled.summary(0, 0.95);
-    let question = PullQuestion {
-        gaps_m: vec![sheet.value("workpiece.gap").unwrap_or(1e-4)],
-        ..PullQuestion::default()
-    };
-    let first = answer(sheet, &Question::Pull(question))?;
-    let first_order = match first.item("pull").map(|item| &item.value) {
-        Some(Value::Number(m)) => m.band.clone().map(|band| (m.value, band)),
-        _ => None,
-    };
-    let note = first_order
-        .as_ref()
-        .and_then(|(_, band)| disagreement(band, summary.standard, summary.symmetric, samples_n.len()));
-    Ok(SampledPull {
-        mean_n: summary.mean,
-        standard_n: summary.standard,
-        interval_n: summary.symmetric,
-        first_order,
-        samples_n,
-        impossible,
-        note,
-    })
 }
 
 /// Ends of the intervals that differ by more than two digits of the uncertainty and the number of samples explain (as
 /// [`Sampled::disagreement`]).
-fn disagreement(band: &Band, standard: f64, (low, high): (f64, f64), count: usize) -> Option<String> {
-    let u = band.standard.max(standard);
-    let tolerance = 0.5 * 10f64.powf(u.log10().floor() - 1.0) + 2.0 * 2.67 * u / (count as f64).sqrt();
+fn disagreement(number: &SampledNumber, sampled: &Summary) -> Option<String> {
+    let (band, (low, high)) = (&number.first_order, sampled.symmetric);
+    let u = band.standard.max(sampled.standard);
+    let tolerance =
+        0.5 * 10f64.powf(u.log10().floor() - 1.0) + 2.0 * 2.67 * u / (number.samples.len() as f64).sqrt();
     let apart = (band.low - low).abs().max((band.high - high).abs());
-    let show = |n: f64| Dimension::Force.text(n, Some(u), UnitSystem::Si);
-    (apart > tolerance).then(|| {
-        format!(
-            "first order gives {} to {}, sampling {} to {}: the pull is not straight over the inputs' range; prefer the \
-             sampled interval",
-            show(band.low),
-            show(band.high),
-            show(low),
-            show(high)
-        )
-    })
+    if apart <= tolerance {
+        return None;
+    }
+    let straight = (sampled.mean - number.value).abs() <= STRAIGHT * u
+        && (sampled.standard / band.standard - 1.0).abs() <= STRAIGHT;
+    let reason = if straight {
+        "a tolerance with sharp limits outweighs the rest"
+    } else {
+        "not straight over the inputs' range"
+    };
+    let show = |v: f64| number.dimension.text(v, Some(u), UnitSystem::Si);
+    Some(format!(
+        "{reason}: prefer the sampled interval to first order's {} to {}",
+        show(band.low),
+        show(band.high)
+    ))
 }

@@ -56,8 +56,9 @@ impl Default for Stopping {
     }
 }
 
-/// A mesh made ready: unknowns numbered, matrix analysed. Serves any media, currents and morphs of the mesh.
-#[derive(Debug)]
+/// A mesh made ready: unknowns numbered, matrix analysed. Serves any media, currents and morphs of the mesh. A clone
+/// shares the analysis, so that each thread can have its own.
+#[derive(Clone, Debug)]
 pub struct Magnetostatics {
     mesh: Arc<Mesh>,
     unknown: Vec<u32>,

@@ -45,7 +45,7 @@ pub struct Estimate {
 }
 
 /// One drawing, solved at rising orders on one mesh.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Ladder {
     drawing: Drawing,
     top: Magnetostatics,
@@ -127,15 +127,18 @@ impl Ladder {
     /// An answer and its error, from its values at the three orders: the last difference, reduced by the ratio of
     /// the last two differences as in a geometric series, with a factor 2 for safety.
     pub fn estimate(&self, answer: impl Fn(&Solution) -> f64) -> Estimate {
-        let values: Vec<f64> = self.solutions.iter().map(answer).collect();
-        match values[..] {
-            [a, b, c] => {
-                let ratio = ((c - b) / (b - a)).abs();
-                let ratio = if ratio.is_finite() { ratio.clamp(0.15, 1.0) } else { 1.0 };
-                Estimate { value: c, error: 2.0 * ratio * (c - b).abs() }
-            }
-            _ => unreachable!("a ladder has three orders"),
-        }
+        let [a, b, c] = self.at_each_order(answer);
+        extrapolated(a, b, c)
+    }
+
+    /// The same for several answers that are read together.
+    pub fn estimates(&self, answers: impl Fn(&Solution) -> Vec<f64>) -> Vec<Estimate> {
+        let [a, b, c] = self.at_each_order(answers);
+        a.iter().zip(&b).zip(&c).map(|((a, b), c)| extrapolated(*a, *b, *c)).collect()
+    }
+
+    fn at_each_order<T>(&self, answer: impl Fn(&Solution) -> T) -> [T; TOP] {
+        std::array::from_fn(|k| answer(&self.solutions[k]))
     }
 
     /// Solve a neighbour at the highest order: other media, or a drawing of the same structure to which the mesh is
@@ -205,4 +208,10 @@ impl Ladder {
         drawing.size_max_m *= 0.8;
         drawing
     }
+}
+
+fn extrapolated(a: f64, b: f64, c: f64) -> Estimate {
+    let ratio = ((c - b) / (b - a)).abs();
+    let ratio = if ratio.is_finite() { ratio.clamp(0.15, 1.0) } else { 1.0 };
+    Estimate { value: c, error: 2.0 * ratio * (c - b).abs() }
 }

@@ -142,6 +142,13 @@ impl std::fmt::Debug for Factor {
     }
 }
 
+/// A factor of its own for the same pattern, not yet filled.
+impl Clone for Factor {
+    fn clone(&self) -> Self {
+        Self::new(self.pattern.clone())
+    }
+}
+
 impl Factor {
     pub(crate) fn new(pattern: Arc<Pattern>) -> Self {
         let symbolic = &pattern.symbolic;

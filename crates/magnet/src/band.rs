@@ -36,6 +36,15 @@ pub struct Contributor {
     pub share: f64,
 }
 
+/// Variance of a value from the effects at paths and the correlations between these (JCGM 100:2008, equation 16); below 0
+/// if the correlations are impossible together.
+pub(crate) fn combined_variance(effects: &[(&str, f64)], correlations: &[Correlation]) -> f64 {
+    let at = |path: &str| effects.iter().filter(|e| e.0 == path).map(|e| e.1).sum::<f64>();
+    let own: f64 = effects.iter().map(|e| e.1 * e.1).sum();
+    let mixed = correlations.iter().map(|c| 2.0 * c.coefficient * at(&c.paths[0]) * at(&c.paths[1]));
+    own + mixed.sum::<f64>()
+}
+
 impl Band {
     /// Combine the contributors anew, with correlations between their paths (JCGM 100:2008, 5.2.2, equation 16).
     /// Effects at one path are of one quantity only if it stands in the correlations' pairs once.
@@ -232,6 +241,9 @@ mod tests {
         assert!(band.correlate(&correlations));
         // The coefficients are printed to two digits: half a unit of each moves the result by up to 0.0015.
         assert!((band.standard - 0.071).abs() < 1.5e-3, "{}", band.standard);
+        let effects: Vec<(&str, f64)> =
+            band.contributors.iter().map(|c| (c.path.as_str(), c.effect)).collect();
+        assert!((combined_variance(&effects, &correlations).sqrt() / band.standard - 1.0).abs() < 1e-12);
         assert!((band.high - band.low - 4.0 * band.standard).abs() < 1e-12);
         assert!((band.contributors.iter().map(|c| c.share).sum::<f64>() - 1.0).abs() < 1e-12);
         // By the covariances of the guide: u²(R) − cov(R, V)²/u²(V).

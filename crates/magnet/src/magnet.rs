@@ -6,7 +6,7 @@ use crate::diagnostic::Diagnostic;
 use crate::material::SteelLaw;
 use crate::quantity::Dimension;
 use crate::sheet::{Form, Sheet};
-use crate::winding::{Contradiction, Variant, Winding};
+use crate::winding::{Contradiction, Variant, Winding, WindingInputs};
 use coilwright_fem::drawing::{Outline, Symmetry};
 
 /// A magnet ready to be drawn.
@@ -140,13 +140,28 @@ pub struct Excitation {
     pub kelvin: f64,
     /// Ampere-turns with their sign: positive gives a north pole in the middle of the face.
     pub ampere_turns: f64,
-    /// What makes the ampere-turns uncertain beside the sheet's own tolerances: path, label, relative change of the
-    /// ampere-turns for one standard uncertainty.
-    pub contributors: Vec<(String, String, f64)>,
-    /// The winding with each of those things one standard uncertainty higher.
+    /// What the winding was completed from; none if only ampere-turns are given.
+    pub inputs: Option<WindingInputs>,
+    /// The winding with each thing that no tolerance of the sheet covers one standard uncertainty higher.
     pub variants: Vec<Variant>,
     /// Number of turns for quantities per winding; 1 if unknown.
     pub turns: f64,
+}
+
+impl Excitation {
+    /// Another winding on the same supply, at the same temperature.
+    pub fn with_winding(&self, winding: Winding) -> Self {
+        let Some(supply) = self.supply else { return self.clone() };
+        let current_a = supply.current_a(winding.resistance_ohm(self.kelvin));
+        Self {
+            current_a: Some(current_a),
+            voltage_v: Some(winding.voltage_v(current_a, supply.lead_ohm, self.kelvin)),
+            ampere_turns: self.ampere_turns.signum() * winding.ampere_turns(current_a),
+            turns: winding.turns,
+            winding: Some(winding),
+            ..self.clone()
+        }
+    }
 }
 
 /// A supply: voltage, current and power, of which it gives as much as none of the three is exceeded.

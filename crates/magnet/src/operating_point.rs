@@ -46,7 +46,7 @@ pub struct Strength {
 }
 
 /// What the curves of a [`Strength`] were read from, at the greatest current, for whatever else is to be varied.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Fields {
     /// With the workpiece at its gap.
     pub closed: Solved,

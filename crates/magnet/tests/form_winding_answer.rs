@@ -3,6 +3,7 @@
 use coilwright_magnet::answer::{Answer, Measure, Value};
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::sheet::{Form, Sheet, template};
+use coilwright_magnet::variation::{Way, varied, ways};
 use coilwright_magnet::winding::answer;
 
 /// Mean diameter 30 mm, 1000 turns of 0.4 mm bare wire.
@@ -111,11 +112,26 @@ fn turns_that_follow_are_as_unsure_as_the_wire() {
     assert_eq!(relative(&a, "current"), 0.0);
     assert_eq!(relative(&a, "resistance_20"), 0.0);
     assert!(!a.next_measurements.is_empty());
-    // And the magnet's own list for field and pull says the same.
+    // And the magnet as field and pull vary it says the same.
     let sheet = Sheet::parse(&format!("{text}{DRIVE}"), "test").unwrap().0;
-    let listed = Magnet::complete(&sheet).unwrap().excitation.unwrap().contributors;
-    let together = listed.iter().map(|(_, _, u)| u * u).sum::<f64>().sqrt();
-    near(together, unsure, 0.02);
+    let magnet = Magnet::complete(&sheet).unwrap();
+    let ways = ways(&sheet, &magnet);
+    let effects = ways.iter().map(|way| {
+        let at = |x| varied(&sheet, &magnet, std::slice::from_ref(way), &[x]).unwrap().magnet.ampere_turns();
+        0.5 * (at(1.0) - at(-1.0)) / magnet.ampere_turns()
+    });
+    near(effects.map(|e| e * e).sum::<f64>().sqrt(), unsure, 0.02);
+    // All at once, diameter of the wire up and resistivity down: N = R A/(ρ l), the current as it was.
+    let deviate = |way: &Way| match way.label.as_str() {
+        "diameter of the wire" => 1.0,
+        "resistivity of the conductor" => -2.0,
+        _ => 0.0,
+    };
+    let deviates: Vec<f64> = ways.iter().map(deviate).collect();
+    let moved = varied(&sheet, &magnet, &ways, &deviates).unwrap().magnet.excitation.unwrap();
+    let wire = 1.0 + 0.01 / 3f64.sqrt();
+    near(moved.turns / magnet.excitation.as_ref().unwrap().turns, wire * wire / (1.0 - 2.0 * 0.005), 1e-9);
+    near(moved.current_a.unwrap(), magnet.excitation.unwrap().current_a.unwrap(), 1e-12);
 }
 
 /// Whichever limit is met first: Ohm's and Joule's laws with leads of 1 Ω.

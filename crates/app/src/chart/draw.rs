@@ -196,20 +196,22 @@ fn grid(svg: &mut Svg, plan: &Plan, panel: &Panel, frame: &Frame) {
     }
 }
 
+/// Palette index, dashes and whether it is of readings; a band's patch has none.
+type Look = (usize, usize, bool);
+
 /// A key with its curve's stroke.
 struct Entry {
     x: f64,
     y: f64,
     name: String,
-    /// Palette index, dashes and whether it is of readings; `None` for the band's patch.
-    look: Option<(usize, usize, bool)>,
+    look: Option<Look>,
 }
 
 const SAMPLE: f64 = 28.0;
 
 /// Keys in rows. A lone curve needs none, for its name is the panel's heading; its band does.
 fn legend(panel: &Panel, left: f64, right: f64, top: f64) -> Vec<Entry> {
-    let mut names: Vec<(String, Option<(usize, usize, bool)>)> = Vec::new();
+    let mut names: Vec<(String, Option<Look>)> = Vec::new();
     if panel.curves.len() > 1 {
         names.extend(panel.curves.iter().map(|c| (c.name.clone(), Some((c.colour, c.dash, c.read)))));
     }

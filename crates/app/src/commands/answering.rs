@@ -2,8 +2,9 @@
 //!
 //! Nothing is written, to standard output or to a file, before every sheet is answered and every chart drawn.
 
-use crate::args::{Common, Picture};
+use crate::args::{Common, Picture, Sampling};
 use crate::ask::{self, Failure, Question, Sheet};
+use crate::bench;
 use crate::chart::{self, Curves};
 use crate::console::Console;
 use crate::input::{self, Loaded};
@@ -14,8 +15,13 @@ use coilwright_magnet::answer::{Answer, Series};
 use std::fmt::Write;
 
 /// Asks every sheet the same question and shows the answers as the options want.
-pub(super) fn answer(common: &Common, question: &Question, console: &mut Console) -> Result<Exit, Stop> {
-    answer_by(common, |sheet| ask::answer(sheet, question), console)
+pub(super) fn answer(
+    common: &Common,
+    question: &Question,
+    sampling: Sampling,
+    console: &mut Console,
+) -> Result<Exit, Stop> {
+    answer_by(common, |sheet| bench::answer(sheet, question, sampling), console)
 }
 
 /// The same by any way from a sheet to an answer.

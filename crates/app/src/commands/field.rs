@@ -1,7 +1,7 @@
 //! `field`: the field over the face, along the axis, at points.
 
 use super::{Command, answering};
-use crate::args::{self, Common};
+use crate::args::{self, Common, Sampling};
 use crate::ask::{FieldQuestion, Question};
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
@@ -34,6 +34,9 @@ pub(super) struct Field {
     workpiece: bool,
 
     #[command(flatten)]
+    sampling: Sampling,
+
+    #[command(flatten)]
     common: Common,
 }
 
@@ -56,6 +59,6 @@ Examples:
             keeper: self.keeper,
             workpiece: self.workpiece,
         };
-        answering::answer(&self.common, &Question::Field(question), console)
+        answering::answer(&self.common, &Question::Field(question), self.sampling, console)
     }
 }

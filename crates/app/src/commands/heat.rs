@@ -1,8 +1,9 @@
 //! `heat`: warm-up, steady state, headroom.
 
 use super::{Command, answering};
-use crate::args::{self, Common, Scan};
-use crate::ask::{self, Failure, HeadroomQuestion, HeatQuestion, Question, Sheet};
+use crate::args::{self, Common, Sampling, Scan};
+use crate::ask::{Failure, HeadroomQuestion, HeatQuestion, Question, Sheet};
+use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
 use coilwright_magnet::diagnostic::Diagnostic;
@@ -25,7 +26,7 @@ pub(super) struct Heat {
     workpiece: bool,
 
     /// How far the drive may be raised, and for how long, instead of the warm-up
-    #[arg(long, help_heading = "Question")]
+    #[arg(long, help_heading = "Question", conflicts_with = "samples")]
     headroom: bool,
 
     /// Voltages for the headroom (half to twice the sheet's where absent)
@@ -49,6 +50,9 @@ pub(super) struct Heat {
     /// Cycle time for the permitted duty (the sheet's, or 5 min as in DIN VDE 0580)
     #[arg(long, value_name = "TIME", help_heading = "Question", requires = "headroom", value_parser = args::time)]
     cycle: Option<f64>,
+
+    #[command(flatten)]
+    sampling: Sampling,
 
     #[command(flatten)]
     common: Common,
@@ -81,7 +85,8 @@ Examples:
             HeatQuestion { duration_s: self.duration, workpiece: self.workpiece, profile: None, headroom };
         let ask = |sheet: &Sheet| {
             let profile = profile(sheet)?;
-            ask::answer(sheet, &Question::Heat(HeatQuestion { profile, ..question.clone() }))
+            let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
+            bench::answer(sheet, &question, self.sampling)
         };
         answering::answer_by(&self.common, ask, console)
     }

@@ -1,9 +1,8 @@
 //! `pull`: the force on a workpiece.
 
 use super::{Command, answering};
-use crate::args::{self, Common, Scan};
-use crate::ask::{self, PullQuestion, Question, Sheet};
-use crate::bench;
+use crate::args::{self, Common, Sampling, Scan};
+use crate::ask::{PullQuestion, Question};
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
 
@@ -34,13 +33,8 @@ pub(super) struct Pull {
     #[arg(long, help_heading = "Question")]
     shear: bool,
 
-    /// Also the band by so many samples of everything uncertain (200 is a good number)
-    #[arg(long, value_name = "N", help_heading = "Question", value_parser = clap::value_parser!(u32).range(20..=100_000))]
-    samples: Option<u32>,
-
-    /// Seed of the samples: the same seed gives the same samples
-    #[arg(long, value_name = "N", help_heading = "Question", default_value_t = 1, requires = "samples")]
-    seed: u64,
+    #[command(flatten)]
+    sampling: Sampling,
 
     #[command(flatten)]
     common: Common,
@@ -57,6 +51,7 @@ Examples:
   coilwright pull magnet.sheet.toml
   coilwright pull magnet.sheet.toml --gap 0.05..5mm --plot pull.svg
   coilwright pull magnet.sheet.toml --current 0.1..0.5A/9 --units gauss
+  coilwright pull magnet.sheet.toml --samples 200
   coilwright pull bought.sheet.toml turned.sheet.toml --gap 0.05..5mm --csv > pulls.csv";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
@@ -69,14 +64,6 @@ Examples:
             keeper: self.keeper,
             shear: self.shear,
         };
-        let question = Question::Pull(question);
-        let ask = |sheet: &Sheet| {
-            let mut answer = ask::answer(sheet, &question)?;
-            if let Some(count) = self.samples {
-                bench::add_samples(&mut answer, sheet, count as usize, self.seed)?;
-            }
-            Ok(answer)
-        };
-        answering::answer_by(&self.common, ask, console)
+        answering::answer(&self.common, &Question::Pull(question), self.sampling, console)
     }
 }

@@ -1,7 +1,7 @@
 //! `switch`: turning on, off and over; what a power failure does.
 
 use super::{Command, answering};
-use crate::args::{self, Common};
+use crate::args::{self, Common, Sampling};
 use crate::ask::{Question, SwitchQuestion};
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
@@ -12,6 +12,9 @@ pub(super) struct Switch {
     /// What is held (the workpiece's weight where absent, or else 5 % of the pull)
     #[arg(long, value_name = "FORCE", help_heading = "Question", value_parser = args::force)]
     load: Option<f64>,
+
+    #[command(flatten)]
+    sampling: Sampling,
 
     #[command(flatten)]
     common: Common,
@@ -30,6 +33,6 @@ Examples:
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
         let question = SwitchQuestion { load_n: self.load };
-        answering::answer(&self.common, &Question::Switch(question), console)
+        answering::answer(&self.common, &Question::Switch(question), self.sampling, console)
     }
 }

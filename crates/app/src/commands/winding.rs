@@ -1,7 +1,7 @@
 //! `winding`: what the wire is and does.
 
 use super::{Command, answering};
-use crate::args::Common;
+use crate::args::{Common, Sampling};
 use crate::ask::Question;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
@@ -9,6 +9,9 @@ use crate::outcome::{Exit, Stop};
 /// Arguments of `winding`.
 #[derive(clap::Args)]
 pub(super) struct Winding {
+    #[command(flatten)]
+    sampling: Sampling,
+
     #[command(flatten)]
     common: Common,
 }
@@ -23,6 +26,6 @@ Examples:
   coilwright winding bought.sheet.toml turned.sheet.toml --json";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
-        answering::answer(&self.common, &Question::Winding, console)
+        answering::answer(&self.common, &Question::Winding, self.sampling, console)
     }
 }

@@ -5,11 +5,8 @@ use crate::answer::{Assumption, Measure};
 use crate::magnet::{Excitation, Reader, Supply};
 use crate::material::{CELSIUS_ZERO_K, Conductor, conductor};
 use crate::quantity::{Dimension, UnitSystem};
-use crate::winding::{self, Winding, WindingError, WindingInputs, Window};
+use crate::winding::{self, WindingError, WindingInputs, Window};
 use crate::wire::Wire;
-
-/// A relative change that is only rounding.
-const ROUNDING: f64 = 1e-12;
 
 /// The winding, completed, and what the drive makes of it.
 pub(super) fn excitation(r: &mut Reader<'_>, section: &Section) -> Option<Excitation> {
@@ -26,13 +23,13 @@ pub(super) fn excitation(r: &mut Reader<'_>, section: &Section) -> Option<Excita
             lead_ohm: 0.0,
             kelvin,
             ampere_turns: sign * ampere_turns,
-            contributors: Vec::new(),
+            inputs: None,
             variants: Vec::new(),
             turns: 1.0,
         });
     }
     let supply = supply(r);
-    let (completion, variants) = complete_winding(r, window, coils)?;
+    let (inputs, completion, variants) = complete_winding(r, window, coils)?;
     let supply = supply?;
     let winding = completion.winding;
     for a in completion.assumptions.iter().filter(|a| !a.follows) {
@@ -43,13 +40,6 @@ pub(super) fn excitation(r: &mut Reader<'_>, section: &Section) -> Option<Excita
     r.assumptions.extend(completion.assumptions.iter().map(Into::into));
     r.warnings.extend(completion.contradictions.iter().map(|c| c.text.clone()));
     let current_a = supply.current_a(winding.resistance_ohm(kelvin));
-    let driven = |w: &Winding| w.ampere_turns(supply.current_a(w.resistance_ohm(kelvin)));
-    let ampere_turns = driven(&winding);
-    let contributors = variants
-        .iter()
-        .map(|v| (v.path.to_string(), v.label.to_string(), driven(&v.winding) / ampere_turns - 1.0))
-        .filter(|(_, _, change)| change.is_finite() && change.abs() > ROUNDING)
-        .collect();
     limited(r, &supply, winding.resistance_ohm(kelvin));
     Some(Excitation {
         current_a: Some(current_a),
@@ -57,8 +47,8 @@ pub(super) fn excitation(r: &mut Reader<'_>, section: &Section) -> Option<Excita
         lead_ohm: supply.lead_ohm,
         supply: Some(supply),
         kelvin,
-        ampere_turns: sign * ampere_turns,
-        contributors,
+        ampere_turns: sign * winding.ampere_turns(current_a),
+        inputs: Some(inputs),
         variants,
         turns: winding.turns,
         contradictions: completion.contradictions,
@@ -148,7 +138,7 @@ fn complete_winding(
     r: &mut Reader<'_>,
     window: Window,
     coils: f64,
-) -> Option<(winding::Completion, Vec<winding::Variant>)> {
+) -> Option<(WindingInputs, winding::Completion, Vec<winding::Variant>)> {
     let (metal, wire) = stuff(r);
     let (conductor, wire) = (metal?, wire.ok()?);
     // Reading them notes their tolerances.
@@ -174,7 +164,7 @@ fn complete_winding(
         ..WindingInputs::new(window, conductor)
     };
     match winding::complete(&inputs).and_then(|c| Ok((c, winding::variants(&inputs)?))) {
-        Ok(completed) => Some(completed),
+        Ok((completion, variants)) => Some((inputs, completion, variants)),
         Err(e) => {
             let path = match &e {
                 WindingError::Value { path, .. } => path,

@@ -3,19 +3,20 @@
 use super::setting::Setting;
 use super::shown::Shown;
 use super::warm_up::{correlation, warm_up};
-use super::{Body, bands};
-use crate::answer::Answer;
+use super::{Body, COMPUTED, bands};
+use crate::answer::{Answer, Assumption};
 use crate::band::Budget;
+use crate::effects::{Effects, effects};
 use crate::magnet::{Magnet, Supply};
 use crate::operating_point::{Driven, Feed, Pattern, Recorded, Strength, over_pole_t};
 use crate::question::HeatQuestion;
 use crate::sheet::Sheet;
-use crate::solved::{Effects, Failure, effects, pull_n};
+use crate::solved::{Failure, pull_n};
 
 /// Followed if the question names no time, s.
-const USUAL_RUN_S: f64 = 1800.0;
+pub(super) const USUAL_RUN_S: f64 = 1800.0;
 /// Currents at which the field is solved.
-const CURRENTS: usize = 9;
+pub(super) const CURRENTS: usize = 9;
 
 /// Answer a heat question.
 ///
@@ -24,9 +25,9 @@ const CURRENTS: usize = 9;
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result<Answer, Failure> {
     // The winding's temperature is what is computed here; one set for other answers does not count.
     let mut own = sheet.clone();
-    own.remove("drive.temperature");
+    own.remove(COMPUTED);
     let again;
-    let (sheet, magnet) = if sheet.has("drive.temperature") {
+    let (sheet, magnet) = if sheet.has(COMPUTED) {
         again = Magnet::complete(&own)?;
         (&own, &again)
     } else {
@@ -34,28 +35,13 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     };
     let driven = Driven::of(sheet, magnet)?;
     let reading = Setting::read(sheet, magnet, question.workpiece)?;
-    let (mut pattern, more) = Pattern::read(sheet)?;
-    match &question.profile {
-        Some((file, text)) => pattern = super::profile::parse(text, file)?,
-        None if sheet.has("drive.profile") && question.headroom.is_none() => {
-            return Err(sheet.fault("drive.profile", "the profile's file was not read", "").into());
-        }
-        None => {}
-    }
+    let (pattern, more) = pattern(sheet, question)?;
     if let Some(headroom) = &question.headroom {
         return crate::headroom::answer(sheet, magnet, &reading, headroom);
     }
     let end_s = question.duration_s.unwrap_or(USUAL_RUN_S);
-    let coldest = reading.setting.coldest_k();
-    let most = match pattern.greatest() {
-        Some((amperes, Recorded::Current)) => amperes,
-        Some((volts, Recorded::Voltage)) => {
-            Supply { voltage_v: volts, ..driven.supply }.current_a(driven.winding.resistance_ohm(coldest))
-        }
-        None => 0.0,
-    };
-    let most = most.max(driven.current_a(coldest));
-    let (strength, mut fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
+    let most = greatest_a(&driven, &pattern, &reading.setting);
+    let (strength, fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
     let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
     let feed = Feed { driven, pattern };
     let warm = warm_up(&mut body, &feed, end_s)?;
@@ -78,15 +64,14 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     );
     // Cold pull with everything that the field depends on.
     let cold_a = feed.driven.current_a(reading.setting.ambient_k);
-    let on_pull =
-        effects(sheet, magnet, &mut fields.closed, Magnet::stage, |_, scene, drawing, solution| {
-            Ok(vec![pull_n(scene, drawing, solution)?])
-        })?;
+    let on_pull = effects(sheet, magnet, &fields.closed, Magnet::stage, |_, scene, drawing, solution| {
+        Ok(vec![pull_n(scene, drawing, solution)?])
+    })?;
     let pull = cold_budget(strength.pull_n(cold_a), on_pull, strength.error);
     let field = match (strength.field_t(cold_a), fields.open) {
-        (Some(value), Some(mut open)) => {
+        (Some(value), Some(open)) => {
             let standoff_m = strength.standoff_m;
-            let on_field = effects(sheet, magnet, &mut open, Magnet::open_stage, |m, _, _, solution| {
+            let on_field = effects(sheet, magnet, &open, Magnet::open_stage, |m, _, _, solution| {
                 Ok(vec![over_pole_t(m, standoff_m, solution)])
             })?;
             let mut budget = cold_budget(value, on_field, strength.field_error);
@@ -127,6 +112,31 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         );
     }
     Ok(answer)
+}
+
+/// When the supply is on, and what was assumed about that.
+pub(super) fn pattern(sheet: &Sheet, question: &HeatQuestion) -> Result<(Pattern, Vec<Assumption>), Failure> {
+    let (pattern, assumptions) = Pattern::read(sheet)?;
+    match &question.profile {
+        Some((file, text)) => Ok((super::profile::parse(text, file)?, assumptions)),
+        None if sheet.has("drive.profile") && question.headroom.is_none() => {
+            Err(sheet.fault("drive.profile", "the profile's file was not read", "").into())
+        }
+        None => Ok((pattern, assumptions)),
+    }
+}
+
+/// The greatest current that can flow, A.
+pub(super) fn greatest_a(driven: &Driven<'_>, pattern: &Pattern, setting: &Setting) -> f64 {
+    let coldest = setting.coldest_k();
+    let most = match pattern.greatest() {
+        Some((amperes, Recorded::Current)) => amperes,
+        Some((volts, Recorded::Voltage)) => {
+            Supply { voltage_v: volts, ..driven.supply }.current_a(driven.winding.resistance_ohm(coldest))
+        }
+        None => 0.0,
+    };
+    most.max(driven.current_a(coldest))
 }
 
 /// The budget of a cold pull or field: everything the magnet's field depends on, and the solver.

@@ -60,14 +60,20 @@ pub(super) fn numbers(
 }
 
 /// A magnet, its setting and pattern: everything a varied computation needs.
-struct Case {
-    magnet: Magnet,
-    setting: Setting,
+pub(super) struct Case {
+    pub(super) magnet: Magnet,
+    pub(super) setting: Setting,
 }
 
 impl Case {
     /// A quick computation: mean power instead of cycles, longer steps.
-    fn numbers(&self, sheet: &Sheet, pattern: &Pattern, strength: &Strength, end_s: f64) -> Option<Vec<f64>> {
+    pub(super) fn numbers(
+        &self,
+        sheet: &Sheet,
+        pattern: &Pattern,
+        strength: &Strength,
+        end_s: f64,
+    ) -> Option<Vec<f64>> {
         let driven = Driven::of(sheet, &self.magnet).ok()?;
         let mut body = Body::new(&self.magnet, driven.winding, &self.setting).ok()?;
         let feed = Feed { driven, pattern: pattern.clone() };
@@ -204,7 +210,7 @@ const CAPACITY: f64 = 0.03;
 /// Relative standard uncertainty of a correlation within its range (typical, unsourced).
 const WITHIN_RANGE: f64 = 0.1;
 
-fn knobs(base: &Case, correlation: f64) -> Result<KnobEnds, ThermalError> {
+pub(super) fn knobs(base: &Case, correlation: f64) -> Result<KnobEnds, ThermalError> {
     let ends = |u: f64, set: fn(&mut Knobs, f64)| {
         [1.0 / (1.0 + u), 1.0 + u].map(|f| {
             let mut k = Knobs::default();

@@ -7,6 +7,7 @@ mod answer;
 mod bands;
 mod body;
 mod outside;
+mod plain;
 pub mod profile;
 mod run;
 mod section;
@@ -19,12 +20,16 @@ mod warm_up;
 pub use answer::answer;
 pub(crate) use bands::{knob_ends, matters};
 pub use body::Body;
+pub(crate) use plain::Plain;
 pub use run::{Pace, Run, Snapshot, Steady};
 pub use setting::{Calibrated, Cooling, Knobs, Limit, Mounting, Reading, Setting, Wall, surroundings};
 
 use crate::solved::Failure;
 use coilwright_fem::drawing::DrawingError;
 use coilwright_fem::heat::HeatError;
+
+/// The entry of a sheet that is not read here, for the winding's temperature is what is computed.
+pub(crate) const COMPUTED: &str = "drive.temperature";
 
 /// Temperature beyond which no winding lasts and no following makes sense, K: 500 °C.
 pub const CEILING_K: f64 = 773.15;

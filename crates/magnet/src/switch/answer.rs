@@ -1,34 +1,21 @@
 //! The answer about switching: how fast on, how fast off by each clamp, what is left, what a power failure does.
 
-use super::circuit::Coil;
-use super::clamps::{compared, own_clamp};
+use super::clamps::compared;
 use super::course::Failing;
 use super::events::Release;
-use super::iron::{eddy_s, residual};
-use super::state::{State, with_residual};
+use super::hold_up;
+use super::iron::eddy_s;
+use super::ready::Ready;
 use super::told::Told;
-use super::{SwitchError, hold_up};
 use crate::advice;
-use crate::answer::{Answer, Assumption, Measure, Value};
+use crate::answer::{Answer, Value};
 use crate::caution;
-use crate::cooling::GRAVITY;
+use crate::effects::effects;
 use crate::magnet::Magnet;
-use crate::operating_point::{Driven, Strength};
-use crate::quantity::Dimension;
+use crate::operating_point::Driven;
 use crate::question::SwitchQuestion;
 use crate::sheet::Sheet;
-use crate::solved::{Failure, effects, flux_per_turn_wb, pull_n};
-
-/// Currents at which the field is solved.
-const CURRENTS: usize = 13;
-/// Share of the pull that counts as released where no load is known.
-const RELEASED: f64 = 0.05;
-
-impl From<SwitchError> for Failure {
-    fn from(e: SwitchError) -> Self {
-        Self::Physics(e.to_string())
-    }
-}
+use crate::solved::Failure;
 
 /// Answer a switching question.
 ///
@@ -36,87 +23,47 @@ impl From<SwitchError> for Failure {
 /// Faults of the sheet; a field that cannot be solved.
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Result<Answer, Failure> {
     let driven = Driven::of(sheet, magnet)?;
-    let kelvin = driven.excitation.kelvin;
-    let ohm = driven.winding.resistance_ohm(kelvin);
-    let lead = driven.supply.lead_ohm;
-    let current = driven.current_a(kelvin);
-    let steady_v = current * (ohm + lead);
-    let mut answer = Answer::new("switch", &magnet.name);
-    let supply_v = if driven.supply.voltage_v.is_finite() {
-        driven.supply.voltage_v
-    } else {
-        answer.assumptions.push(Assumption {
-            path: "drive.voltage_limit".into(),
-            label: "voltage of the supply while the current rises".into(),
-            value: Some(Measure { value: steady_v, dimension: Dimension::Voltage, band: None }),
-            word: String::new(),
-            reason: "not given; no more than the current needs in the end, the slowest case".into(),
-        });
-        steady_v
-    };
-    let holding = hold_up::Holding::read(sheet, steady_v);
     let mut failing = Failing::new(sheet, magnet, &driven)?;
-    let most = current.max(holding.full_v() / failing.cold_ohm());
-    let (strength, mut fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, false)?;
-    let residual = residual(magnet, &strength, &driven)?;
+    let ready = Ready::new(sheet, magnet, &driven, question, failing.cold_ohm())?;
+    let Ready { strength, residual, supply_v, steady_v, current, load_n, load_note, own, coil, .. } = &ready;
+    let (supply_v, steady_v, current) = (*supply_v, *steady_v, *current);
     let pull = strength.pull_n(current);
-    let (load_n, load_note) = load(sheet, question, pull);
-    let own = own_clamp(sheet, steady_v, current, &mut answer);
-    let knots = strength.linkage.knots().to_vec();
-    let linkage: Vec<f64> = knots.iter().map(|i| strength.linkage.value(*i).unwrap_or(f64::NAN)).collect();
-    let coil = Coil::new(knots, linkage, ohm)?;
-    let state = State {
-        coil: &coil,
-        pull: with_residual(&strength, residual.map_or(0.0, |r| r.value_n))?,
-        current,
-        supply_v,
-        lead,
-        load_n,
-        own: own.clone(),
-    };
+    let mut answer = Answer::new("switch", &magnet.name);
+    answer.assumptions.extend(ready.assumptions.iter().cloned());
+    let holding = hold_up::Holding::read(sheet, steady_v);
+    let state = ready.state(own.clone());
 
     // What every uncertain input makes of the main times.
     let main = state.main()?;
-    let mut moved =
-        effects(sheet, magnet, &mut fields.closed, Magnet::stage, |m, scene, drawing, solution| {
-            let varied = Driven::of(sheet, m).map_err(|d| Failure::Input(vec![d]))?;
-            let now = m.excitation.as_ref().and_then(|e| e.current_a).unwrap_or(current);
-            let supply = if driven.supply.voltage_v.is_finite() { varied.supply.voltage_v } else { supply_v };
-            // Where the voltage decides, the resistance follows from the current; a varied resistivity shows only there.
-            let ohm = if driven.supply.binding(ohm) == "voltage" {
-                supply / now - varied.supply.lead_ohm
-            } else {
-                varied.winding.resistance_ohm(varied.excitation.kelvin)
-            };
-            let flux = varied.excitation.turns * flux_per_turn_wb(scene, solution).abs();
-            state.varied(now, ohm, flux, pull_n(scene, drawing, solution)?, supply)
-        })?;
+    let mut moved = effects(sheet, magnet, &ready.solved, Magnet::stage, |m, scene, drawing, solution| {
+        ready.varied(&state, sheet, m, (scene, drawing, solution))
+    })?;
     moved.resize(main.len(), Vec::new());
-    if let Some((path, label, other)) = state.own.a_little_more(sheet) {
-        let varied = State { own: other, pull: state.pull.clone(), ..state };
+    if let Some((path, label, other)) = own.a_little_more(sheet) {
+        let varied = ready.state(other);
         for ((list, now), then) in moved.iter_mut().zip(&main).zip(varied.main()?) {
             list.push((path.into(), label.into(), then - now));
         }
     }
-    let told = Told { state: &state, strength: &strength, main: &main, moved: &moved };
+    let told = Told { state: &state, strength, main: &main, moved: &moved };
     told.on(&mut answer)?;
-    told.coil(ohm, &mut answer)?;
+    told.coil(coil.resistance_ohm(), &mut answer)?;
     let own_off = state.off(own.clamp)?;
     told.off(&own_off, load_note, &mut answer)?;
     let mut curves = Vec::new();
-    for clamp in compared(&own, steady_v, current) {
+    for clamp in compared(own, steady_v, current) {
         let off = told.off_by(&clamp, &mut answer)?;
         curves.push((clamp, off));
     }
-    let delay_s = eddy_s(magnet, &strength, &driven, current)?;
-    let reversed_v = driven.supply.voltage_v.is_finite().then(|| supply_v.min(steady_v));
+    let delay_s = eddy_s(magnet, strength, &driven, current)?;
+    let reversed_v = ready.holds_voltage.then(|| supply_v.min(steady_v));
     told.left(residual.as_ref(), delay_s, &own_off, reversed_v, &mut answer)?;
 
     let drops_s = match own_off.release {
         Some(Release::After { time_s, .. }) => Some(time_s),
         _ => None,
     };
-    holding.fill(&mut failing, &strength, load_n, drops_s, &mut answer)?;
+    holding.fill(&mut failing, strength, *load_n, drops_s, &mut answer)?;
     told.series(&curves, &mut answer)?;
     answer.cautions.extend(caution::pull("pull", pull));
     answer.cautions.extend(caution::supply("voltage", supply_v));
@@ -138,13 +85,4 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         "{stored_energy}"
     );
     Ok(answer)
-}
-
-/// What is to be let go, N, and where that comes from.
-fn load(sheet: &Sheet, question: &SwitchQuestion, pull: f64) -> (f64, &'static str) {
-    match (question.load_n, sheet.value("workpiece.mass")) {
-        (Some(n), _) => (n, "as asked"),
-        (None, Some(kg)) => (kg * GRAVITY, "the workpiece's weight"),
-        (None, None) => (RELEASED * pull, "5 % of the pull, for the workpiece's mass is not given"),
-    }
 }

@@ -1,7 +1,7 @@
 //! The clamp of a sheet, and the kinds it is compared with.
 
 use super::events::Clamp;
-use crate::answer::{Answer, Assumption};
+use crate::answer::Assumption;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
 
@@ -21,13 +21,18 @@ pub(super) struct Named {
 }
 
 impl Named {
+    /// The sheet's entry that decides what it does, and its label.
+    pub(super) fn entry(&self) -> Option<(&'static str, &'static str)> {
+        match self.clamp {
+            Clamp::Diode { .. } | Clamp::Zener { .. } => Some(("clamp.voltage", "voltage of the clamp")),
+            Clamp::Resistor { .. } => Some(("clamp.resistance", "resistance of the clamp")),
+            Clamp::Nothing { .. } => None,
+        }
+    }
+
     /// The clamp one standard uncertainty of its voltage or resistance higher, if the sheet gives a tolerance.
     pub(super) fn a_little_more(&self, sheet: &Sheet) -> Option<(&'static str, &'static str, Self)> {
-        let (path, label) = match self.clamp {
-            Clamp::Diode { .. } | Clamp::Zener { .. } => ("clamp.voltage", "voltage of the clamp"),
-            Clamp::Resistor { .. } => ("clamp.resistance", "resistance of the clamp"),
-            Clamp::Nothing { .. } => return None,
-        };
+        let (path, label) = self.entry()?;
         let u = sheet.quantity(path)?.standard_uncertainty();
         let clamp = match self.clamp {
             Clamp::Diode { forward_v } => Clamp::Diode { forward_v: forward_v + u },
@@ -40,9 +45,14 @@ impl Named {
 }
 
 /// The sheet's clamp, at a supply's voltage and a current.
-pub(super) fn own_clamp(sheet: &Sheet, supply_v: f64, current: f64, answer: &mut Answer) -> Named {
+pub(super) fn own_clamp(
+    sheet: &Sheet,
+    supply_v: f64,
+    current: f64,
+    assumptions: &mut Vec<Assumption>,
+) -> Named {
     let word = sheet.word("clamp.kind").unwrap_or_else(|| {
-        answer.assumptions.push(Assumption {
+        assumptions.push(Assumption {
             path: "clamp.kind".into(),
             label: "clamp across the coil".into(),
             value: None,

@@ -14,6 +14,7 @@ mod curve;
 mod events;
 mod hold_up;
 mod iron;
+mod ready;
 mod residual;
 mod state;
 mod told;
@@ -26,6 +27,7 @@ pub use events::{
     CONTACT_ARC_V, Clamp, GLOW_V, Interruption, Release, Reversal, TurnOff, TurnOn, interruption,
     iron_delay_s, reverse, turn_off, turn_on,
 };
+pub(crate) use ready::Plain;
 pub use residual::{Coercivity, ResidualCircuit, ResidualPull, residual_pull};
 
 /// What keeps a transient from being computed.

@@ -10,9 +10,10 @@ use super::state::State;
 use crate::answer::{Answer, Column, Item, Series};
 use crate::band::Band;
 use crate::caution;
+use crate::effects::band;
 use crate::operating_point::Strength;
 use crate::quantity::{Dimension, UnitSystem};
-use crate::solved::{Failure, band};
+use crate::solved::Failure;
 
 /// Points of a curve.
 const POINTS: usize = 161;

@@ -8,8 +8,10 @@ use crate::caution;
 use crate::diagnostic::Diagnostic;
 use crate::magnet::{Excitation, Magnet};
 use crate::material::CELSIUS_ZERO_K;
+use crate::plain::Numbers;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
+use crate::variation::Varied;
 
 /// Temperature of the second resistance that is given, K.
 const HOT_K: f64 = 100.0 + CELSIUS_ZERO_K;
@@ -149,6 +151,12 @@ fn numbers(excitation: &Excitation) -> Option<Vec<f64>> {
         kelvin: excitation.kelvin,
     };
     Some(ROWS.iter().map(|row| (row.evaluate)(&driven)).collect())
+}
+
+/// All rows' values by their keys, of a varied magnet; see [`crate::plain::Plain`].
+pub(crate) fn plain(at: &Varied) -> Numbers {
+    let values = at.magnet.excitation.as_ref().and_then(numbers).unwrap_or_default();
+    ROWS.iter().map(|row| row.key.to_owned()).zip(values).collect()
 }
 
 /// The same with another winding on the same supply.

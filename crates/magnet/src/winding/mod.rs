@@ -16,11 +16,12 @@ mod variant;
 mod window;
 
 pub use answer::answer;
+pub(crate) use answer::plain;
 use complete::MEAN_TURN_RELATIVE_STANDARD;
 pub use complete::{Assumed, Completion, Contradiction, WindingInputs, complete};
 pub(crate) use complete::{WILD_FILL, WILD_FILL_RELATIVE_STANDARD};
 pub use fit::{HEXAGONAL_PACKING, SQUARE_PACKING, most_turns};
-pub use variant::{Variant, variants};
+pub use variant::{Unsaid, Variant, variants, varied};
 pub use window::Window;
 
 use crate::material::Conductor;

@@ -2,9 +2,24 @@
 
 use super::{MEAN_TURN_RELATIVE_STANDARD, Winding, WindingError, WindingInputs, complete};
 
+/// Something about a winding that no tolerance of the sheet covers.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unsaid {
+    /// Resistivity of the conductor.
+    Resistivity,
+    /// Length of the mean turn.
+    MeanTurn,
+    /// Diameter of a named wire.
+    WireDiameter,
+    /// Diameter of a named wire over its enamel.
+    Enamel,
+}
+
 /// A winding with one thing one standard uncertainty higher.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Variant {
+    /// What differs.
+    pub of: Unsaid,
     /// Path in the sheet to which the thing belongs.
     pub path: &'static str,
     /// What a person calls it.
@@ -13,37 +28,52 @@ pub struct Variant {
     pub winding: Winding,
 }
 
-/// Variants for resistivity, mean turn, diameter of a named wire and its enamel. Each is completed anew, so it does
-/// not matter which quantities were given and which follow.
-pub fn variants(inputs: &WindingInputs) -> Result<Vec<Variant>, WindingError> {
-    let resistivity_factor = 1.0 + inputs.conductor.resistivity_relative_standard;
-    let mean_turn_factor = 1.0 + MEAN_TURN_RELATIVE_STANDARD;
-    let mut changed = vec![
-        (
-            "winding.conductor",
-            "resistivity of the conductor",
-            WindingInputs { resistivity_factor, ..inputs.clone() },
-        ),
-        ("winding.window", "length of the mean turn", WindingInputs { mean_turn_factor, ..inputs.clone() }),
+impl Unsaid {
+    const ALL: [(Self, &'static str, &'static str); 4] = [
+        (Self::Resistivity, "winding.conductor", "resistivity of the conductor"),
+        (Self::MeanTurn, "winding.window", "length of the mean turn"),
+        (Self::WireDiameter, "winding.wire", "diameter of the wire"),
+        (Self::Enamel, "winding.wire", "diameter over the enamel"),
     ];
-    if let Some(wire) = &inputs.wire {
-        let mut thicker = wire.clone();
-        thicker.diameter_m += wire.diameter_half_width_m / 3f64.sqrt();
-        changed.push((
-            "winding.wire",
-            "diameter of the wire",
-            WindingInputs { wire: Some(thicker), ..inputs.clone() },
-        ));
-        let mut coated = wire.clone();
-        coated.overall_diameter_m += wire.overall_half_width_m / 3f64.sqrt();
-        changed.push((
-            "winding.wire",
-            "diameter over the enamel",
-            WindingInputs { wire: Some(coated), ..inputs.clone() },
-        ));
+
+    /// Whether limits are all that is known of it: those of the wire's standard.
+    pub fn has_limits(self) -> bool {
+        matches!(self, Self::WireDiameter | Self::Enamel)
     }
-    changed
+
+    /// Move it by so many standard uncertainties.
+    fn apply(self, inputs: &mut WindingInputs, deviate: f64) {
+        match (self, &mut inputs.wire) {
+            (Self::Resistivity, _) => {
+                inputs.resistivity_factor += deviate * inputs.conductor.resistivity_relative_standard;
+            }
+            (Self::MeanTurn, _) => inputs.mean_turn_factor += deviate * MEAN_TURN_RELATIVE_STANDARD,
+            (Self::WireDiameter, Some(wire)) => {
+                wire.diameter_m += deviate * wire.diameter_half_width_m / 3f64.sqrt();
+            }
+            (Self::Enamel, Some(wire)) => {
+                wire.overall_diameter_m += deviate * wire.overall_half_width_m / 3f64.sqrt();
+            }
+            (Self::WireDiameter | Self::Enamel, None) => {}
+        }
+    }
+}
+
+/// The winding with several such things moved at once, each by so many standard uncertainties. It is completed anew, so
+/// it does not matter which quantities were given and which follow.
+pub fn varied(inputs: &WindingInputs, deviates: &[(Unsaid, f64)]) -> Result<Winding, WindingError> {
+    let mut moved = inputs.clone();
+    for (unsaid, deviate) in deviates {
+        unsaid.apply(&mut moved, *deviate);
+    }
+    Ok(complete(&moved)?.winding)
+}
+
+/// Variants for resistivity, mean turn, diameter of a named wire and its enamel.
+pub fn variants(inputs: &WindingInputs) -> Result<Vec<Variant>, WindingError> {
+    Unsaid::ALL
         .into_iter()
-        .map(|(path, label, inputs)| Ok(Variant { path, label, winding: complete(&inputs)?.winding }))
+        .filter(|(of, ..)| inputs.wire.is_some() || !of.has_limits())
+        .map(|(of, path, label)| Ok(Variant { of, path, label, winding: varied(inputs, &[(of, 1.0)])? }))
         .collect()
 }

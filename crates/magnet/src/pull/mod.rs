@@ -1,15 +1,23 @@
 //! Pull on the workpiece: at the sheet's gap, against gap, current and the workpiece's size, and what limits it.
 
+mod curves;
+mod plain;
+
+pub(crate) use plain::Plain;
+
+use curves::Curves;
+
 use crate::advice;
-use crate::answer::{Answer, Column, Item, Series};
+use crate::answer::{Answer, Item};
 use crate::caution;
+use crate::effects::{Difference, Sides, band};
 use crate::magnet::{Iron, Magnet, Plate, Substance};
 use crate::material::SteelLaw;
 use crate::quantity::Dimension;
 use crate::question::PullQuestion;
 use crate::scene::{Scene, Stage};
 use crate::sheet::Sheet;
-use crate::solved::{self, Failure, Solved, band, effects, flux_per_turn_wb, pull_n};
+use crate::solved::{self, Failure, Solved, flux_per_turn_wb, pull_n};
 use coilwright_fem::drawing::{Drawing, Symmetry};
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
@@ -22,10 +30,6 @@ const IDEAL_MU_R: f64 = 1e5;
 const WORTH_NAMING: f64 = 0.03;
 /// Friction of steel on steel, dry to slightly oily, and its standard uncertainty (common practice, no source).
 const FRICTION: (f64, f64) = (0.15, 0.04);
-/// Gaps within this ratio share a mesh.
-const ALIKE: f64 = 2.1;
-/// Gaps of the usual curve, m.
-const USUAL_GAPS_M: [f64; 9] = [0.02e-3, 0.05e-3, 0.1e-3, 0.2e-3, 0.5e-3, 1e-3, 2e-3, 3e-3, 5e-3];
 
 /// Answer a pull question.
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result<Answer, Failure> {
@@ -33,12 +37,16 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result
     let accuracy = sheet.value("accuracy.pull").unwrap_or(USUAL_ACCURACY);
     let mut solved = Solved::for_pull(magnet.scene(&stage), accuracy)?;
     let mut answer = Answer::new("pull", &magnet.name);
-    let pull = main_numbers(sheet, magnet, question, &mut solved, accuracy, &mut answer)?;
+    let sides = Sides::new(sheet, magnet);
+    let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.stage());
+    let (pull, changes) = main_numbers(sheet, &sides, magnet, question, &solved, accuracy, &mut answer)?;
     if !magnet.free {
         check(magnet, &stage, &mut solved, pull, &mut answer)?;
     }
     iron(magnet, &stage, &mut solved, pull, &mut answer)?;
-    curves(magnet, question, &stage, &mut solved, &mut answer)?;
+    let curves =
+        Curves { magnet, sides: &sides, staged: &staged, stage: &stage, solved: &solved, changes: &changes };
+    curves.all(question, &mut answer)?;
     Ok(answer)
 }
 
@@ -61,14 +69,16 @@ fn stage(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result<Stag
     Ok(magnet.stage())
 }
 
+/// The pull and what belongs to it; gives back the pull, and what each way of being uncertain changes of it.
 fn main_numbers(
     sheet: &Sheet,
+    sides: &Sides<'_>,
     magnet: &Magnet,
     question: &PullQuestion,
-    solved: &mut Solved,
+    solved: &Solved,
     accuracy: f64,
     answer: &mut Answer,
-) -> Result<f64, Failure> {
+) -> Result<(f64, Vec<f64>), Failure> {
     let drawing = solved.ladder.drawing().clone();
     let motion = solved.ladder.motion(|k| solved.scene.moving[k], [0.0, 1.0])?;
     let (scale, towards) = (solved.scene.scale, solved.scene.towards);
@@ -79,15 +89,12 @@ fn main_numbers(
             "what is pulled touches something else, so no force between them is defined; leave a gap".into(),
         ));
     }
-    let read = |m: &Magnet, scene: &Scene, d: &Drawing, s: &Solution| {
-        let flux = flux_per_turn_wb(scene, s);
-        let per_turn = if m.ampere_turns() == 0.0 { 0.0 } else { flux / m.ampere_turns() };
-        let turns = m.excitation.as_ref().map_or(1.0, |e| e.turns);
-        Ok(vec![pull_n(scene, d, s)?, flux, per_turn, per_turn * turns * turns])
-    };
     let values = read(magnet, &solved.scene, &drawing, &base)?;
     let staged = |m: &Magnet| stage(sheet, m, question).unwrap_or_else(|_| m.stage());
-    let effects = effects(sheet, magnet, solved, staged, read)?;
+    let read_all = |m: &Magnet, scene: &Scene, d: &Drawing, s: &Solution| Ok(read(m, scene, d, s)?.into());
+    let known = Some((base.clone(), drawing.clone()));
+    let changes = sides.changes(solved, known, |_| true, Difference::Both, staged, read_all)?;
+    let effects = sides.named(&changes, 0..values.len());
     let effect = |k: usize| effects.get(k).map_or(&[][..], |e| e.as_slice());
     let pull = estimate.value;
     let pull_band = band(pull, effect(0), estimate.error);
@@ -102,10 +109,7 @@ fn main_numbers(
         answer.summary = "Pulls {pull}.".into();
     }
     if question.shear || sheet.has("workpiece.friction") {
-        let (mu, u) = match sheet.quantity("workpiece.friction") {
-            Some(q) => (q.value, q.standard_uncertainty()),
-            None => FRICTION,
-        };
+        let (mu, u) = plain::friction(sheet);
         let mut parts: Vec<_> = effect(0).iter().map(|(p, l, e)| (p.clone(), l.clone(), mu * e)).collect();
         parts.push(("workpiece.friction".into(), "friction".into(), pull * u));
         items.push(
@@ -166,7 +170,15 @@ fn main_numbers(
                 .with_note(format!("{} unknowns", solved.ladder.unknowns())),
         ],
     );
-    Ok(pull)
+    Ok((pull, changes.iter().map(|change| change[0]).collect()))
+}
+
+/// Pull, flux through a turn, inductance of one turn and of all.
+fn read(magnet: &Magnet, scene: &Scene, drawing: &Drawing, solution: &Solution) -> Result<[f64; 4], Failure> {
+    let flux = flux_per_turn_wb(scene, solution);
+    let per_turn = if magnet.ampere_turns() == 0.0 { 0.0 } else { flux / magnet.ampere_turns() };
+    let turns = magnet.excitation.as_ref().map_or(1.0, |e| e.turns);
+    Ok([pull_n(scene, drawing, solution)?, flux, per_turn, per_turn * turns * turns])
 }
 
 fn plate<'a>(magnet: &'a Magnet, question: &PullQuestion) -> Option<&'a Plate> {
@@ -299,123 +311,4 @@ fn leakage(magnet: &Magnet, stage: &Stage, solution: &Solution) -> Option<f64> {
     let middle = magnet.face_m + 0.5 * plate.gap_m;
     let gap = (0..=40).map(|k| flux(between(k), middle).abs()).fold(0.0, f64::max);
     (root > 0.0).then(|| (1.0 - gap / root).max(0.0))
-}
-
-fn curves(
-    magnet: &Magnet,
-    question: &PullQuestion,
-    stage: &Stage,
-    solved: &mut Solved,
-    answer: &mut Answer,
-) -> Result<(), Failure> {
-    let force = |values| vec![Column::new("pull", "pull", Dimension::Force, values)];
-    let mut add = |key: &str, title: &str, x: Column, values: Vec<f64>, log_x: bool| {
-        answer.series.push(Series { key: key.into(), title: title.into(), x, ys: force(values), log_x });
-    };
-    if let (false, Some(plate)) = (magnet.free, stage.plates.first()) {
-        let mut gaps = question.gaps_m.clone();
-        if gaps.is_empty() {
-            let reach = magnet.poles.iter().map(|p| p.x_m[1]).fold(0.0, f64::max);
-            gaps = USUAL_GAPS_M.iter().copied().filter(|g| *g < 0.4 * reach).collect();
-            gaps.push(plate.gap_m);
-            gaps.sort_by(f64::total_cmp);
-            gaps.dedup_by(|a, b| (*a / *b - 1.0).abs() < 1e-9);
-        }
-        let pulls = along(
-            magnet,
-            stage,
-            solved,
-            gaps.iter().map(|&gap_m| {
-                let mut other = stage.clone();
-                other.plates[0].gap_m = gap_m;
-                other
-            }),
-        )?;
-        add("pull_gap", "Pull against gap", Column::new("gap", "gap", Dimension::Length, gaps), pulls, true);
-        for (key, title, label, list, field) in [
-            (
-                "pull_thickness",
-                "Pull against thickness of the workpiece",
-                "thickness",
-                &question.thicknesses_m,
-                0,
-            ),
-            ("pull_width", "Pull against width of the workpiece", "width", &question.widths_m, 1),
-        ] {
-            if list.is_empty() {
-                continue;
-            }
-            let pulls = along(
-                magnet,
-                stage,
-                solved,
-                list.iter().map(|&v| {
-                    let mut other = stage.clone();
-                    match field {
-                        0 => other.plates[0].thickness_m = v,
-                        _ => other.plates[0].x_m[1] = 0.5 * v,
-                    }
-                    other
-                }),
-            )?;
-            add(key, title, Column::new(label, label, Dimension::Length, list.clone()), pulls, false);
-        }
-    }
-    let current = magnet.excitation.as_ref().and_then(|e| e.current_a).filter(|i| *i != 0.0);
-    if let Some(current) = current {
-        let currents = if question.currents_a.is_empty() {
-            [0.25, 0.5, 0.75, 1.0, 1.25, 1.5].iter().map(|k| k * current).collect()
-        } else {
-            question.currents_a.clone()
-        };
-        let pulls = along(
-            magnet,
-            stage,
-            solved,
-            currents
-                .iter()
-                .map(|i| Stage { ampere_turns: stage.ampere_turns * i / current, ..stage.clone() }),
-        )?;
-        let x = Column::new("current", "current", Dimension::Current, currents);
-        add("pull_current", "Pull against current", x, pulls, false);
-    }
-    Ok(())
-}
-
-/// Pulls on a row of stages. Each is solved from the nearest one that has a mesh; far from all of those a new mesh is
-/// made, so that every one is as good as the first.
-fn along(
-    magnet: &Magnet,
-    home: &Stage,
-    solved: &mut Solved,
-    stages: impl Iterator<Item = Stage>,
-) -> Result<Vec<f64>, Failure> {
-    let mut others: Vec<(Stage, Solved)> = Vec::new();
-    stages
-        .map(|stage| {
-            let scene = magnet.scene(&stage);
-            let base = if near(home, &stage) {
-                Some(&mut *solved)
-            } else {
-                others.iter_mut().find(|(other, _)| near(other, &stage)).map(|(_, s)| s)
-            };
-            if let Some(base) = base {
-                let (solution, drawing) = base.neighbour(&scene, None)?;
-                return pull_n(&scene, &drawing, &solution);
-            }
-            let fresh = Solved::for_pull(scene, USUAL_ACCURACY)?;
-            let pull = pull_n(&fresh.scene, fresh.ladder.drawing(), fresh.ladder.solution());
-            others.push((stage, fresh));
-            pull
-        })
-        .collect()
-}
-
-/// Whether one mesh serves two stages well: same plates, gaps alike.
-fn near(a: &Stage, b: &Stage) -> bool {
-    a.plates.len() == b.plates.len()
-        && a.plates.iter().zip(&b.plates).all(|(p, q)| {
-            let ratio = p.gap_m / q.gap_m;
-            p.x_m == q.x_m && p.thickness_m == q.thickness_m && ratio < ALIKE && ratio > 1.0 / ALIKE
-        })
 }

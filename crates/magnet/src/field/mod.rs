@@ -1,0 +1,284 @@
+//! Flux density: across the face, along the axis, at points, and how far away it still matters.
+
+mod plain;
+mod read;
+
+pub(crate) use plain::Plain;
+use read::{Face, Known, Readings};
+
+use crate::advice;
+use crate::answer::{Answer, Column, Item, Series};
+use crate::caution;
+use crate::magnet::{Magnet, Substance};
+use crate::quantity::Dimension;
+use crate::question::FieldQuestion;
+use crate::scene::Stage;
+use crate::sheet::Sheet;
+use crate::solved::{Failure, Solved, flux_per_turn_wb};
+use coilwright_fem::drawing::Point;
+use coilwright_fem::field::Probe;
+use coilwright_fem::magnetostatics::Solution;
+use coilwright_fem::solve::Ladder;
+
+/// Relative accuracy asked of the solver where the sheet asks for none.
+const USUAL_ACCURACY: f64 = 3e-3;
+/// Mesh of a field question against that of a force: growth and largest size.
+const FINER: f64 = 0.6;
+/// Element size at a point where the field is asked, over the drawing's radius.
+const AT_POINT: f64 = 0.02;
+/// The same over the distance to the nearest corner, near which the field varies as fast as that.
+const NEAR_CORNER: f64 = 0.3;
+/// Limits of a static field, T, and what they are for: 2013/35/EU Annex II, table B4 (from memory).
+const LIMITS: [(&str, f64, &str); 2] =
+    [("keep_out_3mT", 3e-3, "flying iron"), ("keep_out_05mT", 0.5e-3, "active implants")];
+/// The Earth's field at its surface, T (IGRF: 25 to 65 µT).
+const EARTH_T: f64 = 50e-6;
+
+/// Answer a field question.
+pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Result<Answer, Failure> {
+    let accuracy = sheet.value("accuracy.field").unwrap_or(USUAL_ACCURACY);
+    let stage = stage(sheet, magnet, question)?;
+    let face = Face::of(sheet, question);
+    let solved = solve(magnet, &stage, question, &face, accuracy)?;
+    let readings = Readings::new(magnet, question, face, &solved.ladder.probe());
+    let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
+    let known = Known::new(sheet, magnet, &readings, &solved, staged)?;
+
+    let mut answer = Answer::new("field", &magnet.name);
+    if let Some(at) = readings.strongest_m {
+        across_face(magnet, &readings, &known, at, &mut answer);
+        let reached = known.errors[0] / known.values[0];
+        if reached > accuracy {
+            answer.warnings.push(format!(
+                "the field at the face is known to {:.2} % numerically, not to the {:.2} % asked for; the band includes it",
+                100.0 * reached,
+                100.0 * accuracy
+            ));
+        }
+    }
+    points(question, &readings, &known, &mut answer);
+    totals(magnet, &solved, &mut answer);
+    if question.axis {
+        along_axis(&readings, &known, &mut answer);
+    }
+    if question.keep_out {
+        keep_out(&solved, &mut answer);
+    }
+    Ok(answer)
+}
+
+fn stage(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Result<Stage, Failure> {
+    let mut stage = magnet.open_stage();
+    if question.workpiece {
+        stage.plates.extend(magnet.workpiece.clone());
+    }
+    if question.keeper {
+        let Some(keeper) = &magnet.keeper else {
+            let hint = "add a [keeper] with its thickness, diameters and gap";
+            return Err(sheet.fault("keeper", "the sheet has no keeper", hint).into());
+        };
+        stage.plates.push(keeper.clone());
+    }
+    Ok(stage)
+}
+
+/// Solve until the field at the asked points (or across the face) is known.
+fn solve(
+    magnet: &Magnet,
+    stage: &Stage,
+    question: &FieldQuestion,
+    face: &Face,
+    accuracy: f64,
+) -> Result<Solved, Failure> {
+    let mut scene = magnet.scene(stage);
+    let mut wanted: Vec<Point> = question.at.iter().map(|p| [p.0, magnet.face_m + p.1]).collect();
+    if !magnet.free {
+        let y = magnet.face_m + face.standoff_m;
+        wanted.extend(magnet.poles.iter().flat_map(|p| [[0.5 * (p.x_m[0] + p.x_m[1]), y], [p.x_m[1], y]]));
+    }
+    if wanted.is_empty() {
+        wanted.push([0.0, magnet.face_m]);
+    }
+    // A field at a point needs smaller elements there than a force does.
+    scene.drawing.growth *= FINER;
+    scene.drawing.size_max_m *= FINER;
+    let mut wishes = Vec::new();
+    for p in &wanted {
+        let corners = scene.drawing.areas.iter().flat_map(|a| a.outline.0.iter().map(|n| n.0));
+        let nearest = corners.map(|c| (c[0] - p[0]).hypot(c[1] - p[1])).fold(f64::INFINITY, f64::min);
+        let size = (AT_POINT * scene.drawing.radius_m).min(NEAR_CORNER * nearest);
+        wishes.push((*p, size.max(1e-4 * scene.drawing.radius_m)));
+    }
+    for (p, size) in wishes {
+        scene.drawing.grade(p, size);
+    }
+    let known = |ladder: &Ladder| {
+        wanted.iter().all(|p| {
+            let at = |s: &Solution| Probe::new(s).at(*p);
+            let size = at(ladder.solution()).size_t();
+            [0, 1].iter().all(|d| ladder.estimate(|s| at(s).b_t[*d]).error <= accuracy * size)
+        })
+    };
+    let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, known)?;
+    Ok(Solved { scene, ladder })
+}
+
+/// Greatest field over the face, field over each pole, and the scan.
+fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, at: f64, answer: &mut Answer) {
+    let greatest = known.band(0);
+    answer.next_measurements = advice::next(&greatest);
+    answer.summary =
+        "Strongest {face_maximum} at {face_maximum_radius} from the middle, {standoff} above the face."
+            .into();
+    let mut items = vec![
+        Item::number("face_maximum", "greatest flux density", known.values[0], Dimension::FluxDensity)
+            .with_band(greatest)
+            .with_note(format!("about {:.0} times the Earth's field", known.values[0] / EARTH_T)),
+        Item::number("face_maximum_radius", "its distance from the middle", at, Dimension::Length),
+        Item::number("standoff", "height above the face", readings.face.standoff_m, Dimension::Length),
+    ];
+    for (k, pole) in magnet.poles.iter().enumerate() {
+        let b = known.values[k + 1];
+        items.push(
+            Item::number(
+                &format!("b_pole_{}", k + 1),
+                &format!("{}, along the axis", pole.name),
+                b,
+                Dimension::FluxDensity,
+            )
+            .with_band(known.band(k + 1))
+            .with_note(format!("{} pole, at its middle", Magnet::polarity(b))),
+        );
+    }
+    answer.group("Face", items);
+    let x = Column::new("radius", "distance from the middle", Dimension::Length, readings.scan_m.clone());
+    let ys = vec![
+        known.column("b_axial", "along the axis, as a probe reads", readings.of_scan()),
+        known.column("b_size", "magnitude", readings.of_scan_size()),
+    ];
+    let title = "Flux density across the face".into();
+    answer.series.push(Series { key: "face_scan".into(), title, x, ys, log_x: false });
+}
+
+/// Keys and labels of what is told of a point.
+const POINT_ITEMS: [(&str, &str); 3] = [("b_r", "across"), ("b_z", "along the axis"), ("b_abs", "magnitude")];
+
+fn points(question: &FieldQuestion, readings: &Readings, known: &Known<'_>, answer: &mut Answer) {
+    if question.at.is_empty() {
+        return;
+    }
+    let of = |n: usize| (question.at[n / 3], POINT_ITEMS[n % 3]);
+    let items = readings.of_points().enumerate().map(|(n, k)| {
+        let (p, (key, label)) = of(n);
+        let label = format!("{label} at {:.3} mm, {:.3} mm", 1e3 * p.0, 1e3 * p.1);
+        let key = format!("{key}_{}", n / 3 + 1);
+        Item::number(&key, &label, known.values[k], Dimension::FluxDensity).with_band(known.band(k))
+    });
+    let items = items.collect();
+    if answer.summary.is_empty() {
+        answer.summary = "{b_abs_1} at the first point asked for.".into();
+    }
+    answer.group("Points (distance from the middle, height above the face)", items);
+}
+
+fn totals(magnet: &Magnet, solved: &Solved, answer: &mut Answer) {
+    let s = solved.ladder.solution();
+    let mut items = Vec::new();
+    if magnet.excitation.is_some() {
+        let flux = flux_per_turn_wb(&solved.scene, s);
+        let ampere_turns = magnet.ampere_turns();
+        items.push(Item::number("ampere_turns", "ampere-turns", ampere_turns, Dimension::AmpereTurns));
+        items.push(Item::number("flux_per_turn", "flux through a turn", flux, Dimension::Flux));
+        if ampere_turns != 0.0 {
+            items.push(Item::number(
+                "inductance_per_turn2",
+                "inductance of one turn",
+                flux / ampere_turns,
+                Dimension::Inductance,
+            ));
+        }
+    }
+    if solved.scene.applied_t == 0.0 {
+        let (energy, coenergy) = s.energies();
+        items.push(Item::number("energy", "stored energy", solved.scene.scale * energy, Dimension::Energy));
+        items.push(Item::number("coenergy", "co-energy", solved.scene.scale * coenergy, Dimension::Energy));
+    }
+    for part in &magnet.parts {
+        if let Some(mean) = solved.scene.region(&part.name).and_then(|k| s.region(k)) {
+            // In a permanent magnet what counts is the part along its magnetisation.
+            let (b, along) = match part.substance {
+                Substance::Permanent { remanence_t: [x, y], .. } if x != 0.0 || y != 0.0 => {
+                    let [u, v] = mean.b_components_t;
+                    ((u * x + v * y) / x.hypot(y), " along its magnetisation")
+                }
+                _ => (mean.b_t, ""),
+            };
+            items.push(Item::number(
+                &format!("b_mean_{}", part.name),
+                &format!("{}: mean flux density{along}", part.name),
+                b,
+                Dimension::FluxDensity,
+            ));
+        }
+    }
+    answer.group("Magnet", items);
+}
+
+fn along_axis(readings: &Readings, known: &Known<'_>, answer: &mut Answer) {
+    answer.series.push(Series {
+        key: "axis_scan".into(),
+        title: "Flux density along the axis".into(),
+        x: Column::new("height", "height above the face", Dimension::Length, readings.axis_m.clone()),
+        ys: vec![known.column("b_axial", "along the axis", readings.of_axis())],
+        log_x: false,
+    });
+}
+
+/// How far from the magnet's middle, in the worst direction, the field still reaches each limit.
+fn keep_out(solved: &Solved, answer: &mut Answer) {
+    let probe = solved.ladder.probe();
+    let drawing = solved.ladder.drawing();
+    let (centre, nearest) = (drawing.centre, drawing.radius_m / 1.35);
+    let mut items = Vec::new();
+    for (key, limit_t, what) in LIMITS {
+        let mut farthest = 0.0f64;
+        for k in 0..=36 {
+            let angle = std::f64::consts::PI * (f64::from(k) / 36.0 - 0.5);
+            let size =
+                |rho: f64| probe.at([centre[0] + rho * angle.cos(), centre[1] + rho * angle.sin()]).size_t();
+            farthest = farthest.max(last_above(size, limit_t, nearest));
+        }
+        let mt = 1e3 * limit_t;
+        items.push(
+            Item::number(key, &format!("distance to {mt} mT ({what})"), farthest, Dimension::Length)
+                .with_note("from the magnet's middle, in the worst direction"),
+        );
+        if limit_t < 1e-3 {
+            answer.cautions.extend(caution::keep_out(key, farthest));
+        } else {
+            answer.cautions.extend(caution::stray_field(key, limit_t));
+        }
+    }
+    answer.group("Keep-out", items);
+}
+
+/// The greatest distance at which a falling field is still above a limit; 0 if it is not beyond `nearest`.
+fn last_above(size: impl Fn(f64) -> f64, limit: f64, nearest: f64) -> f64 {
+    let mut far = nearest;
+    while size(far) > limit && far < 1e4 * nearest {
+        far *= 1.5;
+    }
+    if far == nearest {
+        return 0.0;
+    }
+    let (mut low, mut high) = (far / 1.5, far);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if size(middle) > limit {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    0.5 * (low + high)
+}
