@@ -6,6 +6,7 @@ use super::events::Release;
 use super::hold_up;
 use super::iron::eddy_s;
 use super::ready::Ready;
+use super::state::MAIN;
 use super::told::Told;
 use crate::advice;
 use crate::answer::{Answer, Value};
@@ -33,7 +34,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     let holding = hold_up::Holding::read(sheet, steady_v);
     let state = ready.state(own.clone());
 
-    // What every uncertain input makes of the main times.
+    // What every uncertain input makes of the main numbers.
     let main = state.main()?;
     let mut moved = effects(sheet, magnet, &ready.solved, Magnet::stage, |m, scene, drawing, solution| {
         ready.varied(&state, sheet, m, (scene, drawing, solution))
@@ -45,7 +46,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
             list.push((path.into(), label.into(), then - now));
         }
     }
-    let told = Told { state: &state, strength, main: &main, moved: &moved };
+    let told = Told { state: &state, strength, moved: &moved };
     told.on(&mut answer)?;
     told.coil(coil.resistance_ohm(), &mut answer)?;
     let own_off = state.off(own.clamp)?;
@@ -63,7 +64,20 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         Some(Release::After { time_s, .. }) => Some(time_s),
         _ => None,
     };
-    holding.fill(&mut failing, strength, *load_n, drops_s, &mut answer)?;
+    let relative = |key: &str| -> Vec<(String, String, f64)> {
+        let at = MAIN.iter().position(|(name, _)| *name == key).unwrap_or_default();
+        moved[at]
+            .iter()
+            .map(|(path, label, effect)| (path.clone(), label.clone(), effect / main[at]))
+            .collect()
+    };
+    // On backup the drive's own voltage no longer counts.
+    let (resistance, mut by_pull) = (relative("resistance"), relative("pull"));
+    by_pull.retain(|(path, ..)| {
+        !matches!(path.as_str(), "drive.voltage" | "drive.current" | "nameplate.voltage")
+    });
+    let known = hold_up::Uncertain { resistance: &resistance, pull: &by_pull };
+    holding.fill(&mut failing, strength, *load_n, &known, drops_s, &mut answer)?;
     told.series(&curves, &mut answer)?;
     answer.cautions.extend(caution::pull("pull", pull));
     answer.cautions.extend(caution::supply("voltage", supply_v));

@@ -5,6 +5,7 @@ use super::SwitchError;
 use super::backup::{Battery, Converter, Shares, Store};
 use super::course::{Course, Failing, Found, LONGEST_S, between};
 use crate::answer::{Answer, Assumption, Column, Item, Measure, Series};
+use crate::band::{Band, Budget};
 use crate::operating_point::Strength;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
@@ -26,6 +27,13 @@ const CUT_OFF: f64 = 0.875;
 /// Internal resistance times energy over the square of the nominal voltage, s: 25 mΩ for 12 V and 7 Ah.
 const INTERNAL_S: f64 = 0.025 * (12.0 * 7.0 * 3600.0) / (12.0 * 12.0);
 
+/// Relative standard uncertainties where the sheet gives no tolerance (common practice, no source): a new battery's
+/// energy, a converter's efficiency, the capacity left at the end of life, and a depth that is assumed.
+const ENERGY_DOUBT: f64 = 0.05;
+const EFFICIENCY_DOUBT: f64 = 0.04;
+const AGEING_DOUBT: f64 = 0.07;
+const DEPTH_DOUBT: f64 = 0.07;
+
 /// How the store feeds the coil.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Kind {
@@ -45,8 +53,27 @@ pub(super) struct Holding {
     shares: Shares,
     energy_j: Option<f64>,
     internal_ohm: Option<f64>,
+    doubts: Vec<Doubt>,
     assumptions: Vec<Assumption>,
     warnings: Vec<String>,
+}
+
+/// Something about the backup that is not exactly known.
+#[derive(Clone, Debug)]
+struct Doubt {
+    path: &'static str,
+    label: &'static str,
+    relative: f64,
+    /// Multiplies it.
+    turn: fn(&mut Holding, f64),
+}
+
+/// What is uncertain of the magnet, by path, label and relative change for one standard uncertainty.
+pub(super) struct Uncertain<'a> {
+    /// Of the coil's resistance.
+    pub(super) resistance: &'a [(String, String, f64)],
+    /// Of the pull at a current.
+    pub(super) pull: &'a [(String, String, f64)],
 }
 
 impl Holding {
@@ -68,6 +95,25 @@ impl Holding {
         if given.is_none() {
             let reason = "not given; holds the coil's voltage until its energy is gone, as a UPS does";
             assume("backup.kind", "what feeds the coil on backup", None, "converter", reason);
+        }
+        let mut doubts: Vec<Doubt> = Vec::new();
+        let mut doubt = |path: &'static str, label: &'static str, turn: fn(&mut Self, f64), usual: f64| {
+            let stated = sheet.quantity(path).filter(|q| q.half_width > 0.0);
+            let relative = stated.map_or(usual, |q| q.standard_uncertainty() / q.value);
+            if relative > 0.0 {
+                doubts.push(Doubt { path, label, relative, turn });
+            }
+        };
+        let energy: fn(&mut Self, f64) = |h, f| h.energy_j = h.energy_j.map(|e| f * e);
+        doubt("backup.energy", "energy on the nameplate", energy, ENERGY_DOUBT);
+        doubt("backup.voltage", "voltage on backup", |h, f| h.voltage_v *= f, 0.0);
+        doubt("backup.ageing", "capacity left at the end of life", |h, f| h.shares.ageing *= f, AGEING_DOUBT);
+        // A depth that is given is a setting.
+        let depth = if sheet.has("backup.depth_of_discharge") { 0.0 } else { DEPTH_DOUBT };
+        doubt("backup.depth_of_discharge", "depth of discharge", |h, f| h.shares.depth *= f, depth);
+        if kind == Kind::Converter {
+            let turn: fn(&mut Self, f64) = |h, f| h.efficiency *= f;
+            doubt("backup.efficiency", "efficiency of the conversion", turn, EFFICIENCY_DOUBT);
         }
         let mut read = |path: &str, label: &str, usual: f64, dimension: Dimension, reason: &str| {
             sheet.value(path).unwrap_or_else(|| {
@@ -122,6 +168,7 @@ impl Holding {
             shares: Shares { depth, ageing, margin: MARGIN },
             energy_j: sheet.value("backup.energy"),
             internal_ohm: sheet.value("backup.internal_resistance"),
+            doubts,
             assumptions,
             warnings,
         }
@@ -130,6 +177,27 @@ impl Holding {
     /// The highest voltage it may give, V.
     pub(super) fn full_v(&self) -> f64 {
         FULL * self.voltage_v
+    }
+
+    /// The band of a number of this backup, given as a function of it; `power` is the power of the coil's resistance that
+    /// the number goes with.
+    fn band(
+        &self,
+        value: f64,
+        power: f64,
+        magnet: &Uncertain<'_>,
+        of: impl Fn(&Self) -> Option<f64>,
+    ) -> Option<Band> {
+        let mut budget = Budget::new(value);
+        for d in &self.doubts {
+            let mut less = self.clone();
+            (d.turn)(&mut less, 1.0 - d.relative);
+            budget.add(d.path, d.label, of(&less).map_or(f64::NAN, |then| value - then));
+        }
+        for (path, label, relative) in magnet.resistance {
+            budget.add(path, label, power * relative * value);
+        }
+        budget.band()
     }
 
     /// A store of a nameplate energy (J), at the end of its life and less the margin.
@@ -181,6 +249,7 @@ impl Holding {
         failing: &mut Failing<'_>,
         strength: &Strength,
         load_n: f64,
+        magnet: &Uncertain<'_>,
         drops_s: Option<f64>,
         answer: &mut Answer,
     ) -> Result<(), Failure> {
@@ -222,13 +291,13 @@ impl Holding {
         };
         if let Some(store) = &store {
             let cold = failing.course(Found::Cold, store, hold_s, hold_s)?;
-            self.needs(&cold, by_converter_j, by_battery_j, &mut items);
-            self.holds(failing, store, strength, load_n, &mut items)?;
+            self.needs(&cold, by_converter_j, by_battery_j, magnet, &mut items);
+            self.holds(failing, store, strength, load_n, magnet, &mut items)?;
             let warm = match self.energy_j {
                 Some(_) => failing.until_spent(Found::Warm, store, hold_s)?,
                 None => failing.course(Found::Warm, store, hold_s, hold_s)?,
             };
-            self.left(&warm, failing.warm_as, strength, load_n, &mut items);
+            self.left(&warm, failing.warm_as, strength, load_n, magnet, &mut items);
             answer.series.push(series(&warm, strength));
         } else {
             items.push(Item::text(
@@ -264,7 +333,14 @@ impl Holding {
     }
 
     /// What the coil takes and what the store must be, from a cold start.
-    fn needs(&self, cold: &Course, converter_j: f64, battery_j: Option<f64>, items: &mut Vec<Item>) {
+    fn needs(
+        &self,
+        cold: &Course,
+        converter_j: f64,
+        battery_j: Option<f64>,
+        magnet: &Uncertain<'_>,
+        items: &mut Vec<Item>,
+    ) {
         let d = &cold.discharge;
         let (energy, percent) = (Dimension::StoredEnergy, |r: f64| 100.0 * r);
         items.push(
@@ -287,13 +363,21 @@ impl Holding {
             percent(self.shares.depth),
             percent(self.shares.ageing)
         );
+        // What the coil takes at a voltage goes as its square.
+        let at_coil_j = converter_j / self.converter_j(1.0).unwrap_or(f64::NAN);
+        let by_converter = |h: &Self| h.converter_j(at_coil_j * (h.voltage_v / self.voltage_v).powi(2)).ok();
+        let by_battery = |h: &Self| h.battery_j(&cold.load, converter_j).ok().flatten();
         let converter = |key: &str, label: &str| {
-            Item::number(key, label, converter_j, energy)
+            let item = Item::number(key, label, converter_j, energy);
+            with(item, self.band(converter_j, -1.0, magnet, by_converter))
                 .with_note(format!("efficiency {:.0} %, {counted}", percent(self.efficiency)))
         };
         let battery = |key: &str, label: &str| {
             battery_j.map(|j| {
-                Item::number(key, label, j, energy)
+                // Of the load that the store itself makes; how that differs hardly matters to a change.
+                let own = by_battery(self).unwrap_or(f64::NAN);
+                let band = self.band(j, -1.0, magnet, |h| by_battery(h).map(|then| j * then / own));
+                with(Item::number(key, label, j, energy), band)
                     .with_note(format!("{counted}; cut off at {}", self.cut_off()))
             })
         };
@@ -318,19 +402,39 @@ impl Holding {
         store: &Store,
         strength: &Strength,
         load_n: f64,
+        magnet: &Uncertain<'_>,
         items: &mut Vec<Item>,
     ) -> Result<(), Failure> {
         let Some(energy_j) = self.energy_j else { return Ok(()) };
         let mut best = (f64::INFINITY, "more than is followed");
+        let mut band = None;
         for found in [Found::Cold, Found::Warm] {
             let course = failing.until_spent(found, store, self.hold_s)?;
             let spent = course.discharge.spent_s.map(|s| (s, "then the store is spent"));
             let weak = lets_go_s(&course, strength, load_n).map(|s| (s, "then the pull is below the load"));
             let burnt = course.burnt.then(|| (last(&course.discharge.time_s), "then the winding burns"));
-            for end in [burnt, weak, spent].into_iter().flatten() {
+            for end in [burnt, weak].into_iter().flatten() {
                 if end.0 < best.0 {
-                    best = end;
+                    (best, band) = (end, None);
                 }
+            }
+            if let Some(end) = spent.filter(|end| end.0 < best.0) {
+                let load = |h: &Self| {
+                    let ratio = (self.voltage_v / h.voltage_v).powi(2);
+                    course.load.iter().map(|(t, ohm)| (*t, ratio * ohm)).collect::<Vec<_>>()
+                };
+                best = end;
+                band = self.band(end.0, 1.0, magnet, |h| {
+                    // A converter's power goes as the square of its voltage; a battery has its own.
+                    let store = h.store(h.kind, h.energy_j?).ok()?;
+                    match h.kind {
+                        Kind::Converter => {
+                            let same = Self { voltage_v: self.voltage_v, ..h.clone() };
+                            same.store(h.kind, h.energy_j?).ok()?.discharge(&load(h)).ok()?.spent_s
+                        }
+                        Kind::Battery => store.discharge(&course.load).ok()?.spent_s,
+                    }
+                });
             }
         }
         let (seconds, why) = best;
@@ -338,7 +442,7 @@ impl Holding {
         let note = format!("{why}: {enough}; at the end of its life, margin included");
         let label = "time the sheet's store holds the load";
         items.push(if seconds.is_finite() {
-            Item::number("backup_holds", label, seconds, Dimension::Time).with_note(note)
+            with(Item::number("backup_holds", label, seconds, Dimension::Time), band).with_note(note)
         } else {
             let text = format!("more than {}", Dimension::Time.text(LONGEST_S, None, UnitSystem::Si));
             Item::text("backup_holds", label, text).with_note("at the end of its life, margin included")
@@ -369,14 +473,19 @@ impl Holding {
         warm_as: &str,
         strength: &Strength,
         load_n: f64,
+        magnet: &Uncertain<'_>,
         items: &mut Vec<Item>,
     ) {
         let d = &warm.discharge;
         let start = strength.pull_n(d.current_a[0]);
-        items.push(
-            Item::number("pull_hold_start", "pull as the backup takes over", start, Dimension::Force)
-                .with_note(warm_as),
-        );
+        let pull = |key: &str, label: &str, newtons: f64| {
+            let mut budget = Budget::new(newtons);
+            for (path, label, relative) in magnet.pull {
+                budget.add(path, label, relative * newtons);
+            }
+            with(Item::number(key, label, newtons, Dimension::Force), budget.band())
+        };
+        items.push(pull("pull_hold_start", "pull as the backup takes over", start).with_note(warm_as));
         let at_end = |values: &[f64]| warm.at(values, self.hold_s);
         let Some((amperes, kelvin)) = at_end(&d.current_a).zip(at_end(&warm.mean_k)) else {
             let spent = d.spent_s.map_or("over".into(), |s| Dimension::Time.text(s, None, UnitSystem::Si));
@@ -385,7 +494,7 @@ impl Holding {
             return;
         };
         let end = strength.pull_n(amperes);
-        items.push(Item::number("pull_hold_end", "pull at the end of the hold", end, Dimension::Force));
+        items.push(pull("pull_hold_end", "pull at the end of the hold", end));
         if let (Kind::Battery, Some(volts)) = (self.kind, at_end(&d.voltage_v)) {
             items.push(
                 Item::number(
@@ -468,4 +577,11 @@ fn series(course: &Course, strength: &Strength) -> Series {
 
 fn last(values: &[f64]) -> f64 {
     values.last().copied().unwrap_or(f64::NAN)
+}
+
+fn with(item: Item, band: Option<Band>) -> Item {
+    match band {
+        Some(band) => item.with_band(band),
+        None => item,
+    }
 }

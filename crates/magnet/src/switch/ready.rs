@@ -7,7 +7,7 @@ use super::curve::Curve;
 use super::hold_up::Holding;
 use super::iron::residual;
 use super::residual::ResidualPull;
-use super::state::{State, with_residual};
+use super::state::{MAIN, State, with_residual};
 use crate::answer::{Assumption, Measure};
 use crate::cooling::GRAVITY;
 use crate::magnet::{Input, Magnet};
@@ -26,8 +26,6 @@ use coilwright_fem::magnetostatics::Solution;
 const CURRENTS: usize = 13;
 /// Share of the pull that counts as released where no load is known.
 const RELEASED: f64 = 0.05;
-/// Keys of [`State::main`].
-const MAIN_KEYS: [&str; 3] = ["rise_time", "release_time", "peak_voltage"];
 
 /// Everything that a varied magnet is compared with.
 #[derive(Clone, Debug)]
@@ -184,6 +182,6 @@ impl Plain {
             _ => ready.own.clone(),
         };
         let main = ready.varied(&ready.state(own), &at.sheet, &at.magnet, (&scene, &drawing, &solution))?;
-        Ok(MAIN_KEYS.iter().map(|key| key.to_string()).zip(main).collect())
+        Ok(MAIN.iter().map(|(key, _)| key.to_string()).zip(main).collect())
     }
 }

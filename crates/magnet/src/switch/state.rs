@@ -8,6 +8,25 @@ use super::events::{Clamp, Release, TurnOff, turn_off};
 use crate::operating_point::Strength;
 use crate::solved::Failure;
 
+/// Relative numerical error of what follows from the curves.
+const CURVES: f64 = 0.01;
+
+/// Keys of the numbers that every uncertain input is tried on, with their relative numerical error; the incremental
+/// inductance is not among them, for a varied magnet's curves are taken to keep their shape.
+pub(super) const MAIN: [(&str, f64); 11] = [
+    ("rise_time", CURVES),
+    ("release_time", CURVES),
+    ("peak_voltage", 0.0),
+    ("rise_half", CURVES),
+    ("rise_99", CURVES),
+    ("pull_rise", CURVES),
+    ("current", 0.0),
+    ("pull", CURVES),
+    ("inductance_apparent", CURVES),
+    ("stored_energy", CURVES),
+    ("resistance", 0.0),
+];
+
 /// A coil in its circuit, and what it holds.
 pub(super) struct State<'a> {
     pub(super) coil: &'a Coil,
@@ -32,7 +51,20 @@ impl State<'_> {
         turn_off(self.coil, self.current, self.supply_v, clamp, Some((&self.pull, self.load_n)))
     }
 
-    /// Time to 95 %, time to let go, peak voltage.
+    /// Time to 95 % of the pull on the workpiece at its gap, s.
+    pub(super) fn pull_rise_s(&self) -> Result<f64, SwitchError> {
+        let pull = self.pull_n();
+        let at = self.pull.inverse(0.95 * pull).unwrap_or(self.current).min(0.999 * self.current);
+        self.rise_s(at / self.current)
+    }
+
+    /// Pull at the current, N.
+    pub(super) fn pull_n(&self) -> f64 {
+        let (first, last) = self.pull.range();
+        self.pull.value(self.current.clamp(first, last)).unwrap_or(f64::NAN)
+    }
+
+    /// The numbers of [`MAIN`].
     pub(super) fn main(&self) -> Result<Vec<f64>, SwitchError> {
         let off = self.off(self.own.clamp)?;
         let release = match off.release {
@@ -40,7 +72,19 @@ impl State<'_> {
             Some(Release::Already) => 0.0,
             _ => f64::NAN,
         };
-        Ok(vec![self.rise_s(0.95)?, release, off.peak_coil_v])
+        Ok(vec![
+            self.rise_s(0.95)?,
+            release,
+            off.peak_coil_v,
+            self.rise_s(0.5)?,
+            self.rise_s(0.99)?,
+            self.pull_rise_s()?,
+            self.current,
+            self.pull_n(),
+            self.coil.linkage(self.current)? / self.current,
+            self.coil.stored_energy(self.current)?,
+            self.coil.resistance_ohm(),
+        ])
     }
 
     /// The same of a varied magnet, whose curves are taken to keep their shape.

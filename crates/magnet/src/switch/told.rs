@@ -6,7 +6,7 @@ use super::clamps::Named;
 use super::curve::Curve;
 use super::events::{Clamp, Release, TurnOff, interruption, reverse};
 use super::residual::ResidualPull;
-use super::state::State;
+use super::state::{MAIN, State};
 use crate::answer::{Answer, Column, Item, Series};
 use crate::band::Band;
 use crate::caution;
@@ -22,81 +22,53 @@ const POINTS: usize = 161;
 pub(super) struct Told<'a> {
     pub(super) state: &'a State<'a>,
     pub(super) strength: &'a Strength,
-    /// [`State::main`].
-    pub(super) main: &'a [f64],
-    /// What every uncertain input makes of each of them.
+    /// What every uncertain input makes of each of [`MAIN`].
     pub(super) moved: &'a [Vec<(String, String, f64)>],
 }
 
 impl Told<'_> {
-    fn banded(&self, item: Item, k: usize, value: f64) -> Item {
-        item.with_band(band(value, &self.moved[k], 0.01 * value))
+    /// A number with its band, if it is one of [`MAIN`].
+    fn number(&self, key: &str, label: &str, value: f64, dimension: Dimension) -> Item {
+        let item = Item::number(key, label, value, dimension);
+        match MAIN.iter().position(|(name, _)| *name == key) {
+            Some(k) => item.with_band(band(value, &self.moved[k], MAIN[k].1 * value)),
+            None => item,
+        }
     }
 
     /// Switching on.
     pub(super) fn on(&self, answer: &mut Answer) -> Result<(), Failure> {
-        let (state, strength, current) = (self.state, self.strength, self.state.current);
-        let (supply_v, pull) = (state.supply_v, strength.pull_n(current));
-        let mut items = vec![self.banded(
-            Item::number("rise_time", "time to 95 % of the current", self.main[0], Dimension::Time),
-            0,
-            self.main[0],
-        )];
-        for (key, label, share) in [
-            ("rise_half", "time to 50 % of the current", 0.5),
-            ("rise_99", "time to 99 % of the current", 0.99),
-        ] {
-            items.push(Item::number(key, label, state.rise_s(share)?, Dimension::Time));
-        }
-        let pull_95 = strength.pull.inverse(0.95 * pull).unwrap_or(current).min(0.999 * current);
-        items.push(Item::number(
-            "pull_rise",
-            "time to 95 % of the pull",
-            state.rise_s(pull_95 / current)?,
-            Dimension::Time,
-        ));
-        items.push(Item::number("current", "current", current, Dimension::Current));
-        items.push(Item::number("voltage", "voltage at the supply", supply_v, Dimension::Voltage));
-        items.push(Item::number("pull", "pull on the workpiece at its gap", pull, Dimension::Force));
+        use Dimension::{Current, Force, Time, Voltage};
+        let (state, current) = (self.state, self.state.current);
+        let items = vec![
+            self.number("rise_time", "time to 95 % of the current", state.rise_s(0.95)?, Time),
+            self.number("rise_half", "time to 50 % of the current", state.rise_s(0.5)?, Time),
+            self.number("rise_99", "time to 99 % of the current", state.rise_s(0.99)?, Time),
+            self.number("pull_rise", "time to 95 % of the pull", state.pull_rise_s()?, Time),
+            self.number("current", "current", current, Current),
+            self.number("voltage", "voltage at the supply", state.supply_v, Voltage),
+            self.number("pull", "pull on the workpiece at its gap", self.strength.pull_n(current), Force),
+        ];
         answer.group("Switching on, workpiece in place", items);
         Ok(())
     }
 
     /// The coil itself.
     pub(super) fn coil(&self, ohm: f64, answer: &mut Answer) -> Result<(), Failure> {
+        use Dimension::{Energy, Inductance, Resistance};
         let (coil, current) = (self.state.coil, self.state.current);
-        let low = coil.inductance(0.05 * current)?;
-        let stored = coil.stored_energy(current)?;
-        answer.group(
-            "Coil",
-            vec![
-                Item::number("resistance", "resistance as driven", ohm, Dimension::Resistance),
-                Item::number(
-                    "inductance_low",
-                    "incremental inductance near no current",
-                    low,
-                    Dimension::Inductance,
-                ),
-                Item::number(
-                    "inductance_incremental",
-                    "incremental inductance at the current",
-                    coil.inductance(current)?,
-                    Dimension::Inductance,
-                ),
-                Item::number(
-                    "inductance_apparent",
-                    "flux linkage over current",
-                    coil.linkage(current)? / current,
-                    Dimension::Inductance,
-                ),
-                Item::number("stored_energy", "energy in the field", stored, Dimension::Energy).with_note(
-                    format!(
-                        "½ L I² with the apparent inductance: {}",
-                        Dimension::Energy.text(0.5 * coil.linkage(current)? * current, None, UnitSystem::Si)
-                    ),
-                ),
-            ],
-        );
+        let (low, high) = (coil.inductance(0.05 * current)?, coil.inductance(current)?);
+        let (linkage, stored) = (coil.linkage(current)?, coil.stored_energy(current)?);
+        let straight = Energy.text(0.5 * linkage * current, None, UnitSystem::Si);
+        let items = vec![
+            self.number("resistance", "resistance as driven", ohm, Resistance),
+            self.number("inductance_low", "incremental inductance near no current", low, Inductance),
+            self.number("inductance_incremental", "incremental inductance at the current", high, Inductance),
+            self.number("inductance_apparent", "flux linkage over current", linkage / current, Inductance),
+            self.number("stored_energy", "energy in the field", stored, Energy)
+                .with_note(format!("½ L I² with the apparent inductance: {straight}")),
+        ];
+        answer.group("Coil", items);
         Ok(())
     }
 
@@ -108,17 +80,13 @@ impl Told<'_> {
             Item::text("clamp", "clamp of the sheet", own.label.clone()),
         ];
         items.extend(release_item("release_time", "time to let go", own_off, |item, v| {
-            self.banded(item, 1, v)
+            item.with_band(band(v, &self.moved[1], MAIN[1].1 * v))
         }));
-        let peak = Item::number(
-            "peak_voltage",
-            "highest voltage across the coil",
-            own_off.peak_coil_v,
-            Dimension::Voltage,
-        );
+        let (label, peak_v) = ("highest voltage across the coil", own_off.peak_coil_v);
         items.push(match own.clamp {
-            Clamp::Nothing { .. } => peak.with_note("a guess, see below"),
-            _ => peak.with_band(band(own_off.peak_coil_v, &self.moved[2], 0.0)),
+            Clamp::Nothing { .. } => Item::number("peak_voltage", label, peak_v, Dimension::Voltage)
+                .with_note("a guess, see below"),
+            _ => self.number("peak_voltage", label, peak_v, Dimension::Voltage),
         });
         items.push(Item::number(
             "peak_switch",
