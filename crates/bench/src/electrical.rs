@@ -49,8 +49,17 @@ pub(crate) fn resistances(readings: &Readings, meters: &mut Meters<'_>) -> Resul
     if let (Some(volts), Some(amperes)) = (volts, amperes) {
         let (voltmeter, ammeter) = (meters.of(volts)?, meters.of(amperes)?);
         let most = amperes.iter().flatten().fold(0.0, |most: f64, i| most.max(i.abs()));
+        // A supply that is set once and written beside many other readings was read once.
+        let log = first(readings, &Measurand::Time).is_some();
+        let mut seen: Vec<(f64, f64)> = Vec::new();
         for row in 0..readings.rows() {
             let (Some(v), Some(i)) = (volts.get(row), amperes.get(row)) else { continue };
+            if !log && seen.contains(&(v, i)) {
+                continue;
+            }
+            if !log {
+                seen.push((v, i));
+            }
             if i.abs() < LEAST_CURRENT * most || i == 0.0 || v / i <= 0.0 {
                 continue;
             }

@@ -109,9 +109,10 @@ fn a_scan_off_centre_is_found() {
         let m = measure(&fitted, &path.replace('.', "_"));
         (m.value - truth.r#true[path]).abs() / m.band.as_ref().unwrap().standard
     };
-    assert!(off("winding.turns") > 3.0 || off("probe.depth") > 3.0, "{:?}", fitted.answer);
-    // And many good readings are called wrong.
-    assert!(fitted.left_out.len() >= 5, "{:?}", fitted.left_out);
+    // Either good readings are called wrong, or none fits and the bands are said to be too narrow.
+    let plausible = fitted.answer.number("plausibility").unwrap();
+    let off = off("winding.turns").max(off("probe.depth"));
+    assert!((off > 3.0 && fitted.left_out.len() >= 5) || plausible < 1e-6, "{off} {plausible}");
 }
 
 /// Height and gap by instruments: their own uncertainty enters through the derivative of what is predicted, here of

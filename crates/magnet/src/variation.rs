@@ -155,6 +155,7 @@ pub fn varied(
 fn turned(knobs: &Knobs, by: &Knobs, power: f64) -> Knobs {
     let one = |of: fn(&Knobs) -> f64| of(knobs) * of(by).powf(power);
     Knobs {
+        outside: one(|k| k.outside),
         convection: one(|k| k.convection),
         joints: one(|k| k.joints),
         mount: one(|k| k.mount),

@@ -4,7 +4,7 @@
 use super::model::Bench;
 use super::observation::{Kind, Observations};
 use super::unknown::{Unknown, What, unknowns};
-use super::{LEAST_NOISE, calibrate};
+use super::{LEAST_NOISE, Stopped, calibrate};
 use crate::meters::Meters;
 use crate::readings::Readings;
 use coilwright_magnet::ask::Failure;
@@ -111,10 +111,10 @@ fn suspicions(
     let c = match calibrate(sheet, magnet, observations, unknowns) {
         Ok(c) => c,
         // Units that are mixed up are the one fault that a fit finds by itself.
-        Err(Failure::Input(faults)) => {
+        Err(Stopped::Failed(Failure::Input(faults))) => {
             return faults.into_iter().map(|f| ("unit".into(), f.message)).collect();
         }
-        Err(Failure::Physics(_)) => return Vec::new(),
+        Err(_) => return Vec::new(),
     };
     let mut found = Vec::new();
     for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {

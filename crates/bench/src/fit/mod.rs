@@ -76,11 +76,12 @@ pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<
     let observations = Observations::of(readings, &mut meters)?;
     let logs = warm_up::logs(readings, &magnet, &mut meters)?;
     let curves = warm_up::extrapolated(&logs);
-    let unknowns = unknowns(sheet, &magnet, readings, &observations, &mut meters)?;
+    let mut unknowns = unknowns(sheet, &magnet, readings, &observations, &mut meters)?;
+    let mut warnings = Vec::new();
     let calibration = if observations.list.is_empty() || !unknowns.iter().any(Unknown::is_of_sheet) {
         None
     } else {
-        Some(calibrate(sheet, &magnet, &observations, &unknowns)?)
+        Some(possible(sheet, &magnet, &observations, &mut unknowns, &mut warnings)?)
     };
     if calibration.is_none() && curves.is_empty() {
         let hint = "columns such as `voltage V, current A`, `resistance ohm`, `field mT @ r=0mm z=1mm`, \
@@ -100,7 +101,66 @@ pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<
         heat = Some(fitted);
     }
     let found = report::Found { calibration, unknowns, observations, curves, heat };
-    report::fitted(sheet, &magnet, readings, options, found, entries, meters)
+    let mut fitted = report::fitted(sheet, &magnet, readings, options, found, entries, meters)?;
+    fitted.answer.warnings.splice(0..0, warnings);
+    Ok(fitted)
+}
+
+/// Calibrate; a material that the readings push beyond anything possible stays as the sheet has it, and that is said.
+fn possible(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    observations: &Observations,
+    unknowns: &mut Vec<Unknown>,
+    warnings: &mut Vec<String>,
+) -> Result<Calibration, Failure> {
+    match calibrate(sheet, magnet, observations, unknowns) {
+        Err(Stopped::AtBound(name)) => {
+            let material = |u: &Unknown| u.what == unknown::What::Material && u.label == name;
+            let Some(k) = unknowns.iter().position(material) else {
+                return Err(Stopped::AtBound(name).into());
+            };
+            unknowns.remove(k);
+            warnings.push(format!(
+                "{name}: the readings push it beyond anything possible, so it stays as it was; something else that the \
+                 sheet says must be wrong"
+            ));
+            Ok(calibrate(sheet, magnet, observations, unknowns)?)
+        }
+        other => Ok(other?),
+    }
+}
+
+/// Why there is no calibration.
+#[derive(Debug)]
+enum Stopped {
+    /// The readings push this unknown to its bound.
+    AtBound(String),
+    Failed(Failure),
+}
+
+impl From<Failure> for Stopped {
+    fn from(failure: Failure) -> Self {
+        Self::Failed(failure)
+    }
+}
+
+impl From<FitError<Failure>> for Stopped {
+    fn from(error: FitError<Failure>) -> Self {
+        match error {
+            FitError::AtBound { name, .. } => Self::AtBound(name),
+            other => Self::Failed(failure(other)),
+        }
+    }
+}
+
+impl From<Stopped> for Failure {
+    fn from(stopped: Stopped) -> Self {
+        match stopped {
+            Stopped::AtBound(name) => Self::Physics(format!("the readings push `{name}` to its bound")),
+            Stopped::Failed(failure) => failure,
+        }
+    }
 }
 
 fn refuse_faults(readings: &Readings, options: &Options<'_>) -> Result<(), Failure> {
@@ -134,7 +194,7 @@ fn calibrate(
     magnet: &Magnet,
     observations: &Observations,
     unknowns: &[Unknown],
-) -> Result<Calibration, Failure> {
+) -> Result<Calibration, Stopped> {
     let bench = Bench::new(sheet, magnet, observations, unknowns)?;
     let mut noise = bench.noise()?;
     for (u, o) in noise.iter_mut().zip(&observations.list) {
@@ -146,10 +206,16 @@ fn calibrate(
     let mixed = mixed_units(&bench, unknowns, &absurd)?;
     if !mixed.is_empty() {
         let hint = "mend the header; a column in another unit is not fitted";
-        return Err(mixed.into_iter().map(|m| Diagnostic::fault(m.text, hint)).collect::<Vec<_>>().into());
+        let faults: Vec<Diagnostic> = mixed.into_iter().map(|m| Diagnostic::fault(m.text, hint)).collect();
+        return Err(Failure::from(faults).into());
     }
     let plausible = plausible(&absurd);
-    let mut solution = once(&bench, &plausible, &parameters, &noise)?;
+    // What seemed absurd may be what tells most, where the sheet is wrong: then the first fit is of all readings.
+    let first = once(&bench, &plausible, &parameters, &noise);
+    let mut solution = match first {
+        Err(_) if plausible.len() < all.len() => once(&bench, &all, &parameters, &noise)?,
+        other => other?,
+    };
     let left_out = outliers(&bench, &parameters, &solution, &noise)?;
     let used: Vec<usize> = all.iter().copied().filter(|k| !left_out.contains(k)).collect();
     if used != plausible {
@@ -186,14 +252,14 @@ fn once(
     rows: &[usize],
     parameters: &[Parameter],
     noise: &[f64],
-) -> Result<Solution, Failure> {
+) -> Result<Solution, Stopped> {
     let all = &bench.observations().list;
     let readings: Vec<f64> = rows.iter().map(|k| all[*k].value).collect();
     let sigma: Vec<f64> = rows.iter().map(|k| noise[*k]).collect();
     let settings =
         Settings { precision: PRECISION, model_error: MODEL_ERROR, patience: 30, ..Settings::default() };
     let part = Part { bench, rows };
-    least_squares::fit(part, parameters, &readings, Noise::Known(&sigma), &settings).map_err(failure)
+    Ok(least_squares::fit(part, parameters, &readings, Noise::Known(&sigma), &settings)?)
 }
 
 /// Which readings are absurd by what was known beforehand: a digit lost, a unit mixed up.

@@ -3,7 +3,7 @@
 //! A column of positions or gaps may name its instrument. What each position has for itself (counts, resolution; and
 //! the gain, which is small there) goes into the reading's noise through the derivative of the prediction; what all
 //! have in common, the instrument's offset, is an unknown. Without an instrument single positions are taken as exact,
-//! but a scan is hardly ever centred to better than half a millimetre: where it was is an unknown too, or with so few
+//! but a shim is not quite what is written on it, and a scan is hardly ever centred to better than half a millimetre: where it was is an unknown too, or with so few
 //! positions that none could be told, noise of each.
 
 use super::observation::{Kind, Observation};
@@ -15,8 +15,12 @@ use coilwright_magnet::ask::Failure;
 /// Standard uncertainty of a scan's centre of which nothing is said, m (common practice, no source: set by eye against
 /// the edge of the face).
 const USUAL_CENTRE_M: f64 = 0.5e-3;
+/// Standard uncertainty of a shim or feeler gauge of which nothing is said, m (common practice, no source).
+const USUAL_SHIM_M: f64 = 2e-6;
 /// A scan of fewer positions cannot tell its own centre beside everything else.
 const FEWEST: usize = 5;
+
+const SHIMS: &str = "readings.shims";
 
 /// How sure one coordinate of a reading is.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -74,10 +78,20 @@ pub(super) fn spot(
             zeros.len() - 1
         })
     });
+    let unsaid = if axis == Axis::Gap { USUAL_SHIM_M } else { 0.0 };
+    if axis == Axis::Gap && instrument.is_none() && !meters.assumptions.iter().any(|a| a.path == SHIMS) {
+        meters.assumptions.push(Assumption {
+            path: SHIMS.into(),
+            label: "shims".into(),
+            value: None,
+            word: format!("± {:.0} µm standard", 1e6 * USUAL_SHIM_M),
+            reason: "no instrument is named for the gaps, as in `gap mm by shims` (common practice)".into(),
+        });
+    }
     Ok(move |metres: f64| {
         let own_m = instrument
             .as_ref()
-            .map_or(0.0, |i| i.own_uncertainty(metres).hypot(i.of_reading * metres / 3f64.sqrt()));
+            .map_or(unsaid, |i| i.own_uncertainty(metres).hypot(i.of_reading * metres / 3f64.sqrt()));
         Spot { own_m, zero }
     })
 }

@@ -8,7 +8,7 @@ use crate::meters::Meters;
 use crate::readings::Readings;
 use crate::warm_up::WarmUp;
 use crate::warm_up::heat::{Heat, assumptions};
-use coilwright_magnet::answer::{Answer, Column, Item, Series};
+use coilwright_magnet::answer::{Answer, Column, Item, Series, Value};
 use coilwright_magnet::ask::Failure;
 use coilwright_magnet::band::Band;
 use coilwright_magnet::magnet::Magnet;
@@ -170,7 +170,9 @@ fn difference(dimension: Dimension) -> Dimension {
 /// What goes into the sheet, as path and text: unknowns that the readings tell, and how their errors go together.
 pub(super) fn entries(sheet: &Sheet, unknowns: &[Unknown], c: &Calibration) -> Vec<(String, String)> {
     let mut entries = Vec::new();
-    let of_sheet: Vec<usize> = (0..unknowns.len()).filter(|k| unknowns[*k].is_of_sheet()).collect();
+    // The bench's temperature on the day is not that of where the magnet works.
+    let lasts = |k: &usize| unknowns[*k].is_of_sheet() && unknowns[*k].what != What::Ambient;
+    let of_sheet: Vec<usize> = (0..unknowns.len()).filter(lasts).collect();
     for &k in &of_sheet {
         let (unknown, estimate) = (&unknowns[k], &c.solution.estimates[k]);
         if estimate.standard / unknown.standard < TOLD {
@@ -314,6 +316,9 @@ fn untold(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) {
                 several.join(", ")
             ),
         };
+        if items.iter().any(|i: &Item| matches!(&i.value, Value::Text(said) if *said == text)) {
+            continue;
+        }
         items.push(Item::text(&format!("untold_{}", items.len() + 1), "cannot tell", text));
     }
     answer.group("What these readings cannot tell", items);
@@ -323,10 +328,11 @@ fn series(answer: &mut Answer, observations: &Observations, c: &Calibration) {
     let n = observations.list.len();
     let standardised: Vec<f64> =
         (0..n).map(|k| (observations.list[k].value - c.predictions[k]) / c.noise[k]).collect();
+    let lines: Vec<f64> = observations.list.iter().map(|o| o.line as f64).collect();
     answer.series.push(Series {
         key: "residuals".into(),
         title: "Residuals over their standard uncertainty".into(),
-        x: Column::new("reading", "reading", Dimension::Count, (1..=n).map(|k| k as f64).collect()),
+        x: Column::new("line", "line of the readings", Dimension::Count, lines),
         ys: vec![Column::new("residual", "residual", Dimension::Ratio, standardised)],
         log_x: false,
     });

@@ -4,9 +4,12 @@ use super::Section;
 use crate::answer::{Assumption, Measure};
 use crate::magnet::{Excitation, Reader, Supply};
 use crate::material::{CELSIUS_ZERO_K, Conductor, conductor};
-use crate::quantity::{Dimension, UnitSystem};
+use crate::quantity::{Dimension, Quantity, UnitSystem};
 use crate::winding::{self, WindingError, WindingInputs, Window};
 use crate::wire::Wire;
+
+/// Relative standard uncertainty of a resistance that only the nameplate tells (common practice, no source).
+const NAMEPLATE: f64 = 0.1;
 
 /// The winding, completed, and what the drive makes of it.
 pub(super) fn excitation(r: &mut Reader<'_>, section: &Section) -> Option<Excitation> {
@@ -152,6 +155,8 @@ fn complete_winding(
     }
     let s = r.sheet;
     let room = 20.0 + CELSIUS_ZERO_K;
+    let silent = ["winding.turns", "winding.layers", "winding.wire", "winding.resistance"];
+    let by_nameplate = if silent.iter().any(|path| s.has(path)) { None } else { nameplate_ohm(r) };
     let inputs = WindingInputs {
         coils,
         parallel: s.value("winding.parallel").unwrap_or(1.0),
@@ -159,7 +164,7 @@ fn complete_winding(
         turns: s.quantity("winding.turns"),
         layers: s.value("winding.layers"),
         fill_factor: s.quantity("winding.fill_factor"),
-        resistance: s.quantity("winding.resistance"),
+        resistance: s.quantity("winding.resistance").or(by_nameplate),
         resistance_at_k: s.value("winding.resistance_at").unwrap_or(room),
         ..WindingInputs::new(window, conductor)
     };
@@ -170,10 +175,35 @@ fn complete_winding(
                 WindingError::Value { path, .. } => path,
                 _ => "winding",
             };
-            r.fault(path, e.to_string(), "two of turns, wire, resistance and fill factor are enough");
+            let hint = match &e {
+                WindingError::NotEnough => {
+                    "an ohmmeter's reading is the quickest: `resistance = \"48 ohm ± 1 %\"` under [winding]; the \
+                     nameplate's voltage with its power or current serves, too"
+                }
+                _ => "two of turns, wire, resistance and fill factor are enough",
+            };
+            r.fault(path, e.to_string(), hint);
             None
         }
     }
+}
+
+/// Resistance by the nameplate's volts and watts, or amperes, where nothing else is known of the winding; said as an
+/// assumption.
+fn nameplate_ohm(r: &mut Reader<'_>) -> Option<Quantity> {
+    let volts = r.sheet.value("nameplate.voltage").filter(|v| *v > 0.0)?;
+    let by_power = r.sheet.value("nameplate.power").filter(|p| *p > 0.0).map(|p| volts * volts / p);
+    let by_current = r.sheet.value("nameplate.current").filter(|i| *i > 0.0).map(|i| volts / i);
+    let ohm = by_power.or(by_current)?;
+    let said = if by_power.is_some() { "volts and watts" } else { "volts and amperes" };
+    let value = r.or_assume(
+        "winding.resistance",
+        "resistance at 20 °C",
+        (ohm, NAMEPLATE * ohm),
+        Dimension::Resistance,
+        &format!("by the nameplate's {said}, which often contradict the coil (common practice); measure it"),
+    );
+    Some(Quantity { value, half_width: 0.0, dimension: Dimension::Resistance })
 }
 
 /// Metal and wire of the winding; what is wrong with them is noted.

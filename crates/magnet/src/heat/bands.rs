@@ -207,6 +207,10 @@ pub(crate) fn knob_ends(magnet: &Magnet, setting: &Setting) -> Result<KnobEnds, 
 /// Relative standard uncertainty of densities times specific heats of steel, copper and resin (typical, unsourced).
 const CAPACITY: f64 = 0.03;
 
+/// Relative standard uncertainty of the heat given off in a real place, where no air is quite still and nothing stands
+/// alone (common practice, no source).
+const SURROUNDED: f64 = 0.15;
+
 /// Relative standard uncertainty of a correlation within its range (typical, unsourced).
 const WITHIN_RANGE: f64 = 0.1;
 
@@ -227,6 +231,10 @@ pub(super) fn knobs(base: &Case, correlation: f64) -> Result<KnobEnds, ThermalEr
             "correlations of convection",
             ends(correlation, |k, f| k.convection = f),
         ));
+    }
+    if matches!(setting.cooling, Cooling::StillAir | Cooling::ForcedAir(_)) && !calibrated.outside {
+        let ends = ends(SURROUNDED, |k, f| k.outside = f);
+        found.push(("calibration.thermal_conductance_scale", "draughts, leads and what stands near", ends));
     }
     // The ends of an estimate lie about two standard uncertainties apart on either side, by ratio.
     let spread = |joint: &Estimate| (joint.high / joint.low).powf(0.25) - 1.0;

@@ -110,7 +110,7 @@ pub(super) fn films(section: &Section, magnet: &Magnet, setting: &Setting) -> Ve
 
 fn film(section: &Section, magnet: &Magnet, setting: &Setting, region: usize, aspect: Aspect) -> Exchange {
     let r = &section.regions[region];
-    let calibration = setting.conductance_scale;
+    let calibration = setting.conductance_scale * setting.knobs.outside;
     if aspect == Aspect::Mount {
         let (ambient_k, conductance) = match setting.cooling {
             Cooling::ColdPlate { coolant_k, conductance_w_k } => {

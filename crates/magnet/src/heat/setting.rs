@@ -73,6 +73,8 @@ pub struct Calibrated {
 /// Factors on what correlations and typical values say; 1 unless another is tried.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Knobs {
+    /// On all heat given off.
+    pub outside: f64,
     /// On convective coefficients.
     pub convection: f64,
     /// On the conductance of joints inside the magnet.
@@ -89,7 +91,15 @@ pub struct Knobs {
 
 impl Default for Knobs {
     fn default() -> Self {
-        Self { convection: 1.0, joints: 1.0, mount: 1.0, lining: 1.0, winding: 1.0, capacity: 1.0 }
+        Self {
+            outside: 1.0,
+            convection: 1.0,
+            joints: 1.0,
+            mount: 1.0,
+            lining: 1.0,
+            winding: 1.0,
+            capacity: 1.0,
+        }
     }
 }
 

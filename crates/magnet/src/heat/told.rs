@@ -99,7 +99,12 @@ impl Shown<'_> {
 
 /// What a bench would measure to know the temperatures better.
 fn next(band: &Band) -> Vec<Advice> {
-    let warm_up = ["surroundings.cooling", "surroundings.mounting", "calibration.heat_capacity_scale"];
+    let warm_up = [
+        "surroundings.cooling",
+        "surroundings.mounting",
+        "calibration.heat_capacity_scale",
+        "calibration.thermal_conductance_scale",
+    ];
     let inside = ["winding.impregnation", "winding.bobbin_wall"];
     let mut found: Vec<Advice> = Vec::new();
     for c in band.contributors.iter().filter(|c| c.share > 0.02) {

@@ -112,7 +112,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet) -> Result<Answer, Vec<Diagnostic>>
         command: "winding".into(),
         magnet: magnet.name.clone(),
         summary: summary(winding, &budgets),
-        groups: groups(excitation, winding, &budgets),
+        groups: groups(sheet, excitation, winding, &budgets),
         series: Vec::new(),
         assumptions: Vec::new(),
         warnings: lacking(&budgets),
@@ -223,7 +223,7 @@ fn summary(winding: &Winding, budgets: &[Budget]) -> String {
     )
 }
 
-fn groups(excitation: &Excitation, winding: &Winding, budgets: &[Budget]) -> Vec<Group> {
+fn groups(sheet: &Sheet, excitation: &Excitation, winding: &Winding, budgets: &[Budget]) -> Vec<Group> {
     let mut groups: Vec<Group> = Vec::new();
     for (row, budget) in ROWS.iter().zip(budgets) {
         let value = row.shown.map_or(budget.value, |shown| shown(winding));
@@ -231,7 +231,7 @@ fn groups(excitation: &Excitation, winding: &Winding, budgets: &[Budget]) -> Vec
             key: row.key.into(),
             label: row.label.into(),
             value: Value::Number(Measure { value, dimension: row.dimension, band: budget.band_about(value) }),
-            note: note(row.key, excitation, winding),
+            note: note(row.key, sheet, excitation, winding),
         };
         match groups.iter_mut().find(|g| g.title == row.group) {
             Some(group) => group.items.push(item),
@@ -241,7 +241,7 @@ fn groups(excitation: &Excitation, winding: &Winding, budgets: &[Budget]) -> Vec
     groups
 }
 
-fn note(key: &str, excitation: &Excitation, winding: &Winding) -> String {
+fn note(key: &str, sheet: &Sheet, excitation: &Excitation, winding: &Winding) -> String {
     let measured = winding.resistance_contributors.is_empty();
     match key {
         "turns" if winding.coils != 1.0 => format!("{:.0} coils in series together", winding.coils),
@@ -249,6 +249,7 @@ fn note(key: &str, excitation: &Excitation, winding: &Winding) -> String {
         "wire_diameter" if winding.wire_is_given => winding.wire.name.clone(),
         "wire_diameter" => "follows from the rest".into(),
         "turns_per_layer" | "layers" if winding.coils != 1.0 => "of one coil".into(),
+        "resistance_20" if measured && !sheet.has("winding.resistance") => "by the nameplate".into(),
         "resistance_20" if measured => "measured".into(),
         "resistance_20" => format!("by wire and mean turn, {}", winding.conductor.name),
         "resistance" => {
