@@ -204,6 +204,10 @@ fn sampling_and_first_order_know_the_same() {
             let banded = banded(&told);
             assert!(!banded.is_empty(), "{name} {}", told.command);
             for (key, parts) in banded {
+                // What a backup must be follows a course of its own; samples leave it out and say so.
+                if key.starts_with("backup_") || key.starts_with("pull_hold") {
+                    continue;
+                }
                 let at = format!("{name} {} {key}", told.command);
                 let value = numbers.iter().find(|(k, _)| k == key).unwrap_or_else(|| panic!("{at}")).1;
                 let shown = told.number(key).unwrap();
