@@ -161,6 +161,31 @@ fn usage_is_exit_code_2_and_says_so_on_standard_error() {
     assert_eq!(files(folder.path()).len(), 3);
 }
 
+/// A value that no magnet allows is a fault of the input with a hint, whether it stands in the sheet or is asked for; its
+/// sign does not make it an option.
+#[test]
+fn impossible_values_are_refused_with_a_hint() {
+    let folder = folder();
+    for args in [
+        "pull pot.sheet.toml --set workpiece.gap=0mm",
+        "pull pot.sheet.toml --gap 0mm",
+        "pull pot.sheet.toml --gap -1mm,1mm",
+        "pull pot.sheet.toml --thickness -1mm",
+        "pull pot.sheet.toml --width 0..50mm",
+        "field pot.sheet.toml --standoff -1mm",
+    ] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{args}: {}", ran.err);
+        assert!(ran.err.contains("fault") && ran.err.contains("hint"), "{args}: {}", ran.err);
+        assert!(!ran.err.contains("'-- "), "{args}: {}", ran.err);
+    }
+    for args in ["heat pot.sheet.toml --duration -5min", "switch pot.sheet.toml --load -1N"] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args}: {}", ran.err);
+        assert!(ran.err.contains("greater than zero") && !ran.err.contains("'-- "), "{args}: {}", ran.err);
+    }
+}
+
 #[test]
 fn help_and_version_are_answers() {
     let folder = folder();

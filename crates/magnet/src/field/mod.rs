@@ -36,6 +36,7 @@ const EARTH_T: f64 = 50e-6;
 
 /// Answer a field question.
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Result<Answer, Failure> {
+    question.check()?;
     let accuracy = sheet.value("accuracy.field").unwrap_or(USUAL_ACCURACY);
     let stage = stage(sheet, magnet, question)?;
     let face = Face::of(sheet, question);

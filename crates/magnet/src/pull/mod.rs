@@ -33,6 +33,7 @@ const FRICTION: (f64, f64) = (0.15, 0.04);
 
 /// Answer a pull question.
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result<Answer, Failure> {
+    question.check()?;
     let stage = stage(sheet, magnet, question)?;
     let accuracy = sheet.value("accuracy.pull").unwrap_or(USUAL_ACCURACY);
     let mut solved = Solved::for_pull(magnet.scene(&stage), accuracy)?;
