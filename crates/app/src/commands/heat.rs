@@ -72,7 +72,7 @@ Examples:
   coilwright heat magnet.sheet.toml
   coilwright heat magnet.sheet.toml --duration 2h --plot warm-up.svg
   coilwright heat magnet.sheet.toml --set surroundings.cooling='forced air' --workpiece
-  coilwright heat magnet.sheet.toml --headroom --voltage 12..36V/20 --cooling 'still air,forced air,cold plate'
+  coilwright heat magnet.sheet.toml --headroom --voltage 12..36V --cooling 'still air,cold plate'
   coilwright heat magnet.sheet.toml --csv --series warm_up_pull > pull.csv";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
@@ -88,7 +88,7 @@ Examples:
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
             bench::answer(sheet, &question, self.sampling)
         };
-        answering::answer_by(&self.common, ask, console)
+        answering::answer_by(&self.common, None, ask, console)
     }
 }
 
