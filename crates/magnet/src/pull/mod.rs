@@ -70,13 +70,6 @@ fn reach(magnet: &Magnet, question: &PullQuestion) -> Result<(), Diagnostic> {
             ),
         });
     }
-    let sizes = [&question.gaps_m, &question.thicknesses_m, &question.widths_m];
-    if magnet.free && sizes.iter().any(|values| !values.is_empty()) {
-        return Err(Diagnostic::fault(
-            "a pull against gap or size was asked for, but regions drawn one by one have neither",
-            "change the sheet's [[region]]s and ask again",
-        ));
-    }
     Ok(())
 }
 
