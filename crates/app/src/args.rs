@@ -140,7 +140,7 @@ pub(crate) fn force(text: &str) -> Result<f64, String> {
 
 fn positive(text: &str, dimension: Dimension) -> Result<f64, String> {
     let value = Quantity::parse(text, dimension).map_err(|error| error.to_string())?.value;
-    if value > 0.0 { Ok(value) } else { Err("it must be more than nothing".into()) }
+    if value > 0.0 { Ok(value) } else { Err("it must be greater than zero".into()) }
 }
 
 /// One length, in metres.

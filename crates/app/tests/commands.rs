@@ -161,6 +161,51 @@ fn usage_is_exit_code_2_and_says_so_on_standard_error() {
     assert_eq!(files(folder.path()).len(), 3);
 }
 
+/// A value that no magnet allows is a fault of the input with a hint, whether it stands in the sheet or is asked for; its
+/// sign does not make it an option.
+#[test]
+fn impossible_values_are_refused_with_a_hint() {
+    let folder = folder();
+    for args in [
+        "pull pot.sheet.toml --set workpiece.gap=0mm",
+        "pull pot.sheet.toml --gap 0mm",
+        "pull pot.sheet.toml --gap -1mm,1mm",
+        "pull pot.sheet.toml --thickness -1mm",
+        "pull pot.sheet.toml --width 0..50mm",
+        "field pot.sheet.toml --standoff -1mm",
+    ] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.code, ran.out.as_str()), (1, ""), "{args}: {}", ran.err);
+        assert!(ran.err.contains("fault") && ran.err.contains("hint"), "{args}: {}", ran.err);
+        assert!(!ran.err.contains("'-- "), "{args}: {}", ran.err);
+    }
+    for args in ["heat pot.sheet.toml --duration -5min", "switch pot.sheet.toml --load -1N"] {
+        let ran = run(folder.path(), args);
+        assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args}: {}", ran.err);
+        assert!(ran.err.contains("greater than zero") && !ran.err.contains("'-- "), "{args}: {}", ran.err);
+    }
+}
+
+/// The only list that is asked over is the curve that is meant.
+#[test]
+fn the_curve_asked_over_needs_no_name() {
+    let folder = folder();
+    for (args, head) in [
+        ("pull pot.sheet.toml --gap 0.1,0.2mm --csv", "gap mm,pull N"),
+        ("pull pot.sheet.toml --current 0.1,0.2A --csv", "current A,pull N"),
+        ("pull pot.sheet.toml --thickness 5,8mm --csv", "thickness mm,pull N"),
+    ] {
+        let ran = run(folder.path(), args);
+        assert_eq!(ran.code, 0, "{args}: {}", ran.err);
+        assert!(ran.out.starts_with(head) && ran.out.lines().count() == 3, "{args}: {}", ran.out);
+    }
+    let both = run(folder.path(), "pull pot.sheet.toml --gap 0.1,0.2mm --current 0.1,0.2A --csv");
+    assert_eq!(both.code, 2, "two lists are two curves");
+    let ran = run(folder.path(), "pull disc.sheet.toml --current 1A");
+    assert_eq!((ran.code, ran.out.as_str()), (1, ""), "a permanent magnet has no current");
+    assert!(ran.err.contains("no winding") && ran.err.contains("hint"), "{}", ran.err);
+}
+
 #[test]
 fn help_and_version_are_answers() {
     let folder = folder();

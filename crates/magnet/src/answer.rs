@@ -3,7 +3,7 @@
 //! An answer is data. It is shown by the terminal, as JSON, on a page or in a report, and none of those
 //! computes anything: every number they show already stands here.
 
-use crate::band::Band;
+use crate::band::{Band, ROUNDING};
 use crate::quantity::Dimension;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -159,10 +159,10 @@ impl Item {
         Self { key: key.into(), label: label.into(), value: Value::Text(text.into()), note: String::new() }
     }
 
-    /// The same with a band.
+    /// The same with a band, unless that is nothing but rounding.
     pub fn with_band(mut self, band: Band) -> Self {
         if let Value::Number(m) = &mut self.value {
-            m.band = Some(band);
+            m.band = Some(band).filter(|b| b.standard > ROUNDING * m.value.abs());
         }
         self
     }

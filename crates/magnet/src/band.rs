@@ -7,6 +7,8 @@ use crate::sheet::Correlation;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+/// Relative size below which an uncertainty is rounding.
+pub(crate) const ROUNDING: f64 = 1e-9;
 /// Coverage factor of the 95 % interval (JCGM 100:2008, 6.3.3).
 const COVERAGE: f64 = 2.0;
 
@@ -125,7 +127,7 @@ impl Budget {
         self.effects.iter().fold(0.0, |sum, c| f64::hypot(sum, c.effect))
     }
 
-    /// The band about the value; none if nothing contributes.
+    /// The band about the value; none if nothing contributes but rounding.
     pub fn band(&self) -> Option<Band> {
         self.band_about(self.value)
     }
@@ -133,7 +135,7 @@ impl Budget {
     /// The band about a value as it is shown, such as a rounded count.
     pub fn band_about(&self, value: f64) -> Option<Band> {
         let standard = self.standard();
-        if standard == 0.0 {
+        if standard <= ROUNDING * value.abs() {
             return None;
         }
         let mut contributors = self.effects.clone();
@@ -285,5 +287,8 @@ mod tests {
         assert!(band.contributors.iter().all(|c| (c.effect - 0.3).abs() < 1e-12));
         assert_eq!(budgets[0].unknown, ["dead"]);
         assert_eq!(Budget::new(1.0).band(), None);
+        let mut rounding = Budget::new(0.8);
+        rounding.add("drive.voltage", "V", 1.1e-16);
+        assert_eq!(rounding.band(), None, "rounding is no uncertainty");
     }
 }

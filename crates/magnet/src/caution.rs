@@ -37,6 +37,17 @@ pub fn surface(about: &str, kelvin: f64) -> Vec<Caution> {
     found
 }
 
+/// A winding that runs away: how hot it is at some moment no longer matters.
+pub fn runaway(about: &str) -> Vec<Caution> {
+    vec![caution(
+        about,
+        "It gets hotter until something gives way: insulation smokes and burns, and what touches the magnet may \
+         catch fire. Do not touch it; cut the supply, and never run it without a thermal cut-out or a fuse that does."
+            .into(),
+        "common practice, no source",
+    )]
+}
+
 /// A pull in N: a load that can drop, fingers that can be caught.
 pub fn pull(about: &str, newtons: f64) -> Vec<Caution> {
     let newtons = newtons.abs();

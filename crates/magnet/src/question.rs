@@ -1,5 +1,8 @@
 //! What can be asked of a magnet.
 
+use crate::diagnostic::Diagnostic;
+use crate::quantity::{Dimension, UnitSystem};
+
 /// A question with its details; what is left out takes a sensible default.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Question {
@@ -78,4 +81,44 @@ pub struct HeadroomQuestion {
 pub struct SwitchQuestion {
     /// What is to be held, N; the workpiece's weight, or 5 % of the pull, if not given.
     pub load_n: Option<f64>,
+}
+
+impl FieldQuestion {
+    /// What no face allows.
+    pub(crate) fn check(&self) -> Result<(), Diagnostic> {
+        match self.standoff_m {
+            Some(height) if height < 0.0 => Err(Diagnostic::fault(
+                format!(
+                    "the face cannot be scanned from within: a height of {} was asked for",
+                    length(height)
+                ),
+                "give a height of zero or more above the face, such as 1mm; points below it can be asked one by one",
+            )),
+            _ => Ok(()),
+        }
+    }
+}
+
+impl PullQuestion {
+    /// What no workpiece can be: without a gap, a thickness or a width.
+    pub(crate) fn check(&self) -> Result<(), Vec<Diagnostic>> {
+        let sizes = [
+            ("gap", &self.gaps_m, "face to workpiece, coating and roughness included, such as 0.1mm"),
+            ("thickness", &self.thicknesses_m, "of the workpiece, such as 10mm"),
+            ("width", &self.widths_m, "width or diameter of the workpiece, such as 80mm"),
+        ];
+        let faults: Vec<Diagnostic> = (sizes.into_iter())
+            .filter_map(|(name, values, hint)| {
+                let wrong = values.iter().find(|value| **value <= 0.0)?;
+                let message =
+                    format!("every {name} must be greater than zero; {} was asked for", length(*wrong));
+                Some(Diagnostic::fault(message, hint))
+            })
+            .collect();
+        if faults.is_empty() { Ok(()) } else { Err(faults) }
+    }
+}
+
+fn length(metres: f64) -> String {
+    Dimension::Length.text(metres, None, UnitSystem::Si)
 }

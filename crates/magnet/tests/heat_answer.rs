@@ -199,6 +199,9 @@ fn runaway_is_named() {
     assert!(after > 10.0 && after < 1800.0, "{after} s");
     assert!(wild.warnings.iter().any(|w| w.contains("thermal runaway")));
     assert!(text(&wild, "thermal_class").contains("exceeded"));
+    // How long skin may touch it no longer matters.
+    let hot: Vec<_> = wild.cautions.iter().filter(|c| c.about == "surface_temperature").collect();
+    assert!(matches!(&hot[..], [only] if only.text.contains("cut the supply")), "{hot:?}");
 }
 
 /// Nothing leaves an adiabatic magnet: with power held by the supply all of it is stored, and there is no steady state.

@@ -206,6 +206,8 @@ fn shows_in_the_users_units() {
         (AmpereTurns, 900.0, Si, "900 A"),
         (StoredEnergy, 43_200.0, Si, "12 Wh"),
         (Ratio, 0.62, Si, "0.62"),
+        (Share, 0.0631, Si, "6.31 %"),
+        (Share, 1.0, UnitSystem::Imperial, "100 %"),
     ] {
         assert_eq!(dimension.text(si, None, system), shown);
         assert_eq!(dimension.show(si, system).to_string(), shown);

@@ -9,6 +9,11 @@ use coilwright_magnet::quantity::{Dimension, UnitSystem};
 /// Keys of columns that hold readings.
 const READ: [&str; 2] = ["measured", "residual"];
 
+/// Relative variation below which values count as steady.
+const STEADY: f64 = 0.05;
+/// Height of the axis of steady values over the largest of them.
+const ROOM: f64 = 0.25;
+
 /// A series of one magnet.
 #[derive(Clone, Copy, Debug)]
 pub struct Curves<'a> {
@@ -118,6 +123,7 @@ fn panel(
     // Zero belongs to the picture where it is not far away; a temperature's zero means nothing.
     let from_zero = kind != Dimension::Temperature && low >= 0.0 && low < 0.6 * high;
     let to_zero = kind != Dimension::Temperature && high <= 0.0 && high > 0.6 * low;
+    let (low, high) = if kind == Dimension::Temperature { (low, high) } else { roomy(low, high) };
     let y = ticks::linear(if from_zero { 0.0 } else { low }, if to_zero { 0.0 } else { high }, 5.0, true);
     let label = if alike { columns[0].1.label.clone() } else { kind.name().to_owned() };
     // Readings have bars, which need no key.
@@ -172,7 +178,34 @@ fn extent(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
     })
 }
 
+/// Wider ends for values that hardly vary, so that a small change looks small.
+fn roomy(low: f64, high: f64) -> (f64, f64) {
+    let largest = low.abs().max(high.abs());
+    let (middle, half) = (0.5 * (low + high), 0.5 * ROOM * largest);
+    if low * high > 0.0 && high - low < STEADY * largest {
+        (middle - half, middle + half)
+    } else {
+        (low, high)
+    }
+}
+
 fn capital(text: &str) -> String {
     let mut characters = text.chars();
     characters.next().map_or(String::new(), |c| c.to_uppercase().chain(characters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_small_change_looks_small() {
+        let (low, high) = roomy(716.0, 726.0);
+        assert!(low < 640.0 && high > 800.0 && (low + high - 1442.0).abs() < 1e-9, "{low} {high}");
+        assert_eq!(roomy(600.0, 726.0), (600.0, 726.0));
+        assert_eq!(roomy(-1.0, 1.0), (-1.0, 1.0));
+        assert_eq!(roomy(0.0, 0.0), (0.0, 0.0));
+        let (low, high) = roomy(-10.1, -10.0);
+        assert!(low < -11.0 && high > -9.0);
+    }
 }

@@ -21,12 +21,29 @@ pub(super) fn answer(
     sampling: Sampling,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
-    answer_by(common, |sheet| bench::answer(sheet, question, sampling), console)
+    answer_by(common, asked_curve(question), |sheet| bench::answer(sheet, question, sampling), console)
 }
 
-/// The same by any way from a sheet to an answer.
+/// The curve that a question is about: the one over the only list it gives.
+fn asked_curve(question: &Question) -> Option<&'static str> {
+    let Question::Pull(pull) = question else { return None };
+    let lists = [
+        ("pull_gap", &pull.gaps_m),
+        ("pull_current", &pull.currents_a),
+        ("pull_thickness", &pull.thicknesses_m),
+        ("pull_width", &pull.widths_m),
+    ];
+    let mut given = lists.iter().filter(|(_, values)| !values.is_empty());
+    match (given.next(), given.next()) {
+        (Some((key, _)), None) => Some(key),
+        _ => None,
+    }
+}
+
+/// The same by any way from a sheet to an answer. `asked` is the curve that is meant where `--series` names none.
 pub(super) fn answer_by(
     common: &Common,
+    asked: Option<&str>,
     ask: impl FnMut(&Sheet) -> Result<Answer, Failure>,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
@@ -36,8 +53,8 @@ pub(super) fn answer_by(
     }
     let mut answers = ask_all(&sheets, ask, console)?;
     tell_apart(&mut answers, &sheets);
-    let pictures = draw(common, &answers)?;
-    let text = text(common, &answers, console.width)?;
+    let pictures = draw(common, asked, &answers)?;
+    let text = text(common, asked, &answers, console.width)?;
     for (picture, bytes) in &pictures {
         files::write(&picture.path, bytes, true)?;
     }
@@ -83,13 +100,14 @@ fn tell_apart(answers: &mut [Answer], sheets: &[Loaded]) {
     }
 }
 
-fn text(common: &Common, answers: &[Answer], width: usize) -> Result<String, Stop> {
+fn text(common: &Common, asked: Option<&str>, answers: &[Answer], width: usize) -> Result<String, Stop> {
     if common.json {
         return json::text(answers).map_err(|error| Stop::Output(error.into()));
     }
     let units = common.units.into();
     if common.csv {
         let key = match common.series.as_slice() {
+            [] if asked.is_some() => asked,
             [] if answers.iter().any(|a| a.series.len() > 1) => {
                 return Err(Stop::Usage(format!("which curve? Add --series with one of {}", keys(answers))));
             }
@@ -105,12 +123,16 @@ fn text(common: &Common, answers: &[Answer], width: usize) -> Result<String, Sto
     Ok(texts.join("\n\n"))
 }
 
-fn draw<'a>(common: &'a Common, answers: &[Answer]) -> Result<Vec<(&'a Picture, Vec<u8>)>, Stop> {
+fn draw<'a>(
+    common: &'a Common,
+    asked: Option<&str>,
+    answers: &[Answer],
+) -> Result<Vec<(&'a Picture, Vec<u8>)>, Stop> {
     let mut drawn = Vec::new();
     for (index, picture) in common.plot.iter().enumerate() {
         // One --series serves all pictures; several go with the pictures in turn.
         let key = common.series.get(index).or(common.series.last());
-        let chosen = choose(answers, key.map(String::as_str))?;
+        let chosen = choose(answers, key.map(String::as_str).or(asked))?;
         let curves: Vec<Curves<'_>> =
             chosen.iter().map(|(magnet, series)| Curves { magnet, series }).collect();
         let failed =

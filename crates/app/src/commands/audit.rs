@@ -41,6 +41,6 @@ Examples:
             console.tell(&bench::remarks(readings))?;
         }
         let readings = readings.as_ref().map(|r| &r.readings);
-        answering::answer_by(&self.common, |sheet| bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings), console)
+        answering::answer_by(&self.common, None, |sheet| bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings), console)
     }
 }

@@ -10,11 +10,11 @@ use crate::outcome::{Exit, Stop};
 #[derive(clap::Args)]
 pub(super) struct Field {
     /// Height of the face scan above the face (the sheet's probe.standoff where absent)
-    #[arg(long, value_name = "LENGTH", help_heading = "Question", value_parser = args::length)]
+    #[arg(long, value_name = "LENGTH", help_heading = "Question", allow_hyphen_values = true, value_parser = args::length)]
     standoff: Option<f64>,
 
     /// The field at a point: distance from the axis, height above the face. May be repeated
-    #[arg(long, value_name = "R,Z", help_heading = "Question", value_parser = args::point)]
+    #[arg(long, value_name = "R,Z", help_heading = "Question", allow_hyphen_values = true, value_parser = args::point)]
     at: Vec<(f64, f64)>,
 
     /// Also scan along the axis

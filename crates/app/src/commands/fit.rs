@@ -63,8 +63,7 @@ Examples:
         console.tell(&bench::remarks(&read))?;
         let date = today();
         let mut found = None;
-        let mut exit = answering::answer_by(
-            &self.common,
+        let mut exit = answering::answer_by(&self.common, None,
             |sheet| {
                 let sheet = bench::with_instruments(sheet, instruments.as_ref())?;
                 let fitted = bench::fit(&sheet, &read, &date)?;

@@ -18,7 +18,7 @@ const LONGEST_PROFILE: u64 = 64 << 20;
 #[derive(clap::Args)]
 pub(super) struct Heat {
     /// How long to follow the warm-up (30 min where absent)
-    #[arg(long, value_name = "TIME", help_heading = "Question", value_parser = args::time)]
+    #[arg(long, value_name = "TIME", help_heading = "Question", allow_hyphen_values = true, value_parser = args::time)]
     duration: Option<f64>,
 
     /// With the workpiece attached, which carries heat away too
@@ -30,11 +30,11 @@ pub(super) struct Heat {
     headroom: bool,
 
     /// Voltages for the headroom (half to twice the sheet's where absent)
-    #[arg(long, value_name = "VALUES", help_heading = "Question", requires = "headroom", value_parser = args::voltages)]
+    #[arg(long, value_name = "VALUES", help_heading = "Question", allow_hyphen_values = true, requires = "headroom", value_parser = args::voltages)]
     voltage: Option<Scan>,
 
     /// Currents for the headroom, for a sheet that gives a current
-    #[arg(long, value_name = "VALUES", help_heading = "Question", requires = "headroom", conflicts_with = "voltage", value_parser = args::currents)]
+    #[arg(long, value_name = "VALUES", help_heading = "Question", allow_hyphen_values = true, requires = "headroom", conflicts_with = "voltage", value_parser = args::currents)]
     current: Option<Scan>,
 
     /// Coolings for the headroom, such as "still air,forced air,cold plate" (the sheet's where absent)
@@ -48,7 +48,7 @@ pub(super) struct Heat {
     cooling: Vec<String>,
 
     /// Cycle time for the permitted duty (the sheet's, or 5 min as in DIN VDE 0580)
-    #[arg(long, value_name = "TIME", help_heading = "Question", requires = "headroom", value_parser = args::time)]
+    #[arg(long, value_name = "TIME", help_heading = "Question", allow_hyphen_values = true, requires = "headroom", value_parser = args::time)]
     cycle: Option<f64>,
 
     #[command(flatten)]
@@ -72,7 +72,7 @@ Examples:
   coilwright heat magnet.sheet.toml
   coilwright heat magnet.sheet.toml --duration 2h --plot warm-up.svg
   coilwright heat magnet.sheet.toml --set surroundings.cooling='forced air' --workpiece
-  coilwright heat magnet.sheet.toml --headroom --voltage 12..36V/20 --cooling 'still air,forced air,cold plate'
+  coilwright heat magnet.sheet.toml --headroom --voltage 12..36V --cooling 'still air,cold plate'
   coilwright heat magnet.sheet.toml --csv --series warm_up_pull > pull.csv";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
@@ -88,7 +88,7 @@ Examples:
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
             bench::answer(sheet, &question, self.sampling)
         };
-        answering::answer_by(&self.common, ask, console)
+        answering::answer_by(&self.common, None, ask, console)
     }
 }
 

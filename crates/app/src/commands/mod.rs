@@ -110,11 +110,63 @@ pub(crate) fn run(
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "tests")]
 mod tests {
+    use crate::console::Console;
+    use crate::outcome::Exit;
+    use std::path::Path;
+
     /// clap's own check of all definitions.
     #[test]
     fn the_command_line_is_sound() {
         super::program().debug_assert();
+    }
+
+    /// Every example of the help runs, on the examples' sheets and readings.
+    #[test]
+    fn the_helps_examples_run() {
+        let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+        let folder = tempfile::tempdir().unwrap();
+        for (from, to) in [
+            ("gantry-pot.sheet.toml", "magnet.sheet.toml"),
+            ("gantry-pot.sheet.toml", "bought.sheet.toml"),
+            ("lathe-bar.sheet.toml", "turned.sheet.toml"),
+            ("readings/gantry-pot.csv", "bench.csv"),
+            ("readings/gantry-warm-up.csv", "warm-up.csv"),
+        ] {
+            std::fs::copy(examples.join(from), folder.path().join(to)).unwrap();
+        }
+        let mut count = 0;
+        for command in super::program().get_subcommands() {
+            let help = command.get_after_help().unwrap().to_string();
+            // What stands behind a pipe needs the one before it; what stands behind a sign of redirection is the shell's.
+            let lines = help.lines().filter(|line| line.starts_with("  coilwright "));
+            for line in lines.map(|line| line.trim().split(['>', '|']).next().unwrap()) {
+                let line = line.split("   ").next().unwrap();
+                let arguments = words(line).into_iter().map(|word| {
+                    let file = [".toml", ".csv", ".svg", ".png"].iter().any(|ending| word.ends_with(ending));
+                    if file { folder.path().join(word).into_os_string() } else { word.into() }
+                });
+                let exit = super::run(arguments, &mut Console::sunk());
+                assert!(matches!(exit, Ok(Exit::Answered)), "{line}: {exit:?}");
+                count += 1;
+            }
+        }
+        assert!(count > 25, "{count} examples");
+    }
+
+    /// As a shell would split it; fewer samples do for this.
+    fn words(line: &str) -> Vec<String> {
+        let mut words = vec![String::new()];
+        let mut quoted = false;
+        for c in line.trim().replace("--samples 200", "--samples 30").chars() {
+            match c {
+                '\'' => quoted = !quoted,
+                ' ' if !quoted => words.push(String::new()),
+                c => words.last_mut().unwrap().push(c),
+            }
+        }
+        words
     }
 
     #[test]

@@ -10,19 +10,19 @@ use crate::outcome::{Exit, Stop};
 #[derive(clap::Args)]
 pub(super) struct Pull {
     /// Gaps between face and workpiece
-    #[arg(long, value_name = "VALUES", help_heading = "Question", value_parser = args::lengths)]
+    #[arg(long, value_name = "VALUES", help_heading = "Question", allow_hyphen_values = true, value_parser = args::lengths)]
     gap: Option<Scan>,
 
     /// Currents
-    #[arg(long, value_name = "VALUES", help_heading = "Question", value_parser = args::currents)]
+    #[arg(long, value_name = "VALUES", help_heading = "Question", allow_hyphen_values = true, value_parser = args::currents)]
     current: Option<Scan>,
 
     /// Thicknesses of the workpiece
-    #[arg(long, value_name = "VALUES", help_heading = "Question", value_parser = args::lengths)]
+    #[arg(long, value_name = "VALUES", help_heading = "Question", allow_hyphen_values = true, value_parser = args::lengths)]
     thickness: Option<Scan>,
 
     /// Widths (or diameters) of the workpiece
-    #[arg(long, value_name = "VALUES", help_heading = "Question", value_parser = args::lengths)]
+    #[arg(long, value_name = "VALUES", help_heading = "Question", allow_hyphen_values = true, value_parser = args::lengths)]
     width: Option<Scan>,
 
     /// Pull on the sheet's keeper instead of the workpiece

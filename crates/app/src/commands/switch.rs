@@ -10,7 +10,7 @@ use crate::outcome::{Exit, Stop};
 #[derive(clap::Args)]
 pub(super) struct Switch {
     /// What is held (the workpiece's weight where absent, or else 5 % of the pull)
-    #[arg(long, value_name = "FORCE", help_heading = "Question", value_parser = args::force)]
+    #[arg(long, value_name = "FORCE", help_heading = "Question", allow_hyphen_values = true, value_parser = args::force)]
     load: Option<f64>,
 
     #[command(flatten)]

@@ -36,6 +36,7 @@ const EARTH_T: f64 = 50e-6;
 
 /// Answer a field question.
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Result<Answer, Failure> {
+    question.check()?;
     let accuracy = sheet.value("accuracy.field").unwrap_or(USUAL_ACCURACY);
     let stage = stage(sheet, magnet, question)?;
     let face = Face::of(sheet, question);
@@ -48,7 +49,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     if let Some(at) = readings.strongest_m {
         across_face(magnet, &readings, &known, at, &mut answer);
         let reached = known.errors[0] / known.values[0];
-        if reached > accuracy {
+        if reached > accuracy && !readings.face.at_edges(magnet) {
             answer.warnings.push(format!(
                 "the field at the face is known to {:.2} % numerically, not to the {:.2} % asked for; the band includes it",
                 100.0 * reached,
@@ -58,6 +59,15 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     }
     points(question, &readings, &known, &mut answer);
     totals(magnet, &solved, &mut answer);
+    if answer.summary.is_empty() {
+        answer.summary = match (&magnet.excitation, answer.item("energy")) {
+            (Some(_), _) => {
+                "{flux_per_turn} through a turn by {ampere_turns}; ask for points to read the field.".into()
+            }
+            (None, Some(_)) => "{energy} stored in the field; ask for points to read it.".into(),
+            _ => "Ask for points to read the field.".into(),
+        };
+    }
     if question.axis {
         along_axis(&readings, &known, &mut answer);
     }
@@ -94,7 +104,10 @@ fn solve(
     let mut wanted: Vec<Point> = question.at.iter().map(|p| [p.0, magnet.face_m + p.1]).collect();
     if !magnet.free {
         let y = magnet.face_m + face.standoff_m;
-        wanted.extend(magnet.poles.iter().flat_map(|p| [[0.5 * (p.x_m[0] + p.x_m[1]), y], [p.x_m[1], y]]));
+        wanted.extend(magnet.poles.iter().map(|p| [0.5 * (p.x_m[0] + p.x_m[1]), y]));
+        if !face.at_edges(magnet) {
+            wanted.extend(magnet.poles.iter().map(|p| [p.x_m[1], y]));
+        }
     }
     if wanted.is_empty() {
         wanted.push([0.0, magnet.face_m]);
@@ -126,17 +139,31 @@ fn solve(
 /// Greatest field over the face, field over each pole, and the scan.
 fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, at: f64, answer: &mut Answer) {
     let greatest = known.band(0);
-    answer.next_measurements = advice::next(&greatest);
-    answer.summary =
-        "Strongest {face_maximum} at {face_maximum_radius} from the middle, {standoff} above the face."
-            .into();
-    let mut items = vec![
+    // At an edge of iron the field has no limit: what the mesh makes of it is no answer.
+    let edges = readings.face.at_edges(magnet);
+    answer.next_measurements = advice::next(&if edges { known.band(1) } else { greatest.clone() });
+    answer.summary = match magnet.poles.first() {
+        Some(pole) if edges => format!(
+            "{{b_pole_1}} along the axis over the middle of the {}, {{standoff}} above the face; at an edge the field \
+             has no limit so close.",
+            pole.name
+        ),
+        _ => "Strongest {face_maximum} at {face_maximum_radius} from the middle, {standoff} above the face."
+            .into(),
+    };
+    let note = if edges {
+        "at an edge, where the field has no limit: the number is the mesh's, not the magnet's".into()
+    } else {
+        format!("about {:.0} times the Earth's field", known.values[0] / EARTH_T)
+    };
+    let strongest = vec![
         Item::number("face_maximum", "greatest flux density", known.values[0], Dimension::FluxDensity)
             .with_band(greatest)
-            .with_note(format!("about {:.0} times the Earth's field", known.values[0] / EARTH_T)),
+            .with_note(note),
         Item::number("face_maximum_radius", "its distance from the middle", at, Dimension::Length),
         Item::number("standoff", "height above the face", readings.face.standoff_m, Dimension::Length),
     ];
+    let mut items = Vec::new();
     for (k, pole) in magnet.poles.iter().enumerate() {
         let b = known.values[k + 1];
         items.push(
@@ -150,7 +177,9 @@ fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, at: f64,
             .with_note(format!("{} pole, at its middle", Magnet::polarity(b))),
         );
     }
-    answer.group("Face", items);
+    // The main number stands first.
+    let items = if edges { items.into_iter().chain(strongest) } else { strongest.into_iter().chain(items) };
+    answer.group("Face", items.collect());
     let x = Column::new("radius", "distance from the middle", Dimension::Length, readings.scan_m.clone());
     let ys = vec![
         known.column("b_axial", "along the axis, as a probe reads", readings.of_scan()),

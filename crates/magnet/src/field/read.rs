@@ -16,6 +16,9 @@ use std::ops::Range;
 
 /// Height of the scan where the sheet names none, m.
 const USUAL_STANDOFF_M: f64 = 1e-3;
+/// Height over a pole's width below which its edges rule what is strongest: near a right-angled edge of iron the field
+/// rises as the distance to the power −1/3 (J. D. Jackson, Classical Electrodynamics, section 2.11, from memory).
+const CLOSE: f64 = 0.02;
 /// Points of a scan.
 const SCAN: usize = 281;
 
@@ -31,6 +34,12 @@ impl Face {
     pub(super) fn of(sheet: &Sheet, question: &FieldQuestion) -> Self {
         let standoff_m = question.standoff_m.or(sheet.value("probe.standoff")).unwrap_or(USUAL_STANDOFF_M);
         Self { standoff_m, width_m: sheet.value("probe.active_diameter").unwrap_or(0.0) }
+    }
+
+    /// Whether the scan is so close that the edges of the poles rule its greatest value.
+    pub(super) fn at_edges(&self, magnet: &Magnet) -> bool {
+        let narrowest = magnet.poles.iter().map(|p| p.x_m[1] - p.x_m[0]).fold(f64::INFINITY, f64::min);
+        narrowest.is_finite() && self.standoff_m < CLOSE * narrowest
     }
 }
 

@@ -60,7 +60,7 @@ pub(super) fn show(
     add(
         "duty",
         format!("Permitted duty in cycles of {}", Dimension::Time.text(cycle_s, None, UnitSystem::Si)),
-        rows("duty", &|p, k| p.rows[k].duty, Dimension::Ratio, ""),
+        rows("duty", &|p, k| p.rows[k].duty, Dimension::Share, ""),
     );
     add("headroom_pull", "Pull, cold and as warm as it may get".into(), pulls);
 

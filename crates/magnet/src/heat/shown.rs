@@ -75,7 +75,7 @@ impl Shown<'_> {
         answer.group(
             "Checks",
             vec![
-                Item::number("energy_imbalance", "energy that does not balance", imbalance, Dimension::Ratio)
+                Item::number("energy_imbalance", "energy that does not balance", imbalance, Dimension::Share)
                     .with_note(format!(
                         "{} unknowns; generated less given off and stored",
                         self.body.unknowns()
@@ -169,13 +169,13 @@ impl Shown<'_> {
             }
         }
         let loss = |s: &Snapshot| 1.0 - of(s.mean_k)[2] / of(ambient)[2];
-        items.push(self.number("power_loss", "power lost by warming", loss(last), Dimension::Ratio, LOSS));
+        items.push(self.number("power_loss", "power lost by warming", loss(last), Dimension::Share, LOSS));
         if let Some(s) = lasting {
             items.push(self.number(
                 "power_loss_steady",
                 "the same in the long run",
                 loss(s),
-                Dimension::Ratio,
+                Dimension::Share,
                 STEADY_LOSS,
             ));
         }
@@ -204,13 +204,13 @@ impl Shown<'_> {
             hot("pull_steady", "in the long run", s, STEADY_LOSS);
         }
         let loss = |s: &Snapshot| 1.0 - self.strength.pull_n(d.current_a(s.mean_k)) / cold;
-        items.push(self.number("pull_loss", "pull lost by warming", loss(last), Dimension::Ratio, LOSS + 2));
+        items.push(self.number("pull_loss", "pull lost by warming", loss(last), Dimension::Share, LOSS + 2));
         if let Some(s) = lasting {
             items.push(self.number(
                 "pull_loss_steady",
                 "the same in the long run",
                 loss(s),
-                Dimension::Ratio,
+                Dimension::Share,
                 STEADY_LOSS + 2,
             ));
         }
@@ -237,7 +237,7 @@ impl Shown<'_> {
                 "field_loss",
                 "field lost by warming",
                 1.0 - at(last) / field.value,
-                Dimension::Ratio,
+                Dimension::Share,
                 LOSS + 1,
             ));
         }

@@ -85,7 +85,10 @@ impl Shown<'_> {
             Some(s) if s.surface_k > last.surface_k => ("surface_temperature_steady", s.surface_k),
             _ => ("surface_temperature", last.surface_k),
         };
-        answer.cautions.extend(caution::surface(about, skin));
+        answer.cautions.extend(match self.warm.run.ran_away_s {
+            Some(_) => caution::runaway(about),
+            None => caution::surface(about, skin),
+        });
         let supply = &self.feed.driven.supply;
         if supply.voltage_v.is_finite() {
             answer.cautions.extend(caution::supply("voltage", supply.voltage_v));

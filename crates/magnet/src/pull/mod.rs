@@ -10,10 +10,11 @@ use curves::Curves;
 use crate::advice;
 use crate::answer::{Answer, Item};
 use crate::caution;
+use crate::diagnostic::Diagnostic;
 use crate::effects::{Difference, Sides, band};
 use crate::magnet::{Iron, Magnet, Plate, Substance};
 use crate::material::SteelLaw;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, UnitSystem};
 use crate::question::PullQuestion;
 use crate::scene::{Scene, Stage};
 use crate::sheet::Sheet;
@@ -28,11 +29,15 @@ pub const USUAL_ACCURACY: f64 = 3e-3;
 const IDEAL_MU_R: f64 = 1e5;
 /// Below this gain no iron is worth naming as the limit.
 const WORTH_NAMING: f64 = 0.03;
+/// Sections of a plate that are looked at.
+const SECTIONS: usize = 240;
 /// Friction of steel on steel, dry to slightly oily, and its standard uncertainty (common practice, no source).
 const FRICTION: (f64, f64) = (0.15, 0.04);
 
 /// Answer a pull question.
 pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result<Answer, Failure> {
+    question.check()?;
+    reach(magnet, question)?;
     let stage = stage(sheet, magnet, question)?;
     let accuracy = sheet.value("accuracy.pull").unwrap_or(USUAL_ACCURACY);
     let mut solved = Solved::for_pull(magnet.scene(&stage), accuracy)?;
@@ -48,6 +53,24 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result
         Curves { magnet, sides: &sides, staged: &staged, stage: &stage, solved: &solved, changes: &changes };
     curves.all(question, &mut answer)?;
     Ok(answer)
+}
+
+/// What is asked over must be something that the magnet has.
+fn reach(magnet: &Magnet, question: &PullQuestion) -> Result<(), Diagnostic> {
+    let current = magnet.excitation.as_ref().and_then(|e| e.current_a);
+    if !question.currents_a.is_empty() && current.is_none() {
+        return Err(match magnet.excitation {
+            None => Diagnostic::fault(
+                "a pull against current was asked for, but the magnet has no winding: its magnetisation is permanent",
+                "ask for the pull against gap, thickness or width instead",
+            ),
+            Some(_) => Diagnostic::fault(
+                "a pull against current was asked for, but the sheet gives ampere-turns alone",
+                "describe the winding and its drive, so that the current is known",
+            ),
+        });
+    }
+    Ok(())
 }
 
 /// What is pulled: the workpiece, or the keeper if asked for.
@@ -166,7 +189,7 @@ fn main_numbers(
         "Checks",
         vec![
             Item::number("pull_stress", "pull by stress on a shell", shell, Dimension::Force),
-            Item::number("numerical_error", "numerical error of the pull", reached, Dimension::Ratio)
+            Item::number("numerical_error", "numerical error of the pull", reached, Dimension::Share)
                 .with_note(format!("{} unknowns", solved.ladder.unknowns())),
         ],
     );
@@ -222,7 +245,7 @@ fn iron(
 ) -> Result<(), Failure> {
     let base = solved.ladder.solution().clone();
     let mut items = Vec::new();
-    let mut most: Option<(f64, String)> = None;
+    let mut most: Option<(f64, String, String)> = None;
     for (name, law) in irons(magnet, stage) {
         let Some(region) = solved.scene.region(&name) else { continue };
         let Some(mean) = base.region(region) else { continue };
@@ -230,9 +253,17 @@ fn iron(
         let scene = ideal.scene(&ideal_stage);
         let (solution, drawing) = solved.neighbour(&scene, None)?;
         let gain = pull_n(&scene, &drawing, &solution)? / pull - 1.0;
-        let full = law.saturation_t().map_or(String::new(), |js| {
-            format!("{:.0} % of its saturation; ", 100.0 * law.polarisation(mean.b_t) / js)
-        });
+        let full = |b_t: f64| {
+            law.saturation_t()
+                .map(|js| format!("{:.0} % of its saturation", 100.0 * law.polarisation(b_t) / js))
+        };
+        let hindrance = format!("pull {:+.1} % if it hindered no flux", 100.0 * gain);
+        // The mean over a plate far wider than the magnet says nothing of the section that the flux fills.
+        let section = if name == "workpiece" { fullest(magnet, stage, &base) } else { None };
+        let note = match (&section, full(mean.b_t)) {
+            (None, Some(full)) => format!("{full}; {hindrance}"),
+            _ => hindrance.clone(),
+        };
         items.push(
             Item::number(
                 &format!("b_mean_{name}"),
@@ -240,28 +271,40 @@ fn iron(
                 mean.b_t,
                 Dimension::FluxDensity,
             )
-            .with_note(format!("{full}pull {:+.1} % if it hindered no flux", 100.0 * gain)),
+            .with_note(note),
         );
-        items.push(Item::number(
-            &format!("b_max_{name}"),
-            &format!("{name}: greatest flux density"),
-            mean.b_max_t,
-            Dimension::FluxDensity,
-        ));
+        if let Some((x_m, b_t)) = section {
+            let at = Dimension::Length.text(x_m, None, UnitSystem::Si);
+            let full = full(b_t).map_or(String::new(), |full| format!("; {full}"));
+            items.push(
+                Item::number(
+                    &format!("b_section_{name}"),
+                    &format!("{name}: across its fullest section"),
+                    b_t,
+                    Dimension::FluxDensity,
+                )
+                .with_note(format!("{at} from the middle{full}")),
+            );
+        }
         if most.as_ref().is_none_or(|m| gain > m.0) {
-            most = Some((gain, name));
+            most = Some((gain, name, hindrance));
         }
     }
-    if let Some((gain, name)) = most {
-        let text = if gain > WORTH_NAMING { name } else { "the gap".into() };
-        items.insert(0, Item::text("limit", "what limits the pull", text));
+    if let Some((gain, name, hindrance)) = most {
+        let (key, label) = ("limit", "what limits the pull");
+        let limit = if gain > WORTH_NAMING {
+            Item::text(key, label, name).with_note(hindrance)
+        } else {
+            Item::text(key, label, "the gap")
+        };
+        items.insert(0, limit);
     }
     if let Some(leak) = leakage(magnet, stage, &base) {
         items.push(Item::number(
             "leakage",
             "flux of the inner pole that misses the workpiece",
             leak,
-            Dimension::Ratio,
+            Dimension::Share,
         ));
     }
     answer.group("Iron", items);
@@ -296,6 +339,22 @@ fn idealised(magnet: &Magnet, stage: &Stage, name: &str) -> (Magnet, Stage) {
         ideal(&mut plate.iron);
     }
     (magnet, stage)
+}
+
+/// Where flux along the plate fills it most, m from the middle, and the mean flux density of that section, T: the flux
+/// between the plate's two sides over its thickness, which a corner of the mesh has no part in.
+fn fullest(magnet: &Magnet, stage: &Stage, solution: &Solution) -> Option<(f64, f64)> {
+    let plate = stage.plates.first().filter(|_| !magnet.free)?;
+    let probe = Probe::new(solution);
+    let near = magnet.face_m + plate.gap_m;
+    let [from, to] = plate.x_m;
+    // Where r is the same on both sides, 2πr cancels: the same holds for both symmetries.
+    let through = |x: f64| {
+        let potential = |y: f64| probe.at([x, y]).potential;
+        (potential(near) - potential(near + plate.thickness_m)).abs() / plate.thickness_m
+    };
+    let sections = (1..SECTIONS).map(|k| from + (to - from) * k as f64 / SECTIONS as f64);
+    sections.map(|x| (x, through(x))).max_by(|a, b| a.1.total_cmp(&b.1))
 }
 
 /// Share of the inner pole's greatest flux that does not reach the middle of the gap.

@@ -20,6 +20,8 @@ pub use unit::Unit;
 #[allow(missing_docs)]
 pub enum Dimension {
     Ratio,
+    /// A part of a whole, such as a loss or a duty: a ratio that is shown in per cent. Sheets read it as a ratio.
+    Share,
     Count,
     Length,
     Area,

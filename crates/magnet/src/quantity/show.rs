@@ -82,6 +82,7 @@ impl Dimension {
         use UnitSystem::{GaussKgf, Imperial, Si};
         match (self, system) {
             (Self::Ratio | Self::Count, _) => &[(0.0, "")],
+            (Self::Share, _) => &[(0.0, "%")],
             (Self::Length, Imperial) => &[(0.0, "in"), (1.0, "ft")],
             (Self::Length, _) => {
                 &[(f64::MIN_POSITIVE, "µm"), (0.0, "mm"), (1e-4, "mm"), (1.0, "m"), (1e4, "km")]

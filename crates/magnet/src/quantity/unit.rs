@@ -45,6 +45,7 @@ impl Dimension {
     pub fn name(self) -> &'static str {
         match self {
             Self::Ratio => "ratio",
+            Self::Share => "share",
             Self::Count => "count",
             Self::Length => "length",
             Self::Area => "area",
@@ -94,7 +95,7 @@ impl Dimension {
         })
     }
 
-    /// Every kind of quantity.
+    /// Every kind of quantity that is read.
     pub const ALL: [Self; 37] = [
         Self::Ratio,
         Self::Count,

@@ -26,6 +26,7 @@ impl Dimension {
     pub fn units(self) -> &'static [Unit] {
         match self {
             Self::Ratio => const { &[u("", &[], 1.0), u("%", &["percent"], 1e-2), u("ppm", &[], 1e-6)] },
+            Self::Share => const { &[u("%", &["percent"], 1e-2), u("", &[], 1.0), u("ppm", &[], 1e-6)] },
             Self::Count => const { &[u("", &[], 1.0)] },
             Self::Length => {
                 const {

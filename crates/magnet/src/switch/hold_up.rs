@@ -121,7 +121,7 @@ impl Holding {
                 usual
             })
         };
-        let (time, ratio) = (Dimension::Time, Dimension::Ratio);
+        let (time, ratio) = (Dimension::Time, Dimension::Share);
         let twenty = "20 min, as lifting magnets are expected to (EN 13155, from memory)";
         let hold_s = read("backup.hold_time", "time to hold", HOLD_S, time, twenty);
         let voltage_v = read(

@@ -126,8 +126,9 @@ impl Ready {
     ) -> Result<Vec<f64>, Failure> {
         let varied = Driven::of(sheet, magnet)?;
         let current = varied.excitation.current_a.unwrap_or(self.current);
-        let supply_v = if self.holds_voltage { varied.supply.voltage_v } else { self.supply_v };
         let ohm = varied.winding.resistance_ohm(varied.excitation.kelvin);
+        // A supply of current has as much voltage as the current needs in the end, whatever the resistance is.
+        let supply_v = if self.holds_voltage { varied.supply.voltage_v } else { current * (ohm + self.lead) };
         let flux = varied.excitation.turns * flux_per_turn_wb(scene, solution).abs();
         state.varied(current, ohm, flux, pull_n(scene, drawing, solution)?, supply_v)
     }

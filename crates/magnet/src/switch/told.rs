@@ -17,6 +17,8 @@ use crate::solved::Failure;
 
 /// Points of a curve.
 const POINTS: usize = 161;
+/// Where the curves after switching off begin, unless all is over soon after, s.
+const FIRST_S: f64 = 1e-4;
 
 /// What is told.
 pub(super) struct Told<'a> {
@@ -168,7 +170,7 @@ impl Told<'_> {
         let pull = self.strength.pull_n(state.current);
         let mut items = Vec::new();
         if let Some(r) = residual {
-            let share = |n: f64| percent(n / pull);
+            let of = |n: f64| n / pull;
             items.push(
                 Item::number("residual_pull", "pull left without current", r.value_n, Dimension::Force)
                     .with_band(Band {
@@ -177,12 +179,7 @@ impl Told<'_> {
                         high: r.high_n,
                         contributors: Vec::new(),
                     })
-                    .with_note(format!(
-                        "{} of the pull, {} to {} by what is known of the iron and the gap; only a scale tells",
-                        share(r.value_n),
-                        share(r.low_n),
-                        share(r.high_n)
-                    )),
+                    .with_note(left_note(of(r.low_n), of(r.value_n), of(r.high_n))),
             );
             if r.high_n > load_n {
                 answer.warnings.push(format!(
@@ -252,7 +249,11 @@ impl Told<'_> {
             at.map_or(0.0, |k| off.transient.time_s[k])
         };
         let width = curves.iter().map(|(_, off)| fallen(off)).fold(0.0, f64::max);
-        let times: Vec<f64> = (0..POINTS).map(|k| width * (k as f64 / (POINTS - 1) as f64).powi(2)).collect();
+        // A diode is slower than a voltage by orders of magnitude: the times rise by a ratio.
+        let first = FIRST_S.min(1e-3 * width);
+        let ratio = if first > 0.0 { width / first } else { 1.0 };
+        let times: Vec<f64> =
+            (0..POINTS).map(|k| first * ratio.powf(k as f64 / (POINTS - 1) as f64)).collect();
         let (mut currents, mut pulls) = (Vec::new(), Vec::new());
         for (clamp, off) in curves {
             let way = Curve::new(
@@ -270,16 +271,32 @@ impl Told<'_> {
             ("turn_off_pull", "Pull after switching off, the residual included", pulls),
         ] {
             let x = Column::new("time", "time", Dimension::Time, times.clone());
-            answer.series.push(Series { key: key.into(), title: title.into(), x, ys, log_x: false });
+            answer.series.push(Series { key: key.into(), title: title.into(), x, ys, log_x: true });
         }
         Ok(())
     }
 }
 
+/// How much of the pull is left, likely and between what ends.
+fn left_note(low: f64, likely: f64, high: f64) -> String {
+    let known = if high < LEAST_SHARE {
+        "by all that is known of the iron and the gap".into()
+    } else if low < LEAST_SHARE {
+        format!("{} at most by what is known of the iron and the gap", percent(high))
+    } else {
+        format!("{} to {} by what is known of the iron and the gap", percent(low), percent(high))
+    };
+    let comma = if high < LEAST_SHARE { "" } else { "," };
+    format!("{} of the pull{comma} {known}; only a scale tells", percent(likely))
+}
+
+/// Smaller shares are not worth their digits.
+const LEAST_SHARE: f64 = 1e-3;
+
 /// A share as a person writes it.
 fn percent(share: f64) -> String {
     let p = 100.0 * share;
-    if p < 0.1 {
+    if share < LEAST_SHARE {
         "less than 0.1 %".into()
     } else if p < 10.0 {
         format!("{p:.1} %")
@@ -294,4 +311,22 @@ fn release_item(key: &str, label: &str, off: &TurnOff, dress: impl Fn(Item, f64)
         Release::Already => Item::text(key, label, "the pull is below the load already"),
         Release::Never => Item::text(key, label, "never: the pull left without current holds it"),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn small_shares_are_told_once() {
+        assert_eq!(
+            left_note(1e-6, 1e-5, 1e-4),
+            "less than 0.1 % of the pull by all that is known of the iron and the gap; only a scale tells"
+        );
+        assert_eq!(
+            left_note(1e-6, 1e-4, 0.013),
+            "less than 0.1 % of the pull, 1.3 % at most by what is known of the iron and the gap; only a scale tells"
+        );
+        assert!(left_note(0.02, 0.05, 0.12).starts_with("5.0 % of the pull, 2.0 % to 12 % by what"));
+    }
 }
