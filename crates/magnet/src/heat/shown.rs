@@ -54,6 +54,13 @@ impl Shown<'_> {
 
         let mut items = lasting.map_or(Vec::new(), |s| self.places(s, STEADY, "_steady"));
         items.push(Item::text("steady_state", "steady state", self.state()));
+        if self.runs_away() {
+            items.push(Item::text(
+                "runaway",
+                "thermal runaway",
+                "the winding burns unless the current is cut",
+            ));
+        }
         answer.group("In the long run", items);
 
         answer.group("Winding, cold and hot", self.electric(&last, lasting));
@@ -147,6 +154,12 @@ impl Shown<'_> {
                 "none: thermal runaway, more heat is made than can leave at any temperature to 500 °C".into()
             }
         }
+    }
+
+    /// Whether the drive burns the winding, in the run or later.
+    pub(super) fn runs_away(&self) -> bool {
+        let for_good = self.feed.pattern.duty() > 0.0 && self.body.setting.cooling != Cooling::Adiabatic;
+        self.warm.run.ran_away_s.is_some() || (for_good && self.warm.steady.is_none())
     }
 
     fn electric(&self, last: &Snapshot, lasting: Option<&Snapshot>) -> Vec<Item> {
