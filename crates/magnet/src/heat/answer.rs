@@ -86,6 +86,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         }
         _ => None,
     };
+    let correlations = sheet.correlations()?;
     let shown = Shown {
         warm: &warm,
         budgets: &budgets,
@@ -94,6 +95,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         pull: &pull,
         field: field.as_ref(),
         body: &body,
+        correlations: &correlations,
     };
     shown.fill(&mut answer, end_s);
     answer.warnings.extend(correlation.1);
