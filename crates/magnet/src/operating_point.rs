@@ -6,7 +6,7 @@
 use crate::answer::{Assumption, Measure};
 use crate::diagnostic::Diagnostic;
 use crate::duty::VDE_CYCLE_S;
-use crate::magnet::{Excitation, Magnet, Supply};
+use crate::magnet::{Excitation, Magnet, Pole, Supply};
 use crate::quantity::Dimension;
 use crate::scene::Stage;
 use crate::sheet::{Form, Sheet};
@@ -208,8 +208,7 @@ impl Strength {
 
 /// Flux density over the middle of the inner pole, T.
 pub(crate) fn over_pole_t(magnet: &Magnet, standoff_m: f64, solution: &Solution) -> f64 {
-    let pole = magnet.poles.first().map_or([0.0; 2], |p| p.x_m);
-    let place = [0.5 * (pole[0] + pole[1]), magnet.face_m + standoff_m];
+    let place = [magnet.poles.first().map_or(0.0, Pole::middle_m), magnet.face_m + standoff_m];
     Probe::new(solution).at(place).size_t()
 }
 
