@@ -244,7 +244,8 @@ pub enum Pattern {
         /// s.
         cycle_s: f64,
     },
-    /// As was recorded: time in s and what the supply gave, V or A, held until the next time; nothing before the first.
+    /// As was recorded: time in s and what the supply gave, V or A, held until the next time; nothing before the first, nor
+    /// from the last on.
     /// Below nothing is reversed, of which heat and the pull of soft iron know the size only.
     Profile {
         /// In the order of time.
@@ -322,6 +323,10 @@ impl Pattern {
             Self::Cycles { on_s, cycle_s } => (time_s / cycle_s + 1e-12).fract() * cycle_s < *on_s,
             Self::Profile { rows, of } => {
                 let at = rows.partition_point(|r| r.0 <= time_s);
+                // Nobody recorded how long the last value lasted.
+                if at == rows.len() && rows.last().is_some_and(|last| time_s >= last.0) {
+                    return None;
+                }
                 let value = at.checked_sub(1).map_or(0.0, |k| rows[k].1.abs());
                 let recorded = match of {
                     Recorded::Voltage => Supply { voltage_v: value, ..supply },
