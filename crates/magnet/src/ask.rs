@@ -32,8 +32,9 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     Ok(answer)
 }
 
-/// Pulls on the workpiece that an answer may know.
-const PULLS: [&str; 4] = ["pull", "pull_cold", "pull_hot", "pull_steady"];
+/// Pulls on the workpiece that an answer may know: cold, warm, and on a backup.
+const PULLS: [&str; 7] =
+    ["pull", "pull_cold", "pull_hot", "pull_steady", "pull_hold_start", "pull_hold_end", "pull_hold_sagged"];
 
 /// Put the usual limit for lifting beside the lowest pull of an answer: of all of them the lowest end of a band.
 fn working_load(answer: &mut Answer, holding: Holding) {

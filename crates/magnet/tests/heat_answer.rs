@@ -84,6 +84,20 @@ fn the_small_pot_of_practice() {
     assert!(number(&a, "class_limit") - number(&a, "hot_spot_steady") > 30.0);
 }
 
+/// What is commonly lifted is half of the pull (EN 13155, from memory): of the warm one, at the lower end of its band.
+#[test]
+fn half_of_the_lowest_pull_is_told() {
+    let a = ask(&[]);
+    let Some(Value::Number(pull)) = a.item("pull_steady").map(|i| &i.value) else { panic!("no pull") };
+    let half = 0.5 * pull.band.as_ref().unwrap().low;
+    assert!(half < 0.5 * number(&a, "pull_cold") && (5.0..1000.0).contains(&half), "{half} N");
+    let told: Vec<_> = a.cautions.iter().filter(|c| c.text.contains("limited to half")).collect();
+    assert_eq!(told.len(), 1);
+    assert_eq!(told[0].about, "pull_steady");
+    assert!(told[0].text.contains(&format!("at most {:.0} N here", half.floor())), "{}", told[0].text);
+    assert!(!a.cautions.iter().any(|c| c.text.contains("a third")));
+}
+
 /// Winding temperature by resistance: t2 = R2/R1 (k + t1) − k with k = 234.5 °C for copper (IEC 60034-1, 8.6.2; k from
 /// memory). It must be the mean that the answer names, at any moment.
 #[test]
