@@ -32,22 +32,46 @@ pub struct Verdict {
 pub fn judge(sheet: &Sheet, answers: &[&Answer], units: UnitSystem) -> Verdict {
     let mut verdict = Verdict::default();
     for (path, keys) in LIMITS {
-        let Some(limit) = sheet.value(path) else { continue };
+        let stated = sheet.value(path);
+        // A winding's class limits it whether or not the sheet says so once more.
+        let class = || answers.iter().find_map(|answer| answer.number("class_limit"));
+        let default = if path == "limits.temperature" { class() } else { None };
+        let Some(limit) = stated.or(default) else { continue };
+        let by = if stated.is_some() { format!("`{path}`") } else { "its thermal class".into() };
         let found: Vec<_> =
             keys.iter().filter_map(|key| answers.iter().find_map(|answer| number(answer, key))).collect();
-        if found.is_empty() {
+        if found.is_empty() && stated.is_some() {
             verdict.unjudged.push(path);
         }
         for (group, item, measure) in found.into_iter().filter(|(.., measure)| measure.value > limit) {
             let allowed = Measure { value: limit, dimension: measure.dimension, band: None };
             verdict.exceeded.push(format!(
-                "{}: {} is {}; `{path}` allows {}",
+                "{}: {} is {}; {by} allows {}",
                 group.title,
                 item.label,
                 shown::inline(measure, units),
                 shown::inline(&allowed, units)
             ));
         }
+    }
+    let runaway = answers.iter().flat_map(|a| &a.groups).flat_map(|g| &g.items);
+    for item in runaway.filter(|i| i.key == "runaway" || i.key.starts_with("runaway_in_")) {
+        if let Value::Text(text) = &item.value {
+            verdict.exceeded.push(format!("{}: {text}", item.label));
+        }
+    }
+    let held = answers.iter().find_map(|answer| number(answer, "backup_holds"));
+    if let Some(((group, item, measure), asked_s)) = held.zip(sheet.value("backup.hold_time"))
+        && measure.value < asked_s
+    {
+        let asked = Measure { value: asked_s, dimension: measure.dimension, band: None };
+        verdict.exceeded.push(format!(
+            "{}: {} is {}; `backup.hold_time` asks for {}",
+            group.title,
+            item.label,
+            shown::inline(measure, units),
+            shown::inline(&asked, units)
+        ));
     }
     verdict
 }

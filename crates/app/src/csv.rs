@@ -34,8 +34,7 @@ pub(crate) fn text(series: &[(&str, &Series)], units: UnitSystem) -> Result<Stri
 fn columns(series: &Series, all: &[(&str, &Series)], units: UnitSystem) -> Vec<Written> {
     let mut written = Vec::new();
     let mut add = |column: &Column, everyone: Vec<&Column>| {
-        let values = everyone.iter().flat_map(|c| &c.values).filter(|v| v.is_finite());
-        let scale = Scale::of(column.dimension, values.fold(0.0, |most: f64, v| most.max(v.abs())), units);
+        let scale = Scale::of_columns(everyone.into_iter(), column.dimension, units);
         let head = |part: &str| format!("{}{part} {}", column.key, scale.symbol).trim_end().to_owned();
         written
             .push(Written { head: head(""), cells: column.values.iter().map(|v| scale.value(*v)).collect() });

@@ -20,11 +20,24 @@ impl Scale {
         Self { factor, offset, symbol }
     }
 
+    /// Share of a cycle as the trade writes it.
+    const DUTY: Self = Self { factor: 100.0, offset: 0.0, symbol: "% ED" };
+
+    /// The unit for columns of one dimension, as [`Scale::of`]; duties are shown in per cent of the cycle.
+    pub fn of_columns<'a>(
+        mut columns: impl Iterator<Item = &'a Column> + Clone,
+        dimension: Dimension,
+        system: UnitSystem,
+    ) -> Self {
+        let values = columns.clone().flat_map(|c| c.values.iter().copied()).filter(|v| v.is_finite());
+        let largest = values.fold(0.0f64, |most, v| most.max(v.abs()));
+        let duties = dimension == Dimension::Ratio && columns.all(|c| c.key.starts_with("duty_"));
+        if duties { Self::DUTY } else { Self::of(dimension, largest, system) }
+    }
+
     /// The unit that suits a whole column; what is not finite does not count.
     pub fn of_column(column: &Column, system: UnitSystem) -> Self {
-        let largest =
-            column.values.iter().filter(|v| v.is_finite()).fold(0.0f64, |most, v| most.max(v.abs()));
-        Self::of(column.dimension, largest, system)
+        Self::of_columns(std::iter::once(column), column.dimension, system)
     }
 
     /// A value in this unit.

@@ -136,6 +136,31 @@ fn a_limit_holds_in_the_long_run_too() {
     }
 }
 
+/// The class limits the winding where the sheet names no limit of its own; what burns is said first and judged.
+#[test]
+fn the_class_and_the_store_are_judged_unasked() {
+    let folder = folder();
+    let strict = |command: &str, sets: &[&str]| {
+        let sets: Vec<&str> = sets.iter().flat_map(|set| ["--set", set]).collect();
+        run(folder.path(), &[&[command, "pot.sheet.toml", "--strict"], &sets[..]].concat())
+    };
+    assert_eq!(strict("heat", &["winding.thermal_class=B"]).code, 0);
+    let over = strict("heat", &["winding.thermal_class=B", "drive.voltage=42 V"]);
+    assert_eq!(over.code, 4, "{}", over.err);
+    assert!(over.err.contains("thermal class"), "{}", over.err);
+    assert!(over.out.contains("exceeds class B"), "{}", over.out);
+    let burns = ["drive.voltage=200 V", "drive.current_limit=0.8 A"];
+    let burns = strict("heat", &burns);
+    assert_eq!(burns.code, 4, "{}", burns.err);
+    assert!(burns.out.contains("The winding burns") && burns.err.contains("runaway"), "{}", burns.out);
+    let store = |energy: &str| strict("switch", &["backup.hold_time=20 min", "backup.voltage=24 V", energy]);
+    let (small, large) = (store("backup.energy=2 Wh"), store("backup.energy=60 Wh"));
+    assert_eq!((small.code, large.code), (4, 0), "{}{}", small.err, large.err);
+    assert!(small.err.contains("backup.hold_time"), "{}", small.err);
+    assert!(small.out.contains("The store does not hold"), "{}", small.out);
+    assert!(!large.out.contains("The store does not hold"), "{}", large.out);
+}
+
 #[test]
 fn headroom_is_one_command() {
     let folder = folder();

@@ -104,7 +104,8 @@ pub struct Column {
     pub label: String,
     /// Kind of quantity.
     pub dimension: Dimension,
-    /// The values in SI.
+    /// The values in SI; not a number (`null` as JSON) where there is none, as of what runs away.
+    #[schemars(with = "Vec<Option<f64>>")]
     pub values: Vec<f64>,
     /// 95 % intervals, empty or as long as `values`.
     pub bands: Vec<(f64, f64)>,

@@ -2,6 +2,7 @@
 
 use crate::answer::{Answer, Value};
 use crate::band::Band;
+use crate::caution::{self, Holding};
 use crate::magnet::Magnet;
 pub use crate::question::Question;
 use crate::sheet::Sheet;
@@ -22,7 +23,31 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     answer.assumptions.extend(magnet.assumptions.iter().filter(|a| !computed(&a.path)).cloned());
     answer.warnings.extend(magnet.warnings.iter().cloned());
     correlate(sheet, &mut answer)?;
+    // A keeper is not what is lifted; a winding that burns holds nothing for long.
+    let keeper = matches!(question, Question::Pull(q) if q.keeper);
+    if !keeper && answer.item("runaway").is_none() {
+        let wound = magnet.excitation.is_some();
+        working_load(&mut answer, if wound { Holding::Electromagnet } else { Holding::Permanent });
+    }
     Ok(answer)
+}
+
+/// Pulls on the workpiece that an answer may know: cold, warm, and on a backup.
+const PULLS: [&str; 7] =
+    ["pull", "pull_cold", "pull_hot", "pull_steady", "pull_hold_start", "pull_hold_end", "pull_hold_sagged"];
+
+/// Put the usual limit for lifting beside the lowest pull of an answer: of all of them the lowest end of a band.
+fn working_load(answer: &mut Answer, holding: Holding) {
+    let known = PULLS.iter().filter_map(|key| {
+        let item = answer.item(key)?;
+        let Value::Number(m) = &item.value else { return None };
+        let end = if m.band.is_some() { ", lower end of the 95 % band" } else { "" };
+        let lowest_n = m.band.as_ref().map_or(m.value, |b| b.low);
+        Some((*key, format!("{}{end}", item.label), lowest_n))
+    });
+    if let Some((key, of, lowest_n)) = known.min_by(|a, b| a.2.total_cmp(&b.2)) {
+        answer.cautions.extend(caution::working_load(key, &of, lowest_n, holding));
+    }
 }
 
 /// Combine every band anew with the correlations that the sheet states.

@@ -48,24 +48,19 @@ pub fn runaway(about: &str) -> Vec<Caution> {
     )]
 }
 
-/// A pull in N: a load that can drop, fingers that can be caught.
+/// A pull in N: a load that can drop, fingers that can be caught. It names no permissible load: of a pull at its best
+/// there is none. [`working_load`] does, from the lowest pull that is known.
 pub fn pull(about: &str, newtons: f64) -> Vec<Caution> {
     let newtons = newtons.abs();
-    // Below the weight of a few hundred grams neither is worth a word (our own threshold).
-    if newtons < 5.0 {
+    if newtons < WORTH_A_WORD_N {
         return Vec::new();
     }
     let mut found = vec![caution(
         about,
-        format!(
-            "This is a computed breakaway pull, not a working load. For lifting, electromagnets are \
-             commonly limited to half of the breakaway pull on the actual workpiece (at most {} here) and \
-             permanent magnets to a third ({}); nobody may stand under a load held by a magnet. Lifting \
-             gear must be designed, proof-tested and rated under the standard that applies.",
-            force(newtons / 2.0),
-            force(newtons / 3.0)
-        ),
-        "EN 13155 and ASME B30.20 (factors from memory; verify the clause)",
+        "This is a computed breakaway pull, not a working load; nobody may stand under a load held by a magnet. \
+         Lifting gear must be designed, proof-tested and rated under the standard that applies."
+            .into(),
+        "EN 13155 and ASME B30.20 (from memory; verify the clause)",
     )];
     if newtons >= 50.0 {
         found.push(caution(
@@ -78,6 +73,40 @@ pub fn pull(about: &str, newtons: f64) -> Vec<Caution> {
     }
     found
 }
+
+/// What holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holding {
+    /// A winding under current.
+    Electromagnet,
+    /// Permanent magnets alone.
+    Permanent,
+}
+
+/// The most that is commonly lifted, from the lowest pull that is known, in N: the lower end of its band, as warm as it
+/// gets. `of` names that pull.
+pub fn working_load(about: &str, of: &str, lowest_n: f64, holding: Holding) -> Vec<Caution> {
+    if lowest_n < WORTH_A_WORD_N {
+        return Vec::new();
+    }
+    let (what, share, factor) = match holding {
+        Holding::Electromagnet => ("electromagnets", "half", 0.5),
+        Holding::Permanent => ("permanent magnets", "a third", 1.0 / 3.0),
+    };
+    vec![caution(
+        about,
+        format!(
+            "For lifting, {what} are commonly limited to {share} of the breakaway pull on the actual workpiece: at \
+             most {} here, from the lowest pull known ({of}: {}), at this gap and workpiece alone.",
+            force(factor * lowest_n),
+            force(lowest_n)
+        ),
+        "EN 13155 and ASME B30.20 (factors from memory; verify the clause)",
+    )]
+}
+
+/// Pulls below the weight of a few hundred grams are not worth a word (our own threshold), N.
+const WORTH_A_WORD_N: f64 = 5.0;
 
 /// A load that hangs on the supply: what a power failure does.
 pub fn power_failure(about: &str) -> Vec<Caution> {

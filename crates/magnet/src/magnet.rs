@@ -108,6 +108,13 @@ pub struct Pole {
     pub y_m: f64,
 }
 
+impl Pole {
+    /// Its middle: the axis or mirror for a pole that starts there, else half-way across, m.
+    pub fn middle_m(&self) -> f64 {
+        if self.x_m[0] == 0.0 { 0.0 } else { 0.5 * (self.x_m[0] + self.x_m[1]) }
+    }
+}
+
 /// A plate or disc in front of the face.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plate {

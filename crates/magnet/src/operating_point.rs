@@ -6,7 +6,7 @@
 use crate::answer::{Assumption, Measure};
 use crate::diagnostic::Diagnostic;
 use crate::duty::VDE_CYCLE_S;
-use crate::magnet::{Excitation, Magnet, Supply};
+use crate::magnet::{Excitation, Magnet, Pole, Supply};
 use crate::quantity::Dimension;
 use crate::scene::Stage;
 use crate::sheet::{Form, Sheet};
@@ -208,8 +208,7 @@ impl Strength {
 
 /// Flux density over the middle of the inner pole, T.
 pub(crate) fn over_pole_t(magnet: &Magnet, standoff_m: f64, solution: &Solution) -> f64 {
-    let pole = magnet.poles.first().map_or([0.0; 2], |p| p.x_m);
-    let place = [0.5 * (pole[0] + pole[1]), magnet.face_m + standoff_m];
+    let place = [magnet.poles.first().map_or(0.0, Pole::middle_m), magnet.face_m + standoff_m];
     Probe::new(solution).at(place).size_t()
 }
 
@@ -245,7 +244,8 @@ pub enum Pattern {
         /// s.
         cycle_s: f64,
     },
-    /// As was recorded: time in s and what the supply gave, V or A, held until the next time; nothing before the first.
+    /// As was recorded: time in s and what the supply gave, V or A, held until the next time; nothing before the first, nor
+    /// from the last on.
     /// Below nothing is reversed, of which heat and the pull of soft iron know the size only.
     Profile {
         /// In the order of time.
@@ -323,6 +323,10 @@ impl Pattern {
             Self::Cycles { on_s, cycle_s } => (time_s / cycle_s + 1e-12).fract() * cycle_s < *on_s,
             Self::Profile { rows, of } => {
                 let at = rows.partition_point(|r| r.0 <= time_s);
+                // Nobody recorded how long the last value lasted.
+                if at == rows.len() && rows.last().is_some_and(|last| time_s >= last.0) {
+                    return None;
+                }
                 let value = at.checked_sub(1).map_or(0.0, |k| rows[k].1.abs());
                 let recorded = match of {
                     Recorded::Voltage => Supply { voltage_v: value, ..supply },

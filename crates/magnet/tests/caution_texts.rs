@@ -1,7 +1,7 @@
 //! Cautions come with the right numbers, name their source and defer.
 
 use coilwright_magnet::answer::Caution;
-use coilwright_magnet::caution;
+use coilwright_magnet::caution::{self, Holding};
 
 fn defers(found: &[Caution]) {
     for c in found {
@@ -33,13 +33,20 @@ fn pulls() {
     assert!(caution::pull("item", 1.0).is_empty());
     let light = caution::pull("item", 31.0);
     assert_eq!(light.len(), 1);
-    assert!(light[0].text.contains("15 N") && light[0].text.contains("10 N"), "{}", light[0].text);
     let strong = caution::pull("item", -2590.0);
     assert_eq!(strong.len(), 2);
-    assert!(strong[0].text.contains("1.2 kN") && strong[0].text.contains("863 N"), "{}", strong[0].text);
+    // A pull at its best has no permissible load.
+    assert!(!strong.iter().any(|c| c.text.contains("half") || c.text.contains("third")));
     assert!(strong[0].source.contains("EN 13155") && strong[0].source.contains("B30.20"));
-    defers(&light);
-    defers(&strong);
+    let load = |n: f64, holding| caution::working_load("item", "pull, hot", n, holding);
+    let (wound, permanent) = (load(2590.0, Holding::Electromagnet), load(2590.0, Holding::Permanent));
+    assert!(wound[0].text.contains("half") && wound[0].text.contains("1.2 kN"), "{}", wound[0].text);
+    assert!(!wound[0].text.contains("third") && !permanent[0].text.contains("half"));
+    assert!(permanent[0].text.contains("a third") && permanent[0].text.contains("863 N"));
+    assert!(load(-3.0, Holding::Electromagnet).is_empty());
+    for found in [&light, &strong, &wound, &permanent] {
+        defers(found);
+    }
     defers(&caution::power_failure("item"));
     assert!(caution::power_failure("item")[0].text.contains("20 min"));
 }

@@ -84,6 +84,20 @@ fn the_small_pot_of_practice() {
     assert!(number(&a, "class_limit") - number(&a, "hot_spot_steady") > 30.0);
 }
 
+/// What is commonly lifted is half of the pull (EN 13155, from memory): of the warm one, at the lower end of its band.
+#[test]
+fn half_of_the_lowest_pull_is_told() {
+    let a = ask(&[]);
+    let Some(Value::Number(pull)) = a.item("pull_steady").map(|i| &i.value) else { panic!("no pull") };
+    let half = 0.5 * pull.band.as_ref().unwrap().low;
+    assert!(half < 0.5 * number(&a, "pull_cold") && (5.0..1000.0).contains(&half), "{half} N");
+    let told: Vec<_> = a.cautions.iter().filter(|c| c.text.contains("limited to half")).collect();
+    assert_eq!(told.len(), 1);
+    assert_eq!(told[0].about, "pull_steady");
+    assert!(told[0].text.contains(&format!("at most {:.0} N here", half.floor())), "{}", told[0].text);
+    assert!(!a.cautions.iter().any(|c| c.text.contains("a third")));
+}
+
 /// Winding temperature by resistance: t2 = R2/R1 (k + t1) − k with k = 234.5 °C for copper (IEC 60034-1, 8.6.2; k from
 /// memory). It must be the mean that the answer names, at any moment.
 #[test]
@@ -311,6 +325,41 @@ fn profiles_are_followed() {
     for bad in ["", "time, speed\n0, 1\n", "time (s), voltage (V)\n", "time (s), voltage (V)\n0, NaN\n"] {
         assert!(matches!(with(bad), Err(Failure::Input(_))), "{bad:?}");
     }
+}
+
+/// Units of the header count; an unknown one and a row that no winding bears are faults with their lines; after its last
+/// row a recording is over.
+#[test]
+fn profiles_have_units_ends_and_gaps() {
+    let with = |text: &str| {
+        let profile = Some(("run.csv".to_string(), text.to_string()));
+        heat(&sheet(POT, &[]), HeatQuestion { profile, ..Default::default() })
+    };
+    let si = with("time (s), current (A)\n0, 0.3\n900, 0.2\n1800, 0\n").unwrap();
+    let other = with("time (h), current (mA)\n0, 300\n0.25, 200\n0.5, 0\n").unwrap();
+    assert!((number(&si, "hot_spot") - number(&other, "hot_spot")).abs() < 1e-6);
+    let faults = |text: &str| match with(text) {
+        Err(Failure::Input(found)) => found,
+        other => panic!("{text}: {other:?}"),
+    };
+    let unknown = faults("# logged\ntime (s), voltage (furlong)\n0, 24\n");
+    assert!(unknown[0].file == "run.csv:2" && unknown[0].message.contains("furlong"), "{unknown:?}");
+    // 72 Ω of a window this size are wire of some 0.2 mm: 1e6 V would be far beyond 1000 A/mm².
+    let absurd = faults("time (s), voltage (V)\n0, 24\n10, 1e6\n20, 0\n");
+    assert!(
+        absurd.len() == 1 && absurd[0].file == "run.csv:3" && absurd[0].message.contains("A/mm²"),
+        "{absurd:?}"
+    );
+
+    let told = |a: &Answer, word: &str| a.warnings.iter().any(|w| w.contains(word));
+    let short = with("time (s), voltage (V)\n0, 24\n600, 24\n").unwrap();
+    assert!(told(&short, "from there on the drive is off"), "{:?}", short.warnings);
+    let series = short.series.iter().find(|s| s.key == "warm_up_power").unwrap();
+    assert_eq!(series.ys.iter().find(|c| c.key == "current").unwrap().values.last(), Some(&0.0));
+    assert!(!told(&si, "drive is off"));
+    let gap = with("time (s), voltage (V)\n0, 24\n1, 24\n2, 24\n3, 24\n900, 24\n901, 24\n").unwrap();
+    assert!(told(&gap, "run.csv:6: nothing was recorded for"), "{:?}", gap.warnings);
+    assert!(!told(&short, "nothing was recorded"));
 }
 
 /// A magnet is reversed in use: R I² and the pull of soft iron do not know the sign (Joule; Maxwell's stress goes as B²).

@@ -1,6 +1,6 @@
 //! Facts of the trade (common practice, no source).
 
-use coilwright_magnet::answer::Answer;
+use coilwright_magnet::answer::{Answer, Caution, Value};
 use coilwright_magnet::ask;
 use coilwright_magnet::question::{FieldQuestion, Question};
 use coilwright_magnet::sheet::Sheet;
@@ -96,4 +96,25 @@ fn a_keeper_raises_the_field_at_the_poles_edge() {
         let gain = at_edge(true) / at_edge(false) - 1.0;
         assert!((0.2..0.9).contains(&gain), "{keeper}: {:+.0} %", 100.0 * gain);
     }
+}
+
+/// A pole that starts at the axis has its middle there: what is told of it is what stands at that point.
+#[test]
+fn a_round_poles_middle_is_the_axis() {
+    let at = vec![(0.0, 1e-3)];
+    let a = field(&driven(12.0), FieldQuestion { at, keep_out: true, ..FieldQuestion::default() });
+    let (pole, axis) = (number(&a, "b_pole_1"), number(&a, "b_z_1"));
+    assert!((pole / axis - 1.0).abs() < 1e-9, "{pole} T, {axis} T");
+    // A distance from the surface is shorter than one from the middle; both have bands.
+    let known = |key: &str| match a.item(key).map(|i| &i.value) {
+        Some(Value::Number(m)) => m.band.as_ref().is_some_and(|b| b.standard > 0.0),
+        other => panic!("{key}: {other:?}"),
+    };
+    for key in ["keep_out_05mT", "keep_out_3mT"] {
+        let (middle, surface) = (number(&a, key), number(&a, &format!("{key}_surface")));
+        assert!(0.0 < surface && surface < middle, "{surface} m, {middle} m");
+        assert!(known(key) && known(&format!("{key}_surface")));
+    }
+    let implants = |c: &Caution| c.about == "face_maximum" && c.text.contains("implants");
+    assert!(a.cautions.iter().any(implants), "{:?}", a.cautions);
 }

@@ -103,8 +103,7 @@ fn panel(
             own.map(|(index, column)| (of, column, if several { (magnet, index) } else { (index, index) })),
         );
     }
-    let values = || columns.iter().flat_map(|(_, column, _)| column.values.iter().copied());
-    let scale = Scale::of(kind, largest(values().filter(|v| v.is_finite())), units);
+    let scale = Scale::of_columns(columns.iter().map(|(_, column, _)| *column), kind, units);
     let alike = columns.iter().all(|(_, column, _)| column.label == columns[0].1.label);
     let curves: Vec<Curve> = columns
         .iter()

@@ -63,7 +63,8 @@ impl Command for Heat {
     const ABOUT: &'static str = "Warm-up and steady state, what it costs of pull; headroom";
     const EXAMPLES: &'static str = "\
 The drive is the sheet's: a voltage, a current, a supply with limits, a duty, or a recorded profile
-(drive.profile names a CSV with `time (s), voltage (V)` or `time (s), current (A)`).
+(drive.profile names a CSV with `time (s), voltage (V)` or `time (s), current (A)`; other units in the header count
+too, and the last row ends it).
 
 Curves: warm_up (temperatures), warm_up_pull (with field), warm_up_power (with current, resistance);
 with --headroom: headroom (hot spot against voltage), duty, headroom_pull, on_time_still_air and so on.

@@ -76,6 +76,8 @@ fn values(column: &Column, rows: &[usize], layout: Layout) -> Cells {
     let cells: Vec<String> = rows
         .iter()
         .map(|&row| match column.values.get(row) {
+            // What never settles has no temperature in the long run.
+            Some(&value) if value.is_nan() && column.key.starts_with("hot_spot") => "runs away".into(),
             Some(&value) => scale.digits(value, column.bands.get(row).map(|&band| standard_of(band))),
             None => String::new(),
         })

@@ -1,14 +1,15 @@
 //! Flux density: across the face, along the axis, at points, and how far away it still matters.
 
+mod keep_out;
 mod plain;
 mod read;
 
+use keep_out::Edge;
 pub(crate) use plain::Plain;
 use read::{Face, Known, Readings};
 
 use crate::advice;
 use crate::answer::{Answer, Column, Item, Series};
-use crate::caution;
 use crate::magnet::{Magnet, Substance};
 use crate::quantity::Dimension;
 use crate::question::FieldQuestion;
@@ -28,9 +29,6 @@ const FINER: f64 = 0.6;
 const AT_POINT: f64 = 0.02;
 /// The same over the distance to the nearest corner, near which the field varies as fast as that.
 const NEAR_CORNER: f64 = 0.3;
-/// Limits of a static field, T, and what they are for: 2013/35/EU Annex II, table B4 (from memory).
-const LIMITS: [(&str, f64, &str); 2] =
-    [("keep_out_3mT", 3e-3, "flying iron"), ("keep_out_05mT", 0.5e-3, "active implants")];
 /// The Earth's field at its surface, T (IGRF: 25 to 65 µT).
 const EARTH_T: f64 = 50e-6;
 
@@ -41,7 +39,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     let stage = stage(sheet, magnet, question)?;
     let face = Face::of(sheet, question);
     let solved = solve(magnet, &stage, question, &face, accuracy)?;
-    let readings = Readings::new(magnet, question, face, &solved.ladder.probe());
+    let edges = if question.keep_out { keep_out::edges(magnet, &solved) } else { Vec::new() };
+    let places = edges.iter().map(Edge::place_m).collect();
+    let readings = Readings::new(magnet, question, face, &solved.ladder.probe(), places);
     let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
     let known = Known::new(sheet, magnet, &readings, &solved, staged)?;
 
@@ -72,8 +72,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
         along_axis(&readings, &known, &mut answer);
     }
     if question.keep_out {
-        keep_out(&solved, &mut answer);
+        keep_out::tell(&edges, &readings, &known, &mut answer);
     }
+    keep_out::beside_strongest(&mut answer);
     Ok(answer)
 }
 
@@ -104,7 +105,7 @@ fn solve(
     let mut wanted: Vec<Point> = question.at.iter().map(|p| [p.0, magnet.face_m + p.1]).collect();
     if !magnet.free {
         let y = magnet.face_m + face.standoff_m;
-        wanted.extend(magnet.poles.iter().map(|p| [0.5 * (p.x_m[0] + p.x_m[1]), y]));
+        wanted.extend(magnet.poles.iter().map(|p| [p.middle_m(), y]));
         if !face.at_edges(magnet) {
             wanted.extend(magnet.poles.iter().map(|p| [p.x_m[1], y]));
         }
@@ -261,53 +262,4 @@ fn along_axis(readings: &Readings, known: &Known<'_>, answer: &mut Answer) {
         ys: vec![known.column("b_axial", "along the axis", readings.of_axis())],
         log_x: false,
     });
-}
-
-/// How far from the magnet's middle, in the worst direction, the field still reaches each limit.
-fn keep_out(solved: &Solved, answer: &mut Answer) {
-    let probe = solved.ladder.probe();
-    let drawing = solved.ladder.drawing();
-    let (centre, nearest) = (drawing.centre, drawing.radius_m / 1.35);
-    let mut items = Vec::new();
-    for (key, limit_t, what) in LIMITS {
-        let mut farthest = 0.0f64;
-        for k in 0..=36 {
-            let angle = std::f64::consts::PI * (f64::from(k) / 36.0 - 0.5);
-            let size =
-                |rho: f64| probe.at([centre[0] + rho * angle.cos(), centre[1] + rho * angle.sin()]).size_t();
-            farthest = farthest.max(last_above(size, limit_t, nearest));
-        }
-        let mt = 1e3 * limit_t;
-        items.push(
-            Item::number(key, &format!("distance to {mt} mT ({what})"), farthest, Dimension::Length)
-                .with_note("from the magnet's middle, in the worst direction"),
-        );
-        if limit_t < 1e-3 {
-            answer.cautions.extend(caution::keep_out(key, farthest));
-        } else {
-            answer.cautions.extend(caution::stray_field(key, limit_t));
-        }
-    }
-    answer.group("Keep-out", items);
-}
-
-/// The greatest distance at which a falling field is still above a limit; 0 if it is not beyond `nearest`.
-fn last_above(size: impl Fn(f64) -> f64, limit: f64, nearest: f64) -> f64 {
-    let mut far = nearest;
-    while size(far) > limit && far < 1e4 * nearest {
-        far *= 1.5;
-    }
-    if far == nearest {
-        return 0.0;
-    }
-    let (mut low, mut high) = (far / 1.5, far);
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if size(middle) > limit {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    0.5 * (low + high)
 }

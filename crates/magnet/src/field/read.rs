@@ -3,13 +3,13 @@
 use crate::answer::Column;
 use crate::band::Band;
 use crate::effects::{Difference, Sides, band};
-use crate::magnet::{Magnet, Pole};
+use crate::magnet::Magnet;
 use crate::quantity::Dimension;
 use crate::question::FieldQuestion;
 use crate::scene::Stage;
 use crate::sheet::Sheet;
 use crate::solved::{Failure, Solved};
-use coilwright_fem::drawing::Symmetry;
+use coilwright_fem::drawing::{Point, Symmetry};
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
 use std::ops::Range;
@@ -55,16 +55,32 @@ pub(super) struct Readings {
     points: Vec<(f64, f64)>,
     /// Heights above the face at which the axis is scanned, m.
     pub(super) axis_m: Vec<f64>,
+    /// Places where a limit is just reached, m in the drawing.
+    edges_m: Vec<Point>,
     poles: usize,
 }
 
 impl Readings {
-    pub(super) fn new(magnet: &Magnet, question: &FieldQuestion, face: Face, probe: &Probe<'_>) -> Self {
+    pub(super) fn new(
+        magnet: &Magnet,
+        question: &FieldQuestion,
+        face: Face,
+        probe: &Probe<'_>,
+        edges_m: Vec<Point>,
+    ) -> Self {
         let scan_m = if magnet.free { Vec::new() } else { across(magnet) };
         let strongest_m = (!magnet.free).then(|| strongest(probe, &scan_m, magnet.face_m + face.standoff_m));
         let far = 4.0 * reach_m(magnet).max(1e-3);
         let axis_m = if question.axis { evenly(far) } else { Vec::new() };
-        Self { face, strongest_m, scan_m, points: question.at.clone(), axis_m, poles: magnet.poles.len() }
+        Self {
+            face,
+            strongest_m,
+            scan_m,
+            points: question.at.clone(),
+            axis_m,
+            edges_m,
+            poles: magnet.poles.len(),
+        }
     }
 
     /// The greatest flux density over the face, then what a probe reads over each pole.
@@ -92,6 +108,11 @@ impl Readings {
         after(self.of_points(), self.axis_m.len())
     }
 
+    /// Magnitude where a limit is just reached.
+    pub(super) fn of_edges(&self) -> Range<usize> {
+        after(self.of_axis(), self.edges_m.len())
+    }
+
     /// All readings of a magnet's field, T.
     fn values(&self, magnet: &Magnet, solution: &Solution) -> Vec<f64> {
         let probe = Probe::new(solution);
@@ -107,6 +128,7 @@ impl Readings {
         }
         found.extend(at_points(magnet, &probe, &self.points));
         found.extend(self.axis_m.iter().map(|h| probe.at([0.0, magnet.face_m + h]).b_t[1]));
+        found.extend(self.edges_m.iter().map(|p| probe.at(*p).size_t()));
         found
     }
 }
@@ -217,8 +239,7 @@ fn evenly(end: f64) -> Vec<f64> {
 pub(super) fn over_face(magnet: &Magnet, probe: &Probe<'_>, face: &Face, at: f64) -> Vec<f64> {
     let axial = magnet.symmetry == Symmetry::Axial;
     let y = magnet.face_m + face.standoff_m;
-    let middle = |p: &Pole| 0.5 * (p.x_m[0] + p.x_m[1]);
-    let along = magnet.poles.iter().map(|p| reading(probe, axial, middle(p), y, face.width_m).0);
+    let along = magnet.poles.iter().map(|p| reading(probe, axial, p.middle_m(), y, face.width_m).0);
     std::iter::once(probe.at([at, y]).size_t()).chain(along).collect()
 }
 

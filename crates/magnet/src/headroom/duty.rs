@@ -1,9 +1,9 @@
 //! Duty by superposition of the hot spot's own response.
 
-use super::Permit;
+use super::Bound;
 
 /// Largest duty at which the highest rise in a long row of cycles stays at the limit: superposition of the response
-/// of the hot spot, with power constant while on. `share`: permitted continuous power over power while on.
+/// of the place that is limited, with power constant while on. `share`: permitted continuous power over power while on.
 pub(super) fn permitted(response: &[(f64, f64)], share: f64, cycle_s: f64) -> f64 {
     if share >= 1.0 {
         return 1.0;
@@ -38,14 +38,14 @@ pub(super) fn permitted(response: &[(f64, f64)], share: f64, cycle_s: f64) -> f6
 }
 
 /// Power while on (W) that a duty permits.
-pub(super) fn power_at_duty(permit: &Permit, duty: f64, cycle_s: f64) -> Option<f64> {
-    if permit.power_w == 0.0 {
+pub(super) fn power_at_duty(bound: &Bound, duty: f64, cycle_s: f64) -> Option<f64> {
+    if bound.heat.power_w == 0.0 {
         return None;
     }
     let (mut low, mut high) = (duty, 1.0);
     for _ in 0..40 {
         let middle = 0.5 * (low + high);
-        if permitted(&permit.response, middle, cycle_s) < duty { low = middle } else { high = middle }
+        if permitted(&bound.response, middle, cycle_s) < duty { low = middle } else { high = middle }
     }
-    Some(permit.power_w / high)
+    Some(bound.heat.power_w / high)
 }

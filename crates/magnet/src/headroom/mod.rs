@@ -5,10 +5,11 @@ mod show;
 
 use crate::answer::{Answer, Item};
 use crate::band::Budget;
+use crate::caution;
 use crate::duty::{PREFERRED, VDE_CYCLE_S};
-use crate::heat::{Body, Knobs, Limit, Pace, Reading, Setting, knob_ends, matters};
+use crate::heat::{Body, Knobs, Limit, Pace, Reading, Setting, Snapshot, knob_ends, matters};
 use crate::magnet::{Input, Magnet, Supply};
-use crate::operating_point::{Driven, Strength};
+use crate::operating_point::{Driven, Pattern, Strength};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::question::HeadroomQuestion;
 use crate::sheet::Sheet;
@@ -32,16 +33,75 @@ const LONGEST_S: f64 = 1e6;
 struct Permit {
     word: String,
     setting: Setting,
-    /// Power at which the hot spot stays at the limit, W; 0 if the limit is passed without current.
-    power_w: f64,
-    /// Mean of the winding then, K.
-    mean_k: f64,
-    /// How the hot spot's rise answers a step to that power: time in s and share of the rise.
-    response: Vec<(f64, f64)>,
+    /// What may not get too warm; the hot spot first.
+    bounds: Vec<Bound>,
+    /// What limits the level whatever the heat.
+    caps: Vec<Cap>,
     /// At each level.
     rows: Vec<Row>,
     /// At the sheet's own.
     own: Row,
+}
+
+impl Permit {
+    /// The bound that permits least.
+    fn tightest(&self) -> &Bound {
+        let least = self.bounds.iter().min_by(|a, b| a.heat.power_w.total_cmp(&b.heat.power_w));
+        least.unwrap_or(&self.bounds[0])
+    }
+
+    /// A level that heat permits, or what less something else does; and the name of what binds.
+    fn capped(&self, level: f64, name: &str) -> (f64, String) {
+        let least = self.caps.iter().min_by(|a, b| a.level.total_cmp(&b.level));
+        match least.filter(|c| c.level < level) {
+            Some(cap) => (cap.level, cap.name.into()),
+            None => (level, name.into()),
+        }
+    }
+}
+
+/// A temperature that may not be exceeded.
+struct Bound {
+    name: String,
+    place: Place,
+    limit_k: f64,
+    /// Where the place settles at its limit.
+    heat: Permitted,
+    /// How the place's rise answers a step to that power: time in s and share of the rise.
+    response: Vec<(f64, f64)>,
+}
+
+/// Where a temperature is limited.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Place {
+    HotSpot,
+    Surface,
+}
+
+impl Place {
+    fn of(self, s: &Snapshot) -> f64 {
+        match self {
+            Self::HotSpot => s.hot_k,
+            Self::Surface => s.surface_k,
+        }
+    }
+}
+
+/// What settles at a limit.
+#[derive(Clone, Copy)]
+struct Permitted {
+    /// W; 0 if the limit is passed without current.
+    power_w: f64,
+    /// Mean of the winding then, K.
+    mean_k: f64,
+    /// Hottest place outside then, K.
+    surface_k: f64,
+}
+
+/// A level that something else than heat does not let be exceeded.
+struct Cap {
+    name: &'static str,
+    level: f64,
 }
 
 /// What one level of the drive does under one way of cooling.
@@ -49,6 +109,9 @@ struct Row {
     /// In the long run, K; NaN if it never settles.
     hot_k: f64,
     mean_k: f64,
+    surface_k: f64,
+    /// Every bound is kept for good.
+    kept: bool,
     /// Longest time on, s: infinite if unlimited, 0 if not at all.
     cold_s: f64,
     warm_s: f64,
@@ -117,7 +180,10 @@ pub fn answer(
     let top = levels[levels.len() - 1].max(set);
     let most_a = drive.current_a(top, coldest);
     let (strength, _) = Strength::solve(sheet, magnet, &driven, most_a, CURRENTS, false)?;
-    show::show(&permits, &drive, &levels, set, cycle_s, &strength, &mut answer);
+    let (pattern, _) = Pattern::read(sheet)?;
+    let frame =
+        show::Frame { drive: &drive, levels: &levels, set, cycle_s, steady: pattern == Pattern::Continuous };
+    show::show(&permits, &frame, &strength, &mut answer)?;
     Ok(answer)
 }
 
@@ -160,11 +226,15 @@ impl Drive<'_> {
     }
 }
 
-/// Power and mean temperature at which the hot spot settles at the limit.
-fn permitted_power(body: &mut Body, winding: &Winding, guess_w: f64) -> Result<(f64, f64), Failure> {
-    let limit = body.setting.limit.kelvin;
+/// Power at which a place settles at its limit, and what else is so warm then.
+fn permitted_power(
+    body: &mut Body,
+    winding: &Winding,
+    guess_w: f64,
+    (place, limit): (Place, f64),
+) -> Result<Permitted, Failure> {
     let start = body.setting.ambient_k;
-    let cold = (0.0, body.setting.coldest_k());
+    let cold = Permitted { power_w: 0.0, mean_k: body.setting.coldest_k(), surface_k: start };
     if limit <= start {
         return Ok(cold);
     }
@@ -181,9 +251,10 @@ fn permitted_power(body: &mut Body, winding: &Winding, guess_w: f64) -> Result<(
             last = None;
             continue;
         };
-        let rise = steady.shot.hot_k - start;
+        let rise = place.of(&steady.shot) - start;
         if (rise - (limit - start)).abs() < CLOSE_K {
-            return Ok((power, steady.shot.mean_k));
+            let Snapshot { mean_k, surface_k, .. } = steady.shot;
+            return Ok(Permitted { power_w: power, mean_k, surface_k });
         }
         // Below the air's temperature, by a cold plate: more power first.
         if rise <= 0.0 {
@@ -200,7 +271,35 @@ fn permitted_power(body: &mut Body, winding: &Winding, guess_w: f64) -> Result<(
         last = Some((power, rise));
         power *= ((limit - start) / rise).powf(1.0 / slope);
     }
-    Err(Failure::Physics("no power was found at which the hot spot settles at the limit".into()))
+    Err(Failure::Physics("no power was found at which the magnet settles at its limit".into()))
+}
+
+/// What limits the level besides heat: the sheet's limits of current and power, and what the supply can give.
+/// A winding takes most current cold, and most of a supply's voltage warm.
+fn caps(sheet: &Sheet, drive: &Drive<'_>, coldest_k: f64, warm_k: f64) -> Vec<Cap> {
+    let supply = drive.driven.supply;
+    let ohm = |kelvin: f64| drive.winding().resistance_ohm(kelvin) + supply.lead_ohm;
+    let mut found = Vec::new();
+    let mut add = |name, level: f64| {
+        if level.is_finite() {
+            found.push(Cap { name, level });
+        }
+    };
+    if drive.by_current {
+        add("the supply's voltage limit", supply.voltage_v / ohm(warm_k));
+        add("the supply's power limit", (supply.power_w / ohm(warm_k)).sqrt());
+    } else {
+        add("the supply's current limit", supply.current_a * ohm(warm_k));
+        add("the supply's power limit", (supply.power_w * ohm(warm_k)).sqrt());
+    }
+    if let Some(amperes) = sheet.value("limits.current").filter(|a| drive.by_current || *a < supply.current_a)
+    {
+        add("`limits.current`", if drive.by_current { amperes } else { amperes * ohm(coldest_k) });
+    }
+    if let Some(watts) = sheet.value("limits.power") {
+        add("`limits.power`", drive.level_for(watts, coldest_k).min(drive.level_for(watts, warm_k)));
+    }
+    found
 }
 
 #[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
@@ -218,45 +317,69 @@ fn permit(
     let winding = drive.winding();
     let setting = reading.setting.clone();
     let mut body = Body::new(magnet, winding, &setting)?;
-    let (limit, ambient) = (setting.limit.kelvin, setting.ambient_k);
+    let ambient = setting.ambient_k;
     let guess = drive.driven.power_w(ambient);
-    let (power_w, mean_k) = permitted_power(&mut body, winding, guess)?;
     let cold = body.cold();
     let pace = Pace { end_s: LONGEST_S, tolerance_k: 0.1, step_max_s: f64::INFINITY, breaks_s: Vec::new() };
-    let response = if power_w > 0.0 {
-        let run =
-            body.follow(&cold, |_, k| power_w / winding.resistance_ohm(k), &pace, |s| s.hot_k > limit - 0.1)?;
-        run.shots.iter().map(|s| (s.time_s, (s.hot_k - ambient) / (limit - ambient))).collect()
-    } else {
-        Vec::new()
-    };
+    let mut bounds = Vec::new();
+    let surface = sheet.value("limits.surface_temperature").map(|k| ("`limits.surface_temperature`", k));
+    let hot = (format!("the hot spot, {}", setting.limit.name), Place::HotSpot, setting.limit.kelvin);
+    for (name, place, limit_k) in
+        std::iter::once(hot).chain(surface.map(|(name, k)| (name.into(), Place::Surface, k)))
+    {
+        let heat = permitted_power(&mut body, winding, guess, (place, limit_k))?;
+        let response = if heat.power_w > 0.0 {
+            let square = |k: f64| heat.power_w / winding.resistance_ohm(k);
+            let run = body.follow(&cold, |_, k| square(k), &pace, |s| place.of(s) > limit_k - 0.1)?;
+            run.shots.iter().map(|s| (s.time_s, (place.of(s) - ambient) / (limit_k - ambient))).collect()
+        } else {
+            Vec::new()
+        };
+        bounds.push(Bound { name, place, limit_k, heat, response });
+    }
     // Warm is as the sheet's own drive leaves it.
     let warm = body.steady(|k| drive.current_a(set, k).powi(2))?;
     let mut row = |level: f64| -> Result<Row, Failure> {
         let square = |k: f64| drive.current_a(level, k).powi(2);
-        let steady = body.steady(square)?;
-        let (hot_k, own_mean_k) = steady.map_or((f64::NAN, f64::NAN), |s| (s.shot.hot_k, s.shot.mean_k));
-        let mut longest = |start: Option<&Vec<f64>>| -> Result<f64, Failure> {
-            let Some(start) = start else { return Ok(0.0) };
-            if hot_k <= limit && ambient <= limit {
+        let steady = body.steady(square)?.map(|s| s.shot);
+        let kept = steady.is_some_and(|s| bounds.iter().all(|b| b.place.of(&s) <= b.limit_k))
+            && bounds.iter().all(|b| ambient <= b.limit_k);
+        // From a field, with the temperature of its surface.
+        let mut longest = |start: Option<(&Vec<f64>, f64)>| -> Result<f64, Failure> {
+            let Some((start, surface_k)) = start else { return Ok(0.0) };
+            if kept {
                 return Ok(f64::INFINITY);
             }
-            if body.hottest_k(start) >= limit {
+            let hottest_k = body.hottest_k(start);
+            let at_start = |b: &Bound| if b.place == Place::HotSpot { hottest_k } else { surface_k };
+            if bounds.iter().any(|b| at_start(b) >= b.limit_k) {
                 return Ok(0.0);
             }
-            let run = body.follow(start, |_, k| square(k), &pace, |s| s.hot_k >= limit)?;
-            Ok(run.hot_reaches(limit).unwrap_or(f64::INFINITY))
+            let beyond = |s: &Snapshot| bounds.iter().any(|b| b.place.of(s) >= b.limit_k);
+            let run = body.follow(start, |_, k| square(k), &pace, beyond)?;
+            let reached = bounds.iter().filter_map(|b| match b.place {
+                Place::HotSpot => run.hot_reaches(b.limit_k),
+                Place::Surface => run.reaches(b.limit_k, |s| s.surface_k),
+            });
+            Ok(reached.fold(f64::INFINITY, f64::min))
         };
-        let cold_s = longest(Some(&cold))?;
-        let warm_s = longest(warm.as_ref().map(|w| &w.field))?;
+        let cold_s = longest(Some((&cold, ambient)))?;
+        let warm_s = longest(warm.as_ref().map(|w| (&w.field, w.shot.surface_k)))?;
         // While on in cycles the winding is about as warm as at the limit.
-        let on_w = winding.power_w(drive.current_a(level, mean_k), mean_k);
-        let duty = duty::permitted(&response, power_w / on_w, cycle_s);
-        Ok(Row { hot_k, mean_k: own_mean_k, cold_s, warm_s, duty })
+        let duties = bounds.iter().map(|b| {
+            let on_w = winding.power_w(drive.current_a(level, b.heat.mean_k), b.heat.mean_k);
+            duty::permitted(&b.response, b.heat.power_w / on_w, cycle_s)
+        });
+        let duty = duties.fold(1.0, f64::min);
+        let of = |value: fn(&Snapshot) -> f64| steady.as_ref().map_or(f64::NAN, value);
+        let (hot_k, mean_k, surface_k) = (of(|s| s.hot_k), of(|s| s.mean_k), of(|s| s.surface_k));
+        Ok(Row { hot_k, mean_k, surface_k, kept, cold_s, warm_s, duty })
     };
     let own = row(set)?;
     let rows = levels.iter().map(|l| row(*l)).collect::<Result<Vec<Row>, Failure>>()?;
-    let permit = Permit { word: word.into(), setting, power_w, mean_k, response, rows, own };
+    let coldest_k = setting.coldest_k();
+    let mut permit = Permit { word: word.into(), setting, bounds, caps: Vec::new(), rows, own };
+    permit.caps = caps(sheet, drive, coldest_k, permit.tightest().heat.mean_k);
     limits(&permit, sheet, magnet, drive, reading, set, cycle_s, answer)?;
     Ok(permit)
 }
@@ -287,20 +410,23 @@ fn limits(
     answer: &mut Answer,
 ) -> Result<(), Failure> {
     let key = |what: &str| format!("{what}_{}", permit.word.replace([' ', '-'], "_"));
-    let level = drive.level_for(permit.power_w, permit.mean_k);
-    let mut power = Budget::new(permit.power_w);
+    let bound = permit.tightest();
+    let Permitted { power_w, mean_k, surface_k } = bound.heat;
+    let level = drive.level_for(power_w, mean_k);
+    let mut power = Budget::new(power_w);
     let mut most = Budget::new(level);
     // `sense`: 1 for one standard uncertainty up, -1 for one down.
     let mut add = |path: &str, label: &str, magnet: &Magnet, setting: &Setting, sense: f64| {
         let driven = Driven::of(sheet, magnet)?;
         let varied = Drive { driven: &driven, by_current: drive.by_current };
         let mut body = Body::new(magnet, varied.winding(), setting)?;
-        let (w, k) = permitted_power(&mut body, varied.winding(), permit.power_w)?;
-        power.add(path, label, sense * (w - permit.power_w));
-        most.add(path, label, sense * (varied.level_for(w, k) - level));
+        let limit_k = if bound.place == Place::HotSpot { setting.limit.kelvin } else { bound.limit_k };
+        let heat = permitted_power(&mut body, varied.winding(), power_w, (bound.place, limit_k))?;
+        power.add(path, label, sense * (heat.power_w - power_w));
+        most.add(path, label, sense * (varied.level_for(heat.power_w, heat.mean_k) - level));
         Ok::<(), Failure>(())
     };
-    if permit.power_w > 0.0 {
+    if power_w > 0.0 {
         for input in uncertain(magnet, reading) {
             let at = |sense: f64| {
                 let mut other = sheet.clone();
@@ -327,28 +453,35 @@ fn limits(
         }
     }
     // Smaller changes are how closely the limit is met.
-    power.drop_below(ROUNDING * permit.power_w);
+    power.drop_below(ROUNDING * power_w);
     most.drop_below(ROUNDING * level);
     let banded = |item: Item, budget: &Budget| match budget.band() {
         Some(band) => item.with_band(band),
         None => item,
     };
     let what = if drive.by_current { "current" } else { "voltage" };
+    let (lasting, by) = permit.capped(level, &bound.name);
+    let text = |level: f64| drive.kind().text(level, None, UnitSystem::Si);
+    let highest = Item::number(&key("level"), &format!("highest {what} for good"), lasting, drive.kind());
+    let ratio = format!("{:.2} times the sheet's; what binds is {by}", lasting / set);
     let mut items = vec![
-        banded(Item::number(&key("level"), &format!("highest {what} for good"), level, drive.kind()), &most)
-            .with_note(format!("{:.2} times the sheet's", level / set)),
+        if lasting < level {
+            highest.with_note(format!("{ratio}; heat alone permits {}", text(level)))
+        } else {
+            banded(highest, &most).with_note(ratio)
+        },
         banded(
             Item::number(
                 &key("permitted_power"),
-                "power in the winding then",
-                permit.power_w,
+                "power in the winding that heat permits",
+                power_w,
                 Dimension::Power,
             ),
             &power,
         ),
     ];
-    if permit.power_w == 0.0 {
-        let why = if permit.setting.limit.kelvin <= permit.setting.ambient_k {
+    if power_w == 0.0 {
+        let why = if bound.limit_k <= permit.setting.ambient_k {
             "the surroundings alone are as warm as the limit allows"
         } else {
             "no power leaves it for good"
@@ -356,9 +489,14 @@ fn limits(
         items.push(Item::text(&key("none"), "continuous drive", why));
     }
     for preferred in PREFERRED.iter().filter(|p| p.duty < 1.0) {
-        // Power at which this share of a cycle just reaches the limit, from the same response.
-        let Some(on_w) = duty::power_at_duty(permit, preferred.duty, cycle_s) else { continue };
-        let level = drive.level_for(on_w, permit.mean_k);
+        // Power at which this share of a cycle just reaches a limit, from the same response.
+        let levels = permit.bounds.iter().map(|b| {
+            let on_w = duty::power_at_duty(b, preferred.duty, cycle_s)?;
+            Some((drive.level_for(on_w, b.heat.mean_k), b))
+        });
+        let Some(levels) = levels.collect::<Option<Vec<_>>>() else { continue };
+        let Some((level, b)) = levels.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
+        let (level, by) = permit.capped(level, &b.name);
         items.push(
             Item::number(
                 &key(&format!("level_{:.0}", 100.0 * preferred.duty)),
@@ -366,8 +504,19 @@ fn limits(
                 level,
                 drive.kind(),
             )
-            .with_note(format!("S3, cycle of {}", Dimension::Time.text(cycle_s, None, UnitSystem::Si))),
+            .with_note(format!(
+                "S3, cycle of {}; what binds is {by}",
+                Dimension::Time.text(cycle_s, None, UnitSystem::Si)
+            )),
         );
+    }
+    if power_w > 0.0 {
+        // At most as hot as heat alone would let it be.
+        items.push(
+            Item::number(&key("surface"), "hottest place outside then", surface_k, Dimension::Temperature)
+                .with_note("at the power that heat permits"),
+        );
+        answer.cautions.extend(caution::surface(&key("surface"), surface_k));
     }
     answer.group(&format!("With {}", permit.word), items);
     Ok(())

@@ -4,20 +4,30 @@ use super::{Drive, Permit, Row};
 use crate::answer::{Answer, Column, Item, Series};
 use crate::caution;
 use crate::duty::{VDE_CYCLE_S, short_time_rating};
-use crate::heat::CEILING_K;
 use crate::operating_point::Strength;
 use crate::quantity::{Dimension, UnitSystem};
+use crate::solved::Failure;
+use crate::switch::opening_v;
+
+/// What is asked.
+pub(super) struct Frame<'a> {
+    pub(super) drive: &'a Drive<'a>,
+    pub(super) levels: &'a [f64],
+    /// The sheet's own level.
+    pub(super) set: f64,
+    pub(super) cycle_s: f64,
+    /// The sheet's own drive is on all the time.
+    pub(super) steady: bool,
+}
 
 /// Curves over the levels, and the numbers at the sheet's own and at the highest.
 pub(super) fn show(
     permits: &[Permit],
-    drive: &Drive<'_>,
-    levels: &[f64],
-    set: f64,
-    cycle_s: f64,
+    frame: &Frame<'_>,
     strength: &Strength,
     answer: &mut Answer,
-) {
+) -> Result<(), Failure> {
+    let Frame { drive, levels, set, cycle_s, steady } = *frame;
     let what = if drive.by_current { "current" } else { "voltage" };
     let x = || Column::new(what, what, drive.kind(), levels.to_vec());
     let rows =
@@ -32,9 +42,8 @@ pub(super) fn show(
                 .collect()
         };
     let limit = &permits[0].setting.limit;
-    // What never settles is drawn where it is given up.
-    let shown = |k: f64| if k.is_nan() { CEILING_K } else { k };
-    let mut hot = rows("hot_spot", &|p, k| shown(p.rows[k].hot_k), Dimension::Temperature, "");
+    // What never settles has no temperature in the long run: not a number.
+    let mut hot = rows("hot_spot", &|p, k| p.rows[k].hot_k, Dimension::Temperature, "");
     hot.push(Column::new(
         "limit",
         &format!("limit, {}: safe below", limit.name),
@@ -42,7 +51,7 @@ pub(super) fn show(
         vec![limit.kelvin; levels.len()],
     ));
     // Nothing runs hotter than the limit for long: what exceeds it is shown at the limit.
-    let lasting = |p: &Permit, row: &Row| if row.hot_k <= limit.kelvin { row.mean_k } else { p.mean_k };
+    let lasting = |p: &Permit, row: &Row| if row.kept { row.mean_k } else { p.tightest().heat.mean_k };
     let cold = |p: &Permit, level: f64| strength.pull_n(drive.current_a(level, p.setting.ambient_k));
     let warm = |p: &Permit, level: f64, row: &Row| strength.pull_n(drive.current_a(level, lasting(p, row)));
     let warm_pull = |p: &Permit, k: usize| warm(p, levels[k], &p.rows[k]);
@@ -84,6 +93,7 @@ pub(super) fn show(
         }
     }
 
+    let own = if steady { "" } else { "; at 100 % duty, though the sheet's own drive is intermittent" };
     let mut items = Vec::new();
     for p in permits {
         let key = |what: &str| format!("{what}_{}", p.word.replace(' ', "_"));
@@ -97,16 +107,36 @@ pub(super) fn show(
                     row.hot_k,
                     Dimension::Temperature,
                 )
-                .with_note(format!("at {at}, in the long run")),
+                .with_note(format!("at {at}, in the long run{own}")),
             );
+            items.push(
+                Item::number(
+                    &key("surface_own"),
+                    "hottest place outside",
+                    row.surface_k,
+                    Dimension::Temperature,
+                )
+                .with_note(format!("likewise{own}")),
+            );
+            answer.cautions.extend(caution::surface(&key("surface_own"), row.surface_k));
+        } else {
+            let burns = "thermal runaway: the winding burns unless the current is cut";
+            items.push(Item::text(&key("runaway_in"), &format!("{at} with {}", p.word), burns));
         }
-        let kept = if row.hot_k <= limit.kelvin { "kept for good".into() } else { on_times(row) };
-        items.push(Item::text(&key("class"), &format!("{} with {}", limit.name, p.word), kept));
+        let names: Vec<&str> = p.bounds.iter().map(|b| b.name.as_str()).collect();
+        let kept = if row.kept { "kept for good".into() } else { on_times(row) };
+        items.push(
+            Item::text(&key("class"), &format!("{} with {}", names.join(" and "), p.word), kept)
+                .with_note(format!("at {at}{own}")),
+        );
         items.push(Item::number(&key("pull_cold"), "pull, cold", cold(p, level), Dimension::Force));
-        items.push(Item::number(&key("pull_hot"), "pull, hot", warm(p, level, row), Dimension::Force));
+        items.push(
+            Item::number(&key("pull_hot"), "pull, hot", warm(p, level, row), Dimension::Force)
+                .with_note(own.trim_start_matches("; ")),
+        );
         // At the highest level.
         let last = levels.len() - 1;
-        if p.rows[last].hot_k.is_nan() || p.rows[last].hot_k > limit.kelvin {
+        if !p.rows[last].kept {
             let at = drive.kind().text(levels[last], None, UnitSystem::Si);
             items.push(Item::text(
                 &key("at_most"),
@@ -127,22 +157,43 @@ pub(super) fn show(
         ),
     );
     answer.group("At the sheet's own drive and at the highest", items);
-    let best = permits.iter().max_by(|a, b| a.power_w.total_cmp(&b.power_w)).unwrap_or(&permits[0]);
+    let level_of = |p: &Permit| {
+        let bound = p.tightest();
+        p.capped(drive.level_for(bound.heat.power_w, bound.heat.mean_k), &bound.name)
+    };
+    let best = permits.iter().max_by(|a, b| level_of(a).0.total_cmp(&level_of(b).0)).unwrap_or(&permits[0]);
+    let best_key = format!("level_{}", best.word.replace([' ', '-'], "_"));
     answer.summary = format!(
-        "With {} the drive may go to {{level_{}}} for good; the hot spot is then at {}.",
+        "With {} the drive may go to {{{best_key}}} for good; what binds then is {}.",
         best.word,
-        best.word.replace(' ', "_"),
-        limit.name
+        level_of(best).1
     );
-    let top = levels[levels.len() - 1];
-    if !drive.by_current {
-        answer.cautions.extend(caution::supply(&format!("level_{}", best.word.replace(' ', "_")), top));
+    // The highest level shown anywhere, permitted at a short duty or asked for.
+    let shown: Vec<(String, f64)> = answer
+        .groups
+        .iter()
+        .flat_map(|g| &g.items)
+        .filter(|i| i.key.starts_with("level_"))
+        .filter_map(|i| Some((i.key.clone(), answer.number(&i.key)?)))
+        .collect();
+    let asked = levels[levels.len() - 1];
+    let top = shown.into_iter().chain([(best_key, asked)]).max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((key, top)) = top {
+        let coldest_k = best.setting.coldest_k();
+        if !drive.by_current {
+            answer.cautions.extend(caution::supply(&key, top));
+        }
+        let (_, most_a) = strength.linkage.range();
+        let current_a = drive.current_a(top, coldest_k).min(most_a);
+        let ohm = drive.winding().resistance_ohm(coldest_k);
+        answer.cautions.extend(caution::inductive(&key, opening_v(&strength.linkage, ohm, current_a)?));
     }
     answer.warnings.push(
         "permitted duty: the winding's power while on is taken at the limit's temperature, and the response of the \
          hot spot as linear; on-times are followed in full"
             .into(),
     );
+    Ok(())
 }
 
 fn on_times(row: &Row) -> String {

@@ -9,6 +9,7 @@ use crate::band::Budget;
 use crate::effects::{Effects, effects};
 use crate::magnet::{Magnet, Supply};
 use crate::operating_point::{Driven, Feed, Pattern, Recorded, Strength, over_pole_t};
+use crate::quantity::{Dimension, UnitSystem};
 use crate::question::HeatQuestion;
 use crate::sheet::Sheet;
 use crate::solved::{Failure, pull_n};
@@ -35,7 +36,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     };
     let driven = Driven::of(sheet, magnet)?;
     let reading = Setting::read(sheet, magnet, question.workpiece)?;
-    let (pattern, more) = pattern(sheet, question)?;
+    let (pattern, more, remarks) = pattern(sheet, question, &driven)?;
     if let Some(headroom) = &question.headroom {
         return crate::headroom::answer(sheet, magnet, &reading, headroom);
     }
@@ -86,6 +87,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         }
         _ => None,
     };
+    let correlations = sheet.correlations()?;
     let shown = Shown {
         warm: &warm,
         budgets: &budgets,
@@ -94,9 +96,12 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         pull: &pull,
         field: field.as_ref(),
         body: &body,
+        correlations: &correlations,
     };
     shown.fill(&mut answer, end_s);
     answer.warnings.extend(correlation.1);
+    answer.warnings.extend(remarks);
+    answer.warnings.extend(recording_ends(&feed.pattern, end_s));
     if feed.pattern.reverses() {
         answer.warnings.push(
             "the profile drives the magnet both ways: heat and the pull of soft iron follow the size of the current, \
@@ -114,15 +119,40 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     Ok(answer)
 }
 
-/// When the supply is on, and what was assumed about that.
-pub(super) fn pattern(sheet: &Sheet, question: &HeatQuestion) -> Result<(Pattern, Vec<Assumption>), Failure> {
+/// When the supply is on, what was assumed about that, and what to mind.
+pub(super) fn pattern(
+    sheet: &Sheet,
+    question: &HeatQuestion,
+    driven: &Driven<'_>,
+) -> Result<(Pattern, Vec<Assumption>, Vec<String>), Failure> {
     let (pattern, assumptions) = Pattern::read(sheet)?;
     match &question.profile {
-        Some((file, text)) => Ok((super::profile::parse(text, file)?, assumptions)),
+        Some((file, text)) => {
+            let profile = super::profile::parse(text, file, driven)?;
+            Ok((profile.pattern, assumptions, profile.remarks))
+        }
         None if sheet.has("drive.profile") && question.headroom.is_none() => {
             Err(sheet.fault("drive.profile", "the profile's file was not read", "").into())
         }
-        None => Ok((pattern, assumptions)),
+        None => Ok((pattern, assumptions, Vec::new())),
+    }
+}
+
+/// Where a recording and the run do not end together.
+fn recording_ends(pattern: &Pattern, end_s: f64) -> Option<String> {
+    let Pattern::Profile { rows, .. } = pattern else { return None };
+    let last_s = rows.last()?.0;
+    let time = |s: f64| Dimension::Time.text(s, None, UnitSystem::Si);
+    if last_s < end_s {
+        Some(format!("the recorded profile ends at {}: from there on the drive is off", time(last_s)))
+    } else if last_s > end_s {
+        Some(format!(
+            "the recorded profile goes on to {}, the run ends at {}: `--duration` follows more of it",
+            time(last_s),
+            time(end_s)
+        ))
+    } else {
+        None
     }
 }
 

@@ -47,7 +47,7 @@ impl Plain {
     ) -> Result<(Self, Vec<Way>), Failure> {
         let driven = Driven::of(sheet, magnet)?;
         let reading = Setting::read(sheet, magnet, question.workpiece)?;
-        let (pattern, _) = pattern(sheet, question)?;
+        let (pattern, ..) = pattern(sheet, question, &driven)?;
         let end_s = question.duration_s.unwrap_or(answer::USUAL_RUN_S);
         let most = greatest_a(&driven, &pattern, &reading.setting);
         let (strength, fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;

@@ -2,13 +2,15 @@
 
 use super::bands::{COLD, ELECTRIC_KINDS, END, LOSS, PLACES, STEADY, STEADY_LOSS};
 use super::run::Snapshot;
+use super::verdict::{self, Hot};
 use super::warm_up::WarmUp;
-use super::{Body, Cooling, verdict};
+use super::{Body, Cooling};
 use crate::answer::{Answer, Item};
 use crate::band::{Band, Budget};
 use crate::caution;
 use crate::operating_point::{Feed, Pattern, Strength};
 use crate::quantity::{Dimension, UnitSystem};
+use crate::sheet::Correlation;
 
 /// Everything an answer shows.
 pub(super) struct Shown<'a> {
@@ -21,6 +23,7 @@ pub(super) struct Shown<'a> {
     /// Of the cold field; none if it was not solved.
     pub(super) field: Option<&'a Budget>,
     pub(super) body: &'a Body,
+    pub(super) correlations: &'a [Correlation],
 }
 
 const PLACE_KEYS: [(&str, &str); PLACES] = [
@@ -54,18 +57,28 @@ impl Shown<'_> {
 
         let mut items = lasting.map_or(Vec::new(), |s| self.places(s, STEADY, "_steady"));
         items.push(Item::text("steady_state", "steady state", self.state()));
+        if self.runs_away() {
+            items.push(Item::text(
+                "runaway",
+                "thermal runaway",
+                "the winding burns unless the current is cut",
+            ));
+        }
         answer.group("In the long run", items);
 
         answer.group("Winding, cold and hot", self.electric(&last, lasting));
         let items = self.strength_items(answer, &last, lasting);
         answer.group("Field and pull, cold and hot", items);
+        let hottest_k = self.warm.run.greatest(|s| s.hot_k);
+        let (hot, steady) = self.hot(lasting);
         answer.group(
             "Insulation",
             verdict::items(
                 &self.body.setting.limit,
-                self.warm.run.greatest(|s| s.hot_k),
-                last.mean_k - last.hot_k + self.warm.run.greatest(|s| s.hot_k),
-                lasting.map(|s| s.hot_k),
+                &hot,
+                last.mean_k - last.hot_k + hottest_k,
+                steady.as_ref(),
+                self.runs_away(),
             ),
         );
         answer.group("Times", self.times());
@@ -147,6 +160,25 @@ impl Shown<'_> {
                 "none: thermal runaway, more heat is made than can leave at any temperature to 500 °C".into()
             }
         }
+    }
+
+    /// The hot spot at its warmest in the run, and in the long run.
+    pub(super) fn hot(&self, lasting: Option<&Snapshot>) -> (Hot, Option<Hot>) {
+        let of = |kelvin: f64, at: usize| {
+            let band = self.band(at, kelvin).map(|mut band| {
+                // Impossible correlations are a fault of the sheet, told where all bands are combined.
+                band.correlate(self.correlations);
+                (band.low, band.high)
+            });
+            Hot { kelvin, band }
+        };
+        (of(self.warm.run.greatest(|s| s.hot_k), END), lasting.map(|s| of(s.hot_k, STEADY)))
+    }
+
+    /// Whether the drive burns the winding, in the run or later.
+    pub(super) fn runs_away(&self) -> bool {
+        let for_good = self.feed.pattern.duty() > 0.0 && self.body.setting.cooling != Cooling::Adiabatic;
+        self.warm.run.ran_away_s.is_some() || (for_good && self.warm.steady.is_none())
     }
 
     fn electric(&self, last: &Snapshot, lasting: Option<&Snapshot>) -> Vec<Item> {

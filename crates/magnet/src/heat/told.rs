@@ -3,6 +3,7 @@
 use super::bands::{END, STEADY};
 use super::run::Snapshot;
 use super::shown::Shown;
+use super::verdict;
 use crate::advice;
 use crate::answer::{Advice, Answer, Column, Series};
 use crate::band::{Band, Budget};
@@ -62,17 +63,37 @@ impl Shown<'_> {
     }
 
     pub(super) fn mind(&self, answer: &mut Answer, last: &Snapshot, lasting: Option<&Snapshot>) {
-        answer.summary = match lasting {
-            Some(_) => "After {duration} the hot spot is at {hot_spot} and the outside at {surface_temperature}; in the long run {hot_spot_steady} and {surface_temperature_steady}. Pull {pull_cold} cold, {pull_steady} warm.".into(),
-            None => "After {duration} the hot spot is at {hot_spot} and the outside at {surface_temperature}. Pull {pull_cold} cold, {pull_hot} hot.".into(),
-        };
         let limit = &self.body.setting.limit;
         let text = |k: f64| Dimension::Temperature.text(k, None, UnitSystem::Si);
-        if self.warm.run.ran_away_s.is_some() {
+        let (hot, steady) = self.hot(lasting);
+        let in_run = hot.kelvin > limit.kelvin;
+        let for_good = steady.is_some_and(|s| s.kelvin > limit.kelvin);
+        // What destroys the winding comes before all other numbers.
+        let first = if self.warm.run.ran_away_s.is_some() {
+            "The winding burns: thermal runaway after {runaway_time}. ".into()
+        } else if self.runs_away() {
+            "The winding burns in the long run: thermal runaway. ".into()
+        } else if in_run {
+            format!("The hot spot exceeds {} ({{class_limit}}) in this run. ", limit.name)
+        } else if for_good {
+            format!("In the long run the hot spot exceeds {} ({{class_limit}}). ", limit.name)
+        } else {
+            String::new()
+        };
+        let rest = match lasting {
+            Some(_) => {
+                "After {duration} the hot spot is at {hot_spot} and the outside at {surface_temperature}; in the long run {hot_spot_steady} and {surface_temperature_steady}. Pull {pull_cold} cold, {pull_steady} warm."
+            }
+            None => {
+                "After {duration} the hot spot is at {hot_spot} and the outside at {surface_temperature}. Pull {pull_cold} cold, {pull_hot} hot."
+            }
+        };
+        answer.summary = format!("{first}{rest}");
+        if self.runs_away() {
             answer
                 .warnings
                 .push("thermal runaway: the winding burns unless something cuts the current".into());
-        } else if last.hot_k > limit.kelvin || lasting.is_some_and(|s| s.hot_k > limit.kelvin) {
+        } else if in_run || for_good {
             answer.warnings.push(format!(
                 "the hot spot exceeds {} ({}): the insulation ages fast and fails early; see `heat --headroom`",
                 limit.name,
@@ -80,6 +101,10 @@ impl Shown<'_> {
             ));
         } else if self.warm.steady.is_none() && self.feed.pattern == Pattern::Continuous {
             answer.warnings.push(format!("no steady state: {}", self.state()));
+        }
+        let hottest = steady.filter(|s| s.kelvin >= hot.kelvin).unwrap_or(hot);
+        if let Some(doubt) = verdict::doubt(limit, &hottest) {
+            answer.warnings.push(format!("{}: {doubt}", limit.name));
         }
         let (about, skin) = match lasting {
             Some(s) if s.surface_k > last.surface_k => ("surface_temperature_steady", s.surface_k),

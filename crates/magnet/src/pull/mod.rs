@@ -124,7 +124,11 @@ fn main_numbers(
     answer.next_measurements = advice::next(&pull_band);
     answer.cautions.extend(caution::pull("pull", pull));
 
-    let mut items = vec![Item::number("pull", "pull", pull, Dimension::Force).with_band(pull_band.clone())];
+    let mut items = vec![
+        Item::number("pull", "pull", pull, Dimension::Force)
+            .with_band(pull_band.clone())
+            .with_note(temperature(sheet, magnet)),
+    ];
     if let Some(plate) = plate(magnet, question) {
         items.push(Item::number("gap", "gap", plate.gap_m, Dimension::Length));
         answer.summary = "Pulls {pull} through a gap of {gap}.".into();
@@ -194,6 +198,21 @@ fn main_numbers(
         ],
     );
     Ok((pull, changes.iter().map(|change| change[0]).collect()))
+}
+
+/// At which temperature of the winding the pull is; empty where there is no winding to warm.
+fn temperature(sheet: &Sheet, magnet: &Magnet) -> String {
+    let Some(excitation) = magnet.excitation.as_ref().filter(|e| e.winding.is_some()) else {
+        return String::new();
+    };
+    let at = Dimension::Temperature.text(excitation.kelvin, None, UnitSystem::Si);
+    if sheet.has("drive.temperature") {
+        format!(
+            "winding at {at}, as `drive.temperature` says; `heat` tells how warm it gets and what it then pulls"
+        )
+    } else {
+        format!("winding cold, at {at}; `heat` tells the warm pull")
+    }
 }
 
 /// Pull, flux through a turn, inductance of one turn and of all.

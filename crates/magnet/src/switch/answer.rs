@@ -98,5 +98,12 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         },
         "{stored_energy}"
     );
+    let held = answer.number("backup_holds").zip(answer.number("hold_time"));
+    if held.is_some_and(|(holds_s, asked_s)| holds_s < asked_s) {
+        answer.summary = format!(
+            "The store does not hold the load for the time asked for: {{backup_holds}} of {{hold_time}}. {}",
+            answer.summary
+        );
+    }
     Ok(answer)
 }

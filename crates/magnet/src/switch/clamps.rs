@@ -1,6 +1,9 @@
 //! The clamp of a sheet, and the kinds it is compared with.
 
-use super::events::Clamp;
+use super::SwitchError;
+use super::circuit::Coil;
+use super::curve::Curve;
+use super::events::{Clamp, interruption};
 use crate::answer::Assumption;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
@@ -42,6 +45,14 @@ impl Named {
         };
         (u > 0.0).then(|| (path, label, Self { clamp, ..self.clone() }))
     }
+}
+
+/// Voltage that a coil of that linkage and resistance is likely to make where its circuit is opened with nothing to take
+/// the current over, V.
+pub(crate) fn opening_v(linkage: &Curve, ohm: f64, current_a: f64) -> Result<f64, SwitchError> {
+    let at = |current: &f64| linkage.value(*current).unwrap_or(f64::NAN);
+    let coil = Coil::new(linkage.knots().to_vec(), linkage.knots().iter().map(at).collect(), ohm)?;
+    Ok(interruption(&coil, current_a, STRAY_F)?.likely_v)
 }
 
 /// The sheet's clamp, at a supply's voltage and a current.

@@ -22,6 +22,7 @@ mod told;
 pub use answer::answer;
 pub use backup::{Battery, Converter, Discharge, Shares, Store};
 pub use circuit::{Coil, Energies, Loop, Transient};
+pub(crate) use clamps::opening_v;
 pub use curve::{Curve, CurveError};
 pub use events::{
     CONTACT_ARC_V, Clamp, GLOW_V, Interruption, Release, Reversal, TurnOff, TurnOn, interruption,
