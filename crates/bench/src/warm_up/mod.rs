@@ -1,6 +1,6 @@
 //! Warm-up logs: temperatures and resistance against time, read off, and what they tell.
 //!
-//! Two ways, which check each other: [`curve`] looks at one log alone and says where it is heading for; [`heat`] fits
+//! Two ways, which check each other: the curve looks at one log alone and says where it is heading for; the heat model fits
 //! the magnet's own heat model to all logs at once and says how well it gives off, passes on and stores heat.
 
 mod curve;
