@@ -122,7 +122,7 @@ pub fn varied(
     let mut moved = sheet.clone();
     for (way, x) in moves() {
         if let What::Entry { value, standard } = way.what {
-            moved.set_value(&way.path, value + x * standard);
+            moved.set_value(&way.path, otherwise(way.shape, value, standard, *x));
         }
     }
     let entries = moves().any(|(way, _)| matches!(way.what, What::Entry { .. }));
@@ -150,6 +150,18 @@ pub fn varied(
     }
     Ok(Varied { sheet: moved, magnet, knobs })
 }
+
+/// A value moved by so many standard uncertainties. What is assumed so widely that it could pass through nothing (an
+/// emissivity, a gap) is moved by a factor.
+fn otherwise(shape: Shape, value: f64, standard: f64, deviates: f64) -> f64 {
+    if shape == Shape::Gaussian && value > 0.0 && standard > WIDE * value {
+        return value * ((standard / value).ln_1p() * deviates).exp();
+    }
+    value + deviates * standard
+}
+
+/// Share of a value beyond which its assumed standard uncertainty is wide.
+const WIDE: f64 = 0.25;
 
 /// Factors times others to a power.
 fn turned(knobs: &Knobs, by: &Knobs, power: f64) -> Knobs {
