@@ -44,14 +44,7 @@ pub fn judge(sheet: &Sheet, answers: &[&Answer], units: UnitSystem) -> Verdict {
             verdict.unjudged.push(path);
         }
         for (group, item, measure) in found.into_iter().filter(|(.., measure)| measure.value > limit) {
-            let allowed = Measure { value: limit, dimension: measure.dimension, band: None };
-            verdict.exceeded.push(format!(
-                "{}: {} is {}; {by} allows {}",
-                group.title,
-                item.label,
-                shown::inline(measure, units),
-                shown::inline(&allowed, units)
-            ));
+            verdict.exceeded.push(against(group, item, measure, (&format!("{by} allows"), limit), units));
         }
     }
     let runaway = answers.iter().flat_map(|a| &a.groups).flat_map(|g| &g.items);
@@ -64,16 +57,23 @@ pub fn judge(sheet: &Sheet, answers: &[&Answer], units: UnitSystem) -> Verdict {
     if let Some(((group, item, measure), asked_s)) = held.zip(sheet.value("backup.hold_time"))
         && measure.value < asked_s
     {
-        let asked = Measure { value: asked_s, dimension: measure.dimension, band: None };
-        verdict.exceeded.push(format!(
-            "{}: {} is {}; `backup.hold_time` asks for {}",
-            group.title,
-            item.label,
-            shown::inline(measure, units),
-            shown::inline(&asked, units)
-        ));
+        let asks = ("`backup.hold_time` asks for", asked_s);
+        verdict.exceeded.push(against(group, item, measure, asks, units));
     }
     verdict
+}
+
+/// An item's number beside what it is held against, in words.
+fn against(
+    group: &Group,
+    item: &Item,
+    measure: &Measure,
+    (by, limit): (&str, f64),
+    units: UnitSystem,
+) -> String {
+    let limit = Measure { value: limit, dimension: measure.dimension, band: None };
+    let (is, limit) = (shown::inline(measure, units), shown::inline(&limit, units));
+    format!("{}: {} is {is}; {by} {limit}", group.title, item.label)
 }
 
 fn number<'a>(answer: &'a Answer, key: &str) -> Option<(&'a Group, &'a Item, &'a Measure)> {

@@ -5,6 +5,7 @@ use crate::meters::Meters;
 use crate::readings::{Column, Measurand, Readings};
 use coilwright_magnet::ask::Failure;
 use coilwright_magnet::sheet::Sheet;
+use std::collections::HashSet;
 
 /// A resistance from one row of readings.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,14 +52,11 @@ pub(crate) fn resistances(readings: &Readings, meters: &mut Meters<'_>) -> Resul
         let most = amperes.iter().flatten().fold(0.0, |most: f64, i| most.max(i.abs()));
         // A supply that is set once and written beside many other readings was read once.
         let log = first(readings, &Measurand::Time).is_some();
-        let mut seen: Vec<(f64, f64)> = Vec::new();
+        let mut seen: HashSet<[u64; 2]> = HashSet::new();
         for row in 0..readings.rows() {
             let (Some(v), Some(i)) = (volts.get(row), amperes.get(row)) else { continue };
-            if !log && seen.contains(&(v, i)) {
+            if !log && !seen.insert([v.to_bits(), i.to_bits()]) {
                 continue;
-            }
-            if !log {
-                seen.push((v, i));
             }
             if i.abs() < LEAST_CURRENT * most || i == 0.0 || v / i <= 0.0 {
                 continue;

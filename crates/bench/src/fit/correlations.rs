@@ -3,7 +3,7 @@
 use coilwright_magnet::sheet::{Correlation, Sheet};
 use nalgebra::DMatrix;
 
-/// Weaker correlations are left out: they change a band by less than their own square.
+/// Weaker correlations are left out: they change a band by less than half of themselves.
 const WEAK: f64 = 0.05;
 /// Smallest eigenvalue of the matrix that is written, so that rounding and what is left out keep it possible.
 const LEAST_EIGENVALUE: f64 = 2e-3;

@@ -189,20 +189,10 @@ impl Observations {
             let kind = Kind::Field { axial, x_m, tip_m: place(Axis::Z) };
             let spots =
                 Spots { across, height: place(Axis::Z).map(&z).unwrap_or_default(), ..Spots::default() };
-            let own = self.meters[meter].own_uncertainty(value);
             let drive = self.drive(readings, row, meters)?;
-            self.list.push(Observation {
-                head: column.head.clone(),
-                line: readings.lines[row],
-                kind,
-                unit: Some(column.unit),
-                value,
-                own,
-                meter,
-                drive,
-                common: None,
-                spots,
-            });
+            let (head, line, unit) = (column.head.clone(), readings.lines[row], Some(column.unit));
+            let (own, common) = (self.meters[meter].own_uncertainty(value), None);
+            self.list.push(Observation { head, line, kind, unit, value, own, meter, drive, common, spots });
         }
         Ok(())
     }
@@ -223,20 +213,10 @@ impl Observations {
                 gap_m: readings.place(column, Axis::Gap, row),
                 thickness_m: readings.place(column, Axis::Thickness, row),
             };
-            let own = self.meters[meter].own_uncertainty(value);
             let drive = self.drive(readings, row, meters)?;
-            self.list.push(Observation {
-                head: column.head.clone(),
-                line: readings.lines[row],
-                kind,
-                unit: Some(column.unit),
-                value,
-                own,
-                meter,
-                drive,
-                common: None,
-                spots,
-            });
+            let (head, line, unit) = (column.head.clone(), readings.lines[row], Some(column.unit));
+            let (own, common) = (self.meters[meter].own_uncertainty(value), None);
+            self.list.push(Observation { head, line, kind, unit, value, own, meter, drive, common, spots });
         }
         Ok(())
     }

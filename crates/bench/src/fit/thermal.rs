@@ -45,10 +45,12 @@ pub(super) fn rows(answer: &mut Answer, heat: &Result<Heat, String>, curves: &[W
     });
     answer.group(&format!("Heading for, with the {} held", heat.held), heading.collect());
     if heat.heading.is_empty() {
-        answer.warnings.push(
-            "the supply did not hold still during the log, so it heads for nothing; ask `heat` with the calibrated sheet"
+        answer.warnings.push(match heat.held {
+            "" => "the supply did not hold still during the log, so it heads for nothing; ask `heat` with the calibrated \
+                   sheet"
                 .into(),
-        );
+            held => format!("the magnet as fitted has no steady state with the {held} held: it would run away"),
+        });
     }
     if heat.rms > LACKING {
         answer.warnings.push(format!(

@@ -71,9 +71,9 @@ pub(crate) struct Heat {
     pub(crate) scales: Vec<Scale>,
     /// Correlation of the scales, row by row.
     pub(crate) correlation: Vec<Vec<f64>>,
-    /// Empty if the drive changed during the log.
+    /// Empty if the drive changed during the log, or if the magnet as fitted has no steady state.
     pub(crate) heading: Heading,
-    /// What the supply was taken to hold.
+    /// What the supply was taken to hold; empty if it held nothing still.
     pub(crate) held: &'static str,
     /// Cooling and mounting for which all this holds.
     pub(crate) surroundings: String,
@@ -390,7 +390,7 @@ fn heading(
             .steady(p, kept.0)?
             .ok_or_else(|| Failure::Physics("the fitted magnet has no steady state".into()))
     });
-    let Ok(predicted) = predicted else { return Ok((Vec::new(), "")) };
+    let Ok(predicted) = predicted else { return Ok((Vec::new(), kept.1)) };
     let labels = [
         ("steady_hot_spot", "hot spot of the winding"),
         ("steady_winding_mean", "winding, mean by resistance"),
