@@ -34,13 +34,14 @@
 //! Text and values in, text and values out: no file, clock, terminal or chance. It knows nothing of measurements; a
 //! calibration reaches it only as an explicit table of the sheet.
 
+pub use coilwright_sheet::{diagnostic, material, quantity, sheet, wire};
+
 mod advice;
 pub mod answer;
 pub mod ask;
 pub mod band;
 pub mod caution;
 pub mod cooling;
-pub mod diagnostic;
 pub mod duty;
 mod effects;
 pub mod field;
@@ -48,16 +49,12 @@ mod form;
 pub mod headroom;
 pub mod heat;
 pub mod magnet;
-pub mod material;
 pub mod operating_point;
 pub mod plain;
 pub mod pull;
-pub mod quantity;
 pub mod question;
 pub mod scene;
-pub mod sheet;
 pub mod solved;
 pub mod switch;
 pub mod variation;
 pub mod winding;
-pub mod wire;

@@ -1,6 +1,6 @@
 //! The starting sheets, the examples, the editors' schema, and whatever else may be thrown at the reader.
 
-use coilwright_magnet::sheet::{Form, Sheet, json_schema, template};
+use coilwright_sheet::sheet::{Form, Sheet, json_schema, template};
 use proptest::prelude::*;
 
 const EXAMPLES: [(&str, &str, Form); 3] = [

@@ -1,6 +1,6 @@
 //! The laws H(B): monotone, C¹, invertible, with exact energies, and true to what they stand for.
 
-use coilwright_magnet::material::{LawError, MU0, SteelLaw, soft, soft_names};
+use coilwright_sheet::material::{LawError, MU0, SteelLaw, soft, soft_names};
 use proptest::prelude::*;
 use std::f64::consts::PI;
 

@@ -1,7 +1,7 @@
 //! Every fault of a sheet: its cause, its place, and how to mend it.
 
-use coilwright_magnet::diagnostic::{Diagnostic, Severity};
-use coilwright_magnet::sheet::{Form, LARGEST_SHEET, OwnLaw, Sheet, template};
+use coilwright_sheet::diagnostic::{Diagnostic, Severity};
+use coilwright_sheet::sheet::{Form, LARGEST_SHEET, OwnLaw, Sheet, template};
 
 const POT: &str = r#"sheet = 1
 form = "pot"

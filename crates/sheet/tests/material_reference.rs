@@ -4,7 +4,7 @@
 //! the library joins it by cubics. Each test first confirms the table (straight lines give the stored answer) and
 //! then states how far the cubics are from the straight lines.
 
-use coilwright_magnet::material::{MU0, SteelLaw, soft};
+use coilwright_sheet::material::{MU0, SteelLaw, soft};
 
 /// COMPUMAG TEAM 13 (Nakata & Fujiwara), transcribed once more, apart from the library.
 const H: [f64; 27] = [

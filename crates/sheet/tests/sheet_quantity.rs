@@ -1,7 +1,7 @@
 //! Reading and showing quantities, against published conversion factors and rules of rounding.
 
-use coilwright_magnet::quantity::Dimension::{self, *};
-use coilwright_magnet::quantity::{Quantity, QuantityFault as Fault, UnitSystem, format_number};
+use coilwright_sheet::quantity::Dimension::{self, *};
+use coilwright_sheet::quantity::{Quantity, QuantityFault as Fault, UnitSystem, format_number};
 use proptest::prelude::*;
 
 fn read(text: &str, dimension: Dimension) -> Quantity {

@@ -1,6 +1,6 @@
 //! The data of materials: physically possible, sourced or wide, found by name.
 
-use coilwright_magnet::material::{
+use coilwright_sheet::material::{
     CELSIUS_ZERO_K, MU0, Status, conductor, conductor_names, permanent, permanent_names, soft, soft_names,
     solid, solid_names, thermal_class, thermal_class_names,
 };

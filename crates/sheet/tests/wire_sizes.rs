@@ -1,7 +1,7 @@
 //! Wire: gauges and resistance against a published table, enamel against the standard's sizes, text in.
 
-use coilwright_magnet::material::conductor;
-use coilwright_magnet::wire::{
+use coilwright_sheet::material::conductor;
+use coilwright_sheet::wire::{
     Grade, Wire, WireError, awg_wires, nearest_preferred_m, preferred_diameters_m, standard_wires,
 };
 use proptest::prelude::*;
