@@ -2,7 +2,7 @@
 //!
 //! A range has 25 points unless `/n` says otherwise, and is spaced logarithmically if both ends are positive and a
 //! factor of ten or more apart, unless `/lin` or `/log` says otherwise. An item without a unit takes that of the
-//! last item.
+//! last item. Where items have decimal commas they are parted by `;`; `1,5mm` alone could be either and is refused.
 
 use coilwright_magnet::quantity::{Dimension, Quantity};
 
@@ -14,8 +14,12 @@ const MOST: usize = 2000;
 /// The values, in SI and in the order given.
 pub(crate) fn parse(text: &str, dimension: Dimension) -> Result<Vec<f64>, String> {
     let unit = trailing_unit(text);
+    let semicolons = text.contains(';');
+    if !semicolons && let Some((decimals, list)) = two_readings(text, unit) {
+        return Err(format!("`{text}` can be read as {decimals} or as {list}: write it so"));
+    }
     let mut values = Vec::new();
-    for item in text.split(',') {
+    for item in text.split(if semicolons { ';' } else { ',' }) {
         match item.split_once("..") {
             None => values.push(quantity(item, unit, dimension)?),
             Some((from, to)) => range(from, to, unit, dimension, &mut values)?,
@@ -25,6 +29,22 @@ pub(crate) fn parse(text: &str, dimension: Dimension) -> Result<Vec<f64>, String
         }
     }
     Ok(values)
+}
+
+/// What a comma may mean where it stands between two whole numbers: a decimal sign, or the end of an item. None where only
+/// one of them is possible.
+fn two_readings(text: &str, unit: &str) -> Option<(String, String)> {
+    let items: Vec<&str> = text.split(',').map(str::trim).collect();
+    let whole = |item: &str| !item.is_empty() && item.bytes().all(|b| b.is_ascii_digit());
+    let starts = |item: &str| {
+        let digits = item.bytes().take_while(u8::is_ascii_digit).count();
+        digits > 0 && !item[digits..].starts_with('.') || item[digits..].starts_with("..")
+    };
+    if items.len() != 2 || !whole(items[0]) || !starts(items[1]) {
+        return None;
+    }
+    let with_unit = if items[1].contains("..") { "" } else { unit };
+    Some((format!("`{}.{}`", items[0], items[1]), format!("`{}{with_unit};{}`", items[0], items[1])))
 }
 
 fn range(
@@ -82,14 +102,14 @@ fn modifiers(text: &str) -> Result<(&str, (usize, Option<bool>)), String> {
 
 /// The unit after the last number, without a range's modifiers.
 fn trailing_unit(text: &str) -> &str {
-    let last = text.rsplit(',').next().unwrap_or(text);
+    let last = text.rsplit(if text.contains(';') { ';' } else { ',' }).next().unwrap_or(text);
     let last = last.split_once("..").map_or(last, |(_, to)| to);
     let last = modifiers(last).map_or(last, |(rest, _)| rest).trim();
     let number = last
         .char_indices()
         .take_while(|&(at, c)| {
             c.is_ascii_digit()
-                || matches!(c, '.' | '+' | '-')
+                || matches!(c, '.' | ',' | '+' | '-')
                 || (matches!(c, 'e' | 'E')
                     && last[at + 1..].starts_with(|n: char| n.is_ascii_digit() || n == '-'))
         })
@@ -99,7 +119,7 @@ fn trailing_unit(text: &str) -> &str {
 
 fn quantity(item: &str, unit: &str, dimension: Dimension) -> Result<f64, String> {
     let item = item.trim();
-    let bare = item.parse::<f64>().is_ok() && !unit.is_empty();
+    let bare = item.replace(',', ".").parse::<f64>().is_ok() && !unit.is_empty();
     let text = if bare { format!("{item} {unit}") } else { item.to_owned() };
     Quantity::parse(&text, dimension).map(|quantity| quantity.value).map_err(|error| error.to_string())
 }
@@ -128,8 +148,24 @@ mod tests {
         close(&parse("0.01..1mm/3", Dimension::Length).unwrap(), &[1e-5, 1e-4, 1e-3]);
         close(&parse("0.01..1mm/3/lin", Dimension::Length).unwrap(), &[1e-5, 5.05e-4, 1e-3]);
         close(&parse("1..4mm/log/3", Dimension::Length).unwrap(), &[1e-3, 2e-3, 4e-3]);
-        close(&parse("1,2..4mm/2", Dimension::Length).unwrap(), &[1e-3, 2e-3, 4e-3]);
+        close(&parse("1mm,2..4mm/2", Dimension::Length).unwrap(), &[1e-3, 2e-3, 4e-3]);
         assert_eq!(parse("0.05mm..5mm", Dimension::Length).unwrap().len(), 25);
+    }
+
+    /// A comma is a decimal sign to some and parts items to others; a sheet takes it for the former.
+    #[test]
+    fn a_comma_that_may_mean_two_things_is_refused() {
+        for unclear in ["1,5mm", "1,5 mm", "0,1..5mm", "1,2..4mm/2"] {
+            let told = parse(unclear, Dimension::Length).unwrap_err();
+            assert!(told.contains("can be read as"), "{unclear}: {told}");
+        }
+        assert!(parse("1,5mm", Dimension::Length).unwrap_err().contains("`1.5mm` or as `1mm;5mm`"));
+        close(&parse("1,5mm;2,5mm", Dimension::Length).unwrap(), &[1.5e-3, 2.5e-3]);
+        close(&parse("0,5;1;1,5mm", Dimension::Length).unwrap(), &[5e-4, 1e-3, 1.5e-3]);
+        close(&parse("1mm;5mm", Dimension::Length).unwrap(), &[1e-3, 5e-3]);
+        close(&parse("1mm,5mm", Dimension::Length).unwrap(), &[1e-3, 5e-3]);
+        close(&parse("1,2,3mm", Dimension::Length).unwrap(), &[1e-3, 2e-3, 3e-3]);
+        close(&parse("0.5,1.5mm", Dimension::Length).unwrap(), &[5e-4, 1.5e-3]);
     }
 
     #[test]

@@ -193,7 +193,7 @@ fn the_curve_asked_over_needs_no_name() {
     for (args, head) in [
         ("pull pot.sheet.toml --gap 0.1,0.2mm --csv", "gap mm,pull N"),
         ("pull pot.sheet.toml --current 0.1,0.2A --csv", "current A,pull N"),
-        ("pull pot.sheet.toml --thickness 5,8mm --csv", "thickness mm,pull N"),
+        ("pull pot.sheet.toml --thickness 5mm,8mm --csv", "thickness mm,pull N"),
     ] {
         let ran = run(folder.path(), args);
         assert_eq!(ran.code, 0, "{args}: {}", ran.err);

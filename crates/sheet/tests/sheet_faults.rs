@@ -355,3 +355,26 @@ fn own_materials() {
     let twice = with("permeability = 10\n[[material]]\nname = \"s\"\npermeability = 20");
     assert!(faults(&twice)[0].message.contains("given twice"));
 }
+
+/// Degrees Celsius written as kelvin, and a sign too many: no magnet is used at such a temperature, and copper's
+/// resistance, linear in temperature, would come out negative.
+#[test]
+fn a_temperature_must_be_one_at_which_magnets_are_used() {
+    let (sheet, _) = Sheet::parse(&template(Form::Pot), "a.sheet.toml").unwrap();
+    for (path, value) in [
+        ("surroundings.temperature", "20 K"),
+        ("drive.temperature", "-270 degC"),
+        ("drive.temperature", "-300 degC"),
+        ("winding.resistance_at", "25 K"),
+        ("limits.temperature", "130 K"),
+        ("limits.surface_temperature", "9000 degC"),
+        ("winding.thermal_class", "20 K"),
+        ("drive.temperature", "60 degC +/- 300 K"),
+    ] {
+        let fault = sheet.clone().set(path, value).expect_err(value);
+        assert!(fault.message.contains("-60 °C and 500 °C"), "{path} = {value}: {}", fault.message);
+    }
+    for value in ["-40 degC", "23 degC +/- 5 K", "293.15 K", "180 degC", "140 degF"] {
+        assert!(sheet.clone().set("drive.temperature", value).is_ok(), "{value}");
+    }
+}

@@ -3,7 +3,7 @@
 use super::Section;
 use crate::magnet::{Iron, Part, Plate, Reader, Substance};
 use crate::material::{SteelLaw, soft, soft_names};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::OwnLaw;
 use coilwright_fem::drawing::{Mirror, Outline, Symmetry};
 
@@ -94,17 +94,40 @@ pub(super) fn workpiece(r: &mut Reader<'_>, section: &Section) -> Plate {
         Dimension::Length,
         "thick enough not to throttle the magnet",
     );
-    let coating = r.given("workpiece.coating", "coating of the workpiece").unwrap_or(0.0);
-    let gap_m = coating
-        + r.or_assume(
-            "workpiece.gap",
-            "gap",
-            (0.1e-3, 0.04e-3),
-            Dimension::Length,
-            "ground or turned faces in contact (common practice)",
-        );
+    let gap_m = gap(r);
     let iron = iron(r, "workpiece.material", "material of the workpiece");
     Plate { x_m: [0.0, half], thickness_m, gap_m, iron }
+}
+
+/// The gap to the workpiece, m: what the sheet gives includes the coating; what is assumed does not, and the coating comes
+/// on top.
+fn gap(r: &mut Reader<'_>) -> f64 {
+    let path = "workpiece.gap";
+    let coating = r.sheet.value("workpiece.coating").unwrap_or(0.0);
+    if let Some(gap_m) = r.given(path, "gap") {
+        let text = |m: f64| Dimension::Length.text(m, None, UnitSystem::Si);
+        if coating >= gap_m {
+            r.fault(
+                "workpiece.coating",
+                format!("the coating of {} does not fit into the gap of {}", text(coating), text(gap_m)),
+                "`gap` is the whole distance from face to steel, coating included; give the whole, or leave `gap` out",
+            );
+        } else if coating > 0.0 {
+            r.warnings.push(format!(
+                "the gap of {} is taken as a whole: the coating of {} is part of it",
+                text(gap_m),
+                text(coating)
+            ));
+        }
+        return gap_m;
+    }
+    let reason = if coating > 0.0 {
+        "ground or turned faces in contact, beside the coating (common practice)"
+    } else {
+        "ground or turned faces in contact (common practice)"
+    };
+    let bare_m = r.or_assume(path, "gap", (0.1e-3, 0.04e-3), Dimension::Length, reason);
+    bare_m + r.given("workpiece.coating", "coating of the workpiece").unwrap_or(0.0)
 }
 
 /// The keeper, if the sheet has one.

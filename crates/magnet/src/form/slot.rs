@@ -58,8 +58,19 @@ pub(super) fn wound(r: &mut Reader<'_>, slot: &Slot) -> Wound {
         number("winding.inner_diameter", "inner diameter of the winding", 2.0 * (slot.x_m[0] + clear));
     let outer =
         number("winding.outer_diameter", "outer diameter of the winding", 2.0 * (slot.x_m[1] - clear));
-    let start = number("winding.start", "start of the winding", slot.y_m[0] + clear);
-    let length = number("winding.length", "length of the winding", slot.y_m[1] - clear - start);
+    let [first, last] = [slot.y_m[0] + clear, slot.y_m[1] - clear];
+    let given = r.given("winding.length", "length of the winding");
+    let start = match given {
+        Some(length) if length < (last - first) * (1.0 - 1e-6) => r.or_assume(
+            "winding.start",
+            "start of the winding",
+            (last - length, 0.0),
+            Dimension::Length,
+            "at the face, where it pulls most; the winding is shorter than its room",
+        ),
+        _ => r.given("winding.start", "start of the winding").unwrap_or(first),
+    };
+    let length = given.unwrap_or(last - start);
     let wound = Slot { x_m: [0.5 * inner, 0.5 * outer], y_m: [start, start + length] };
     if outer <= inner || length <= 0.0 {
         r.fault(

@@ -258,8 +258,13 @@ pub(crate) const KEYS: &[Key] = &[
     key("workpiece.width", LENGTH, "width of a plate", "80 mm").excludes(&["workpiece.diameter"]),
     key("workpiece.thickness", LENGTH, "thickness", "8 mm ± 0.1 mm"),
     key("workpiece.gap", LENGTH, "face to workpiece, coating and roughness included", "0.1 mm ± 0.03 mm"),
-    key("workpiece.coating", LENGTH, "paint or plating, as part of the gap", "20 um ± 10 um")
-        .range(NotNegative),
+    key(
+        "workpiece.coating",
+        LENGTH,
+        "paint or plating: part of `gap` where that is given, on top of the assumed one where not",
+        "20 um ± 10 um",
+    )
+    .range(NotNegative),
     key("workpiece.material", Text, "steel of the workpiece", "low-carbon steel")
         .assumed("a low-carbon steel"),
     key("workpiece.friction", RATIO, "coefficient of friction, for shear", "0.15 ± 0.05").range(NotNegative),

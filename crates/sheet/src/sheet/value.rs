@@ -69,6 +69,9 @@ impl Wrong {
 
 /// Longest and shortest length that is taken for one (m).
 const LENGTHS: std::ops::RangeInclusive<f64> = 1e-9..=100.0;
+/// Temperatures at which a magnet can be used, K: from the coldest outdoors to where no winding lasts. The laws of copper
+/// and of the insulation hold in between.
+const TEMPERATURES_K: std::ops::RangeInclusive<f64> = 213.15..=773.15;
 
 /// Checks a value; `path` is for the message.
 pub(super) fn read(key: &Key, path: &str, raw: &Raw) -> Result<Datum, Wrong> {
@@ -185,6 +188,14 @@ fn in_range(key: &Key, path: &str, q: &Quantity) -> Result<(), Wrong> {
             return wrong("a whole number, 1 or more", example);
         }
         _ => {}
+    }
+    // On the whole half-width: what a tolerance reaches is computed too.
+    let ends = [q.value - q.half_width, q.value + q.half_width];
+    if q.dimension == Dimension::Temperature && !ends.iter().all(|k| TEMPERATURES_K.contains(k)) {
+        return Err(Wrong::new(
+            format!("`{path}` must be between -60 °C and 500 °C, its tolerance included; it is {shown}"),
+            format!("{example}; is it meant in °C? A `K` counts from absolute zero"),
+        ));
     }
     let size = q.value.abs();
     if q.dimension == Dimension::Length && size > 0.0 && !LENGTHS.contains(&size) {
