@@ -364,7 +364,6 @@ fn a_temperature_must_be_one_at_which_magnets_are_used() {
     for (path, value) in [
         ("surroundings.temperature", "20 K"),
         ("drive.temperature", "-270 degC"),
-        ("drive.temperature", "-300 degC"),
         ("winding.resistance_at", "25 K"),
         ("limits.temperature", "130 K"),
         ("limits.surface_temperature", "9000 degC"),
