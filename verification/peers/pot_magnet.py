@@ -10,16 +10,16 @@ the coordinates (s, z) with s = r^2, where the flux density is
 so that the co-ordinate singularity of the axis is gone and every boundary of this magnet stays straight.
 Quadratic triangles; the mesh is the library's own tensor grid, refined towards the corners of the steel.
 Newton's method on the magnetic energy with a line search. Open space is a box 1 m wide, psi = 0 on it: the
-field of a dipole is wrong there by about (0.03 m / 1 m)^3 = 3e-5 of its own leakage part.
+field of a dipole is wrong there by about (0.036 m / 1 m)^3 = 5e-5 of its own leakage part.
 Force: Maxwell's stress averaged over the whole gap layer, which is virtual work for a displacement that
 moves everything above the gap rigidly (J. L. Coulomb, IEEE Trans. Magn. 19 (1983) 2514, from memory).
 
-The magnet (sharp corners): shell 25/22 mm radius, 30 mm high, back 5 mm, centre pole 10 mm radius, winding
-10.5 to 21.5 mm and 5.5 to 29 mm with 900 ampere-turns, disc 30 mm radius and 10 mm thick; steel
+The magnet (sharp corners): shell 30/26.4 mm radius, 36 mm high, back 6 mm, centre pole 12 mm radius, winding
+12.6 to 25.8 mm and 6.6 to 34.8 mm with 1080 ampere-turns, disc 36 mm radius and 12 mm thick; steel
 B = mu0 H + Js (2/pi) atan(pi (mur - 1) mu0 H / (2 Js)), Js = 2.1 T, mur = 1500.
 
-`pot_magnet.py --help` names the settings; the answer is JSON. Errors of the pull at 0.5 mm, against -312.71621 N
-by NGSolve at orders 5 and 6: as it stands 4e-5 with 26 thousand unknowns; `--cells 2.5 --growth 2
+`pot_magnet.py --help` names the settings; the answer is JSON. Errors of the pull at 0.6 mm, against -450.31134 N
+by NGSolve at orders 5 and 6: as it stands 4e-5 with 26 thousand unknowns; `--cells 3 --growth 2
 --corner-levels 3` 8e-4 with 6.6 thousand, the fair setting for a race to 0.1 %.
 """
 import argparse
@@ -39,9 +39,9 @@ except ImportError:  # an optional extra, see requirements-cholmod.txt
 MU0 = 4e-7 * np.pi
 SATURATION_T = 2.1
 INITIAL_PERMEABILITY = 1500.0
-AMPERE_TURNS = 900.0
-WINDING = (0.0105, 0.0215, 0.0055, 0.029)  # r, r, z, z in m
-FACE_M = 0.030
+AMPERE_TURNS = 1080.0
+WINDING = (0.0126, 0.0258, 0.0066, 0.0348)  # r, r, z, z in m
+FACE_M = 0.036
 
 
 class Steel:
@@ -99,16 +99,16 @@ def lines(breaks, h_m, far_m, growth):
 
 def make_mesh(gap_m, h_m, growth, corner_levels, corner_m, with_disc, far_m=1.0):
     """Triangles in (r, z), refined at the corners; boundaries of all parts lie on grid lines."""
-    top = [FACE_M, FACE_M + gap_m, FACE_M + gap_m + 0.010] if with_disc else [FACE_M, FACE_M + gap_m]
-    r = lines([0, 0.010, 0.0105, 0.0215, 0.022, 0.025, 0.030], h_m, far_m, growth)
-    up = lines([0, 0.005, 0.0055, 0.029] + top, h_m, far_m, growth)
+    top = [FACE_M, FACE_M + gap_m, FACE_M + gap_m + 0.012] if with_disc else [FACE_M, FACE_M + gap_m]
+    r = lines([0, 0.012, 0.0126, 0.0258, 0.0264, 0.030, 0.036], h_m, far_m, growth)
+    up = lines([0, 0.006, 0.0066, 0.0348] + top, h_m, far_m, growth)
     down = -lines([0.0, h_m], h_m, far_m, growth)[1:]
     mesh = MeshTri.init_tensor(r, np.sort(np.concatenate([down, up])))
-    corners = [(0.010, FACE_M), (0.022, FACE_M), (0.025, FACE_M), (0.010, 0.005), (0.022, 0.005), (0.025, 0.0)]
+    corners = [(0.012, FACE_M), (0.0264, FACE_M), (0.030, FACE_M), (0.012, 0.006), (0.0264, 0.006), (0.030, 0.0)]
     if with_disc:
-        corners += [(0.030, FACE_M + gap_m), (0.030, FACE_M + gap_m + 0.010)]
+        corners += [(0.036, FACE_M + gap_m), (0.036, FACE_M + gap_m + 0.012)]
         # what lies opposite a pole's edge sees its field through the gap
-        corners += [(c, FACE_M + gap_m) for c in (0.010, 0.022, 0.025)]
+        corners += [(c, FACE_M + gap_m) for c in (0.012, 0.0264, 0.030)]
     corners = np.array(corners)
     radius = corner_m
     for _ in range(corner_levels):
@@ -124,8 +124,8 @@ def make_mesh(gap_m, h_m, growth, corner_levels, corner_m, with_disc, far_m=1.0)
 def parts(mesh, gap_m, with_disc):
     """Masks of elements: steel, winding, gap layer."""
     r, z = mesh.p[:, mesh.t].mean(axis=1)
-    shell = (r < 0.025) & (z > 0) & (z < FACE_M) & ((z < 0.005) | (r < 0.010) | (r > 0.022))
-    disc = with_disc & (r < 0.030) & (z > FACE_M + gap_m) & (z < FACE_M + gap_m + 0.010)
+    shell = (r < 0.030) & (z > 0) & (z < FACE_M) & ((z < 0.006) | (r < 0.012) | (r > 0.0264))
+    disc = with_disc & (r < 0.036) & (z > FACE_M + gap_m) & (z < FACE_M + gap_m + 0.012)
     winding = (r > WINDING[0]) & (r < WINDING[1]) & (z > WINDING[2]) & (z < WINDING[3])
     layer = (z > FACE_M) & (z < FACE_M + gap_m)
     return shell | disc, winding, layer
@@ -251,18 +251,18 @@ def run(gap_m, h_m, growth, corner_levels, corner_m, with_disc, solver):
         out["pull_n"] = -force
         out["b_z_axis_midgap_t"] = bz_at(0.0, FACE_M + gap_m / 2)[0]
     else:
-        out["b_z_axis_1mm_t"] = bz_at(0.0, FACE_M + 0.001)[0]
+        out["b_z_axis_1_2mm_t"] = bz_at(0.0, FACE_M + 0.0012)[0]
     return out
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--gaps", default="0.5", help="gaps in mm, comma between")
+    parser.add_argument("--gaps", default="0.6", help="gaps in mm, comma between")
     parser.add_argument("--open", action="store_true", help="no disc: the open magnet")
-    parser.add_argument("--cells", type=float, default=1.0, help="cell size near the magnet, mm")
+    parser.add_argument("--cells", type=float, default=1.2, help="cell size near the magnet, mm")
     parser.add_argument("--growth", type=float, default=1.4, help="ratio of neighbouring cells outside")
     parser.add_argument("--corner-levels", type=int, default=7, help="times the corners are refined")
-    parser.add_argument("--corner-radius", type=float, default=1.0, help="first ring of that refinement, mm")
+    parser.add_argument("--corner-radius", type=float, default=1.2, help="first ring of that refinement, mm")
     parser.add_argument("--repeat", type=int, default=1, help="solve so many times, give the best time")
     parser.add_argument("--solver", choices=["cholmod", "superlu"], default="cholmod" if cholmod else "superlu")
     args = parser.parse_args()

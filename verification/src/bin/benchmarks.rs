@@ -24,8 +24,8 @@ use std::error::Error;
 use std::process::Command;
 use std::time::Instant;
 
-/// Pull of the sharp-cornered pot magnet at 0.5 mm, N: independent high-order solution (see the case of that name).
-const PULL_N: f64 = 312.716_21;
+/// Pull of the sharp-cornered pot magnet at 0.6 mm, N: independent high-order solution (see the case of that name).
+const PULL_N: f64 = 450.311_34;
 /// Runs of each timing; the least and the median are given.
 const RUNS: usize = 31;
 
@@ -58,7 +58,7 @@ fn time<T>(runs: usize, mut run: impl FnMut() -> T) -> (Timing, T) {
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
-    let case = case::load(&root().join("cases/pot-magnet-half-millimetre"))?;
+    let case = case::load(&root().join("cases/pot-magnet-on-disc"))?;
     let (sheet, _) = Sheet::parse(&case.sheet, "magnet.sheet.toml").map_err(|d| format!("{d:?}"))?;
     let magnet = Magnet::complete(&sheet).map_err(|d| format!("{d:?}"))?;
     let peer = peer()?;
@@ -92,7 +92,7 @@ fn peer() -> Result<Peer, Box<dyn Error>> {
     let python = root().join("../.venv/bin/python");
     let script = root().join("peers/pot_magnet.py");
     let coarse =
-        ["--cells", "2.5", "--growth", "2", "--corner-levels", "3", "--repeat", "5", "--gaps", "0.5"];
+        ["--cells", "3", "--growth", "2", "--corner-levels", "3", "--repeat", "5", "--gaps", "0.6"];
     let run =
         |solver: &str| Command::new(&python).arg(&script).args(coarse).args(["--solver", solver]).output();
     let mut output = run("cholmod")?;
