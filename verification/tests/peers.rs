@@ -55,8 +55,7 @@ fn pot_magnet_beside_scikit_fem() {
     let Some(answer) = peer::answer("pot_magnet.py", &["--gaps", "0.6,0.12,3.6"]) else { return };
     let answers = answer["answers"].as_array().expect("a list of gaps");
     assert_close("peer's pull", number(&answers[0], "pull_n"), 450.31134, 1e-4);
-    let sheet =
-        case::load(&root().join("cases/pot-magnet-on-disc")).expect("the case is there").sheet;
+    let sheet = case::load(&root().join("cases/pot-magnet-on-disc")).expect("the case is there").sheet;
     for theirs in answers {
         let gap_mm = number(theirs, "gap_m") * 1e3;
         let set = [format!("workpiece.gap={gap_mm} mm")];

@@ -91,8 +91,7 @@ struct Peer {
 fn peer() -> Result<Peer, Box<dyn Error>> {
     let python = root().join("../.venv/bin/python");
     let script = root().join("peers/pot_magnet.py");
-    let coarse =
-        ["--cells", "3", "--growth", "2", "--corner-levels", "3", "--repeat", "5", "--gaps", "0.6"];
+    let coarse = ["--cells", "3", "--growth", "2", "--corner-levels", "3", "--repeat", "5", "--gaps", "0.6"];
     let run =
         |solver: &str| Command::new(&python).arg(&script).args(coarse).args(["--solver", solver]).output();
     let mut output = run("cholmod")?;
