@@ -2,42 +2,42 @@
 //!
 //! A temperature is not a temperature rise:
 //! ```compile_fail,E0308
-//! use coilwright_magnet::quantity::kind::{Temperature, TemperatureDifference};
+//! use coilwright_sheet::quantity::kind::{Temperature, TemperatureDifference};
 //! let rise: TemperatureDifference = Temperature::new(353.15);
 //! ```
 //! two temperatures have no sum:
 //! ```compile_fail,E0308
-//! use coilwright_magnet::quantity::kind::Temperature;
+//! use coilwright_sheet::quantity::kind::Temperature;
 //! let sum = Temperature::new(293.15) + Temperature::new(60.0);
 //! ```
 //! H is not M:
 //! ```compile_fail,E0308
-//! use coilwright_magnet::quantity::kind::{FieldStrength, Magnetisation, flux_density_t};
+//! use coilwright_sheet::quantity::kind::{FieldStrength, Magnetisation, flux_density_t};
 //! let b = flux_density_t(Magnetisation::new(1e6), FieldStrength::new(1e3));
 //! ```
 //! and the two are added in B = µ0 (H + M) only:
 //! ```compile_fail,E0369
-//! use coilwright_magnet::quantity::kind::{FieldStrength, Magnetisation};
+//! use coilwright_sheet::quantity::kind::{FieldStrength, Magnetisation};
 //! let sum = FieldStrength::new(1e3) + Magnetisation::new(1e6);
 //! ```
 //! the flux of one turn is not the flux linkage of the winding:
 //! ```compile_fail,E0308
-//! use coilwright_magnet::quantity::kind::{FluxLinkage, FluxPerTurn};
+//! use coilwright_sheet::quantity::kind::{FluxLinkage, FluxPerTurn};
 //! let linkage: FluxLinkage = FluxPerTurn::new(1e-4);
 //! ```
 //! and what was predicted was not measured:
 //! ```compile_fail,E0308
-//! use coilwright_magnet::quantity::kind::{Measured, Predicted};
+//! use coilwright_sheet::quantity::kind::{Measured, Predicted};
 //! let reading: Measured<f64> = Predicted(0.31);
 //! ```
 //! nor are the two compared unless it is said which is which:
 //! ```compile_fail,E0369
-//! use coilwright_magnet::quantity::kind::{Measured, Predicted};
+//! use coilwright_sheet::quantity::kind::{Measured, Predicted};
 //! let difference = Measured(0.30) - Predicted(0.31);
 //! ```
 //! What may be done:
 //! ```
-//! use coilwright_magnet::quantity::kind::*;
+//! use coilwright_sheet::quantity::kind::*;
 //! let rise: TemperatureDifference = Temperature::new(353.15) - Temperature::new(293.15);
 //! assert_eq!(rise.si(), 60.0);
 //! assert_eq!((Temperature::new(293.15) + rise).si(), 353.15);

@@ -76,7 +76,7 @@ impl Quantity {
     /// Reads a quantity of the wanted kind.
     ///
     /// ```
-    /// use coilwright_magnet::quantity::{Dimension, Quantity};
+    /// use coilwright_sheet::quantity::{Dimension, Quantity};
     /// let d = Quantity::parse("28 mm ± 0.2 mm", Dimension::Length).unwrap();
     /// assert_eq!((d.value, d.half_width), (0.028, 0.0002));
     /// assert!(Quantity::parse("28 V", Dimension::Length).is_err());
