@@ -1,10 +1,11 @@
 //! The one place where the checks meet the program: a sheet's text and a question go in, numbers come out.
 
 use crate::case::{Ask, Asked};
-use coilwright_magnet::answer::Value;
-use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::answers::answer::Value;
+use coilwright_magnet::answers::question::{FieldQuestion, PullQuestion, Question};
 use coilwright_magnet::diagnostic::Diagnostic;
-use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
 use std::collections::BTreeMap;
 

@@ -187,28 +187,6 @@ fn the_mathematics_knows_nothing_of_magnets() {
     }
 }
 
-/// Field and heat do not know each other, the winding does not know the field, nothing knows the search.
-#[test]
-fn modules_of_the_prediction_keep_apart() {
-    let may_not = [("field", "heat"), ("heat", "field"), ("winding", "field"), ("winding", "heat")];
-    let folder = workspace().join("crates/magnet/src");
-    for (path, text) in sources(&folder) {
-        let inside = path.strip_prefix(&folder).expect("inside");
-        let first = inside.components().next().expect("a name").as_os_str().to_string_lossy();
-        let module = first.strip_suffix(".rs").unwrap_or(&first);
-        let code: String = text.lines().filter(|line| !is_comment(line)).collect::<Vec<_>>().join("\n");
-        let knows = |other: &str| {
-            code.match_indices(&format!("crate::{other}")).any(|(at, found)| {
-                !code[at + found.len()..].starts_with(|c: char| c.is_alphanumeric() || c == '_')
-            })
-        };
-        for (_, other) in may_not.iter().filter(|(own, _)| *own == module) {
-            assert!(!knows(other), "{} knows {other}", path.display());
-        }
-        assert!(module == "seek" || !knows("seek"), "{} knows the search", path.display());
-    }
-}
-
 #[test]
 fn the_scanners_see_what_they_should() {
     assert_eq!(public_name("pub fn wire_length(x: f64)"), Some("wire_length"));

@@ -2,10 +2,11 @@
 
 mod peer;
 
-use coilwright_magnet::cooling::{
+use coilwright_magnet::thermal::cooling::correlation::{
     churchill_bernstein, churchill_chu_cylinder, churchill_chu_plate, curvature_term, flat_plate,
-    horizontal_down, horizontal_up, radiative_coefficient, vertical,
+    horizontal_down, horizontal_up, vertical,
 };
+use coilwright_magnet::thermal::cooling::radiative_coefficient;
 use serde_json::Value;
 use std::collections::BTreeMap;
 

@@ -1,14 +1,16 @@
 //! The one door from sheets to answers, and the one place where an answer is held against the sheet's limits.
 
-pub use coilwright_magnet::ask::{Failure, answer};
-pub use coilwright_magnet::question::{
+pub use coilwright_magnet::answers::question::{
     FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, SwitchQuestion,
 };
+pub use coilwright_magnet::failure::Failure;
+pub use coilwright_magnet::model::ask::answer;
 pub use coilwright_magnet::sheet::{Form, LARGEST_SHEET, Sheet, json_schema, template};
 
 use crate::shown;
-use coilwright_magnet::answer::{Answer, Group, Item, Measure, Value};
+use coilwright_magnet::answers::answer::{Answer, Group, Item, Value};
 use coilwright_magnet::quantity::UnitSystem;
+use coilwright_magnet::uncertainty::measure::Measure;
 
 /// What a sheet may limit, and the items of an answer that it limits: at the end of a run and in the long run alike.
 const LIMITS: [(&str, &[&str]); 5] = [

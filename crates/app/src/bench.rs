@@ -9,7 +9,7 @@ use coilwright_bench::fit::{self, Fitted};
 use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
 use coilwright_bench::sampled::add_samples;
-use coilwright_magnet::answer::Answer;
+use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
 use std::fmt::Write;
 use std::fs::File;

@@ -1,7 +1,7 @@
 //! A series as CSV: one header row naming quantity and unit (`gap mm`), a full stop for the decimal point.
 
 use crate::shown::Scale;
-use coilwright_magnet::answer::{Column, Series};
+use coilwright_magnet::answers::answer::{Column, Series};
 use coilwright_magnet::quantity::UnitSystem;
 
 /// A column to write: its head and its numbers in shown units.

@@ -1,7 +1,7 @@
 //! Answers as JSON, always SI, and the schemas of what is written and read.
 
 use crate::shown;
-use coilwright_magnet::answer::{ANSWER_VERSION, Answer};
+use coilwright_magnet::answers::answer::{ANSWER_VERSION, Answer};
 use coilwright_magnet::quantity::UnitSystem;
 use schemars::JsonSchema;
 use serde::Serialize;

@@ -1,8 +1,9 @@
 //! Answers' numbers as text in the reader's units. The conversion itself is the quantity module's;
 //! here it is chosen which unit a row or column takes, and how many digits are written.
 
-use coilwright_magnet::answer::{Answer, Column, Measure, Value};
+use coilwright_magnet::answers::answer::{Answer, Column, Value};
 use coilwright_magnet::quantity::{Dimension, UnitSystem, format_number};
+use coilwright_magnet::uncertainty::measure::Measure;
 
 /// From SI to one unit: `shown = SI × factor + offset`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -154,7 +155,7 @@ pub fn standard_of(interval: (f64, f64)) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use coilwright_magnet::band::Band;
+    use coilwright_magnet::uncertainty::band::Band;
 
     fn measure(value: f64, dimension: Dimension, standard: Option<f64>) -> Measure {
         let band = standard.map(|s| Band {

@@ -2,8 +2,8 @@
 
 #![allow(clippy::unwrap_used)] // a test may stop where anything is amiss
 
-use coilwright_magnet::ask::answer;
-use coilwright_magnet::question::{PullQuestion, Question};
+use coilwright_magnet::answers::question::{PullQuestion, Question};
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
 
 /// The sheet in the README is one, and its magnet has a winding and a pull.

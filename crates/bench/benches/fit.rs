@@ -5,8 +5,8 @@
 use coilwright_bench::fit::{Options, fit};
 use coilwright_bench::readings;
 use coilwright_bench::sampled::sampled;
-use coilwright_magnet::ask::answer;
-use coilwright_magnet::question::{PullQuestion, Question};
+use coilwright_magnet::answers::question::{PullQuestion, Question};
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
 use std::time::Instant;
 

@@ -12,8 +12,8 @@ use coilwright_bench::simulate::Random;
 use coilwright_fem::field::Probe;
 use coilwright_fem::solve::Ladder;
 use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::magnetic::solved::{Solved, pull_n};
 use coilwright_magnet::sheet::Sheet;
-use coilwright_magnet::solved::{Solved, pull_n};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 

@@ -3,7 +3,7 @@
 use crate::instrument::Instrument;
 use crate::meters::Meters;
 use crate::readings::{Column, Measurand, Readings};
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::sheet::Sheet;
 use std::collections::HashSet;
 

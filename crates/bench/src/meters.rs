@@ -2,8 +2,8 @@
 
 use crate::instrument::Instrument;
 use crate::readings::{Column, Measurand};
-use coilwright_magnet::answer::Assumption;
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::magnet::assumption::Assumption;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
 

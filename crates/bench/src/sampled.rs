@@ -4,15 +4,15 @@
 //! pull is not, and the samples say so. Each sample is solved as a neighbour of the magnet as it stands.
 
 use crate::uncertainty::{Input, Inputs, Sampled, Summary, UncertaintyError, sample_inputs};
-use coilwright_magnet::answer::{Answer, Item, Value};
-use coilwright_magnet::ask::Failure;
-use coilwright_magnet::band::Band;
+use coilwright_magnet::answers::answer::{Answer, Item, Value};
+use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::diagnostic::Diagnostic;
-use coilwright_magnet::plain::Plain;
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::magnet::variation::{Shape, Way};
+use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
-use coilwright_magnet::question::Question;
 use coilwright_magnet::sheet::Sheet;
-use coilwright_magnet::variation::{Shape, Way};
+use coilwright_magnet::uncertainty::band::Band;
 use rayon::prelude::*;
 
 /// Samples that cannot be (a winding that no longer fits) are left out; more than this share of them is an error.

@@ -4,7 +4,7 @@
 
 use coilwright_bench::audit::audit;
 use coilwright_bench::readings::{self, Readings};
-use coilwright_magnet::answer::{Answer, Value};
+use coilwright_magnet::answers::answer::{Answer, Value};
 use coilwright_magnet::sheet::Sheet;
 
 /// A bobbin of 52 Ω with a nameplate of 14 W at 24 V.
@@ -163,8 +163,9 @@ fn a_pull_that_no_pot_of_that_size_has() {
 /// more where the steel's permeability still rises.
 #[test]
 fn doubling_the_power_does_not_double_the_field() {
-    use coilwright_magnet::ask::answer;
-    use coilwright_magnet::question::{FieldQuestion, Question};
+    use coilwright_magnet::answers::question::FieldQuestion;
+    use coilwright_magnet::answers::question::Question;
+    use coilwright_magnet::model::ask::answer;
     let field = |text: &str, volts: f64| {
         let mut sheet = sheet(text);
         sheet.set_value("drive.voltage", volts);
@@ -208,8 +209,9 @@ fn readings_against_physics() {
 /// the greater height by the field command itself.
 #[test]
 fn a_probe_in_another_place_is_suspected() {
-    use coilwright_magnet::ask::answer;
-    use coilwright_magnet::question::{FieldQuestion, Question};
+    use coilwright_magnet::answers::question::FieldQuestion;
+    use coilwright_magnet::answers::question::Question;
+    use coilwright_magnet::model::ask::answer;
     let text = COIL
         .replace("resistance =", "turns = 1000\nresistance =")
         .replace("voltage = \"24 V\"", "current = \"0.5 A\"")
@@ -232,8 +234,9 @@ fn a_probe_in_another_place_is_suspected() {
 /// bobbin in still air. What its resistance gives is what an ohmmeter would find (IEC 60034-1, 234.5 for copper).
 #[test]
 fn a_winding_is_hotter_inside_than_out() {
-    use coilwright_magnet::ask::answer;
-    use coilwright_magnet::question::{HeatQuestion, Question};
+    use coilwright_magnet::answers::question::HeatQuestion;
+    use coilwright_magnet::answers::question::Question;
+    use coilwright_magnet::model::ask::answer;
     let text = COIL
         .replace("outer_diameter = \"40 mm\"", "outer_diameter = \"70 mm\"")
         .replace("length = \"30 mm\"", "length = \"40 mm\"")

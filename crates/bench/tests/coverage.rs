@@ -285,7 +285,7 @@ fn calibrated_resistances_hold_the_truth() {
             csv += &format!("{v:.2},{a:.3},\n");
         }
         let fitted = fit(&sheet, &read(csv.as_bytes(), &readings::Options::default())?, &options)?;
-        let coilwright_magnet::answer::Value::Number(m) =
+        let coilwright_magnet::answers::answer::Value::Number(m) =
             &fitted.answer.item("winding_resistance").unwrap().value
         else {
             panic!("a number")
@@ -306,7 +306,7 @@ fn scans_off_centre_hold_the_truth() {
     use coilwright_bench::readings::{self, read};
     use coilwright_fem::field::Probe;
     use coilwright_fem::solve::Ladder;
-    use coilwright_magnet::answer::Value;
+    use coilwright_magnet::answers::answer::Value;
     use coilwright_magnet::magnet::Magnet;
     use coilwright_magnet::sheet::Sheet;
     let third = 3f64.sqrt();

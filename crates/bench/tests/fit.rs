@@ -7,9 +7,10 @@
 
 use coilwright_bench::fit::{Fitted, Options, fit};
 use coilwright_bench::readings::{self, Readings};
-use coilwright_magnet::answer::{Measure, Value};
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::answers::answer::Value;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::uncertainty::measure::Measure;
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
@@ -158,13 +159,14 @@ fn a_position_is_as_sure_as_its_ruler() {
 /// The pull's band narrows: what a calibration is for.
 #[test]
 fn a_calibrated_sheet_predicts_better() {
-    use coilwright_magnet::question::{PullQuestion, Question};
+    use coilwright_magnet::answers::question::PullQuestion;
+    use coilwright_magnet::answers::question::Question;
     let before = sheet(POT[0]);
     let fitted = fit(&before, &read(POT[1]), &OPTIONS).unwrap();
     let question =
         Question::Pull(PullQuestion { gaps_m: vec![1e-4], currents_a: vec![0.4], ..PullQuestion::default() });
     let standard = |sheet: &Sheet| {
-        let answer = coilwright_magnet::ask::answer(sheet, &question).unwrap();
+        let answer = coilwright_magnet::model::ask::answer(sheet, &question).unwrap();
         match &answer.item("pull").unwrap().value {
             Value::Number(m) => m.band.as_ref().unwrap().standard,
             Value::Text(_) => f64::NAN,
@@ -220,7 +222,8 @@ fn a_sheet_that_contradicts_the_readings_is_said() {
 /// mean 0.399 T.
 #[test]
 fn a_ring_has_a_remanence() {
-    use coilwright_magnet::question::{FieldQuestion, Question};
+    use coilwright_magnet::answers::question::FieldQuestion;
+    use coilwright_magnet::answers::question::Question;
     let text = include_str!("../../../examples/loudspeaker-ring.sheet.toml")
         .replace("0.9 mm ± 0.1 mm", "0.9 mm ± 0.01 mm")
         + "[instruments.teslameter]\nof_reading = \"0.1 %\"\nresolution = \"0.01 mT\"\n";
@@ -229,7 +232,7 @@ fn a_ring_has_a_remanence() {
     let at = radii.map(|r| (1e-3 * r, 0.9e-3)).to_vec();
     let mut exact = ring.clone();
     exact.set_value("probe.active_diameter", 0.0);
-    let field = coilwright_magnet::ask::answer(
+    let field = coilwright_magnet::model::ask::answer(
         &exact,
         &Question::Field(FieldQuestion { at, ..FieldQuestion::default() }),
     );

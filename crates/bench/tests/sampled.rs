@@ -3,11 +3,15 @@
 #![allow(clippy::unwrap_used)] // a test may stop where anything is amiss
 
 use coilwright_bench::sampled::{SampledNumber, Samples, add_samples, sampled};
-use coilwright_magnet::answer::{Answer, Measure, Value};
-use coilwright_magnet::ask::{Failure, answer};
-use coilwright_magnet::plain::Plain;
-use coilwright_magnet::question::{FieldQuestion, HeatQuestion, PullQuestion, Question, SwitchQuestion};
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::question::{
+    FieldQuestion, HeatQuestion, PullQuestion, Question, SwitchQuestion,
+};
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::model::ask::answer;
+use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::uncertainty::measure::Measure;
 
 /// A pot of which only the gap is uncertain: ampere-turns and the steel's law are given as exact.
 fn pot(gap: &str) -> Sheet {

@@ -5,12 +5,15 @@
 use coilwright_bench::fit::{Fitted, Options, fit};
 use coilwright_bench::readings::{self, Readings, read};
 use coilwright_bench::simulate::Random;
-use coilwright_magnet::answer::{Measure, Value};
-use coilwright_magnet::ask;
-use coilwright_magnet::heat::{Body, Pace, Setting};
+use coilwright_magnet::answers::answer::Value;
+use coilwright_magnet::answers::question::{HeatQuestion, Question};
 use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::question::{HeatQuestion, Question};
+use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::thermal::body::Body;
+use coilwright_magnet::thermal::run::Pace;
+use coilwright_magnet::thermal::setting::Setting;
+use coilwright_magnet::uncertainty::measure::Measure;
 
 const SHEET: &str = include_str!("../../../examples/gantry-pot.sheet.toml");
 /// From three lumps, by `examples/readings/invent_warm_up.py`; nothing of it is the program's own.

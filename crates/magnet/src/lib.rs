@@ -2,15 +2,16 @@
 //!
 //! A [`sheet`] says in TOML what a practitioner knows of a magnet: form and dimensions, winding, drive, workpiece, each
 //! with a tolerance or not at all. [`magnet::Magnet::complete`] decides what it leaves open and lists every such
-//! assumption; [`scene`] draws the result, [`solved`] finds its field, and [`ask::answer`] turns a [`question`] into an
-//! [`answer`]: numbers in SI, each with its dimension and, where anything is uncertain, a [`band`] that names what
+//! assumption; [`magnetic`] draws the result and finds its field, [`thermal`] its temperatures, [`circuit`] what its coil does, and
+//! [`model::ask::answer`] turns a [`Question`](answers::question::Question) into an
+//! [`Answer`](answers::answer::Answer): numbers in SI, each with its dimension and, where anything is uncertain, a [band](uncertainty::band) that names what
 //! contributes most, with warnings and cautions beside them. That is the only way from a sheet to an answer.
 //!
 //! What is wrong with a sheet comes back all at once, as [`diagnostic`]s with place, cause and remedy.
 //!
 //! ```
-//! use coilwright_magnet::ask;
-//! use coilwright_magnet::question::{PullQuestion, Question};
+//! use coilwright_magnet::model::ask;
+//! use coilwright_magnet::answers::question::{PullQuestion, Question};
 //! use coilwright_magnet::sheet::{Form, Sheet, template};
 //!
 //! let text = template(Form::Pot); // a commented starting sheet, ready to be asked
@@ -36,25 +37,12 @@
 
 pub use coilwright_sheet::{diagnostic, material, quantity, sheet, wire};
 
-mod advice;
-pub mod answer;
-pub mod ask;
-pub mod band;
-pub mod caution;
-pub mod cooling;
-pub mod duty;
-mod effects;
-pub mod field;
-mod form;
-pub mod headroom;
-pub mod heat;
+pub mod answers;
+pub mod circuit;
+pub mod coupled;
+pub mod failure;
 pub mod magnet;
-pub mod operating_point;
-pub mod plain;
-pub mod pull;
-pub mod question;
-pub mod scene;
-pub mod solved;
-pub mod switch;
-pub mod variation;
-pub mod winding;
+pub mod magnetic;
+pub mod model;
+pub mod thermal;
+pub mod uncertainty;

@@ -1,11 +1,11 @@
 //! Bad input, from bytes to a refusal: every kind of it gives a fault with cause, place and remedy; several at once.
 
-use coilwright_magnet::ask;
+use coilwright_magnet::answers::question::{FieldQuestion, PullQuestion, Question};
 use coilwright_magnet::diagnostic::{Diagnostic, Severity};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
-use coilwright_magnet::solved::Failure;
 
 const POT: &str = "sheet = 1\nform = \"pot\"\n[body]\nouter_diameter = \"50 mm\"\nheight = \"30 mm\"\n\
                    pole_diameter = \"20 mm\"\ninner_diameter = \"44 mm\"\nback = \"5 mm\"\n";

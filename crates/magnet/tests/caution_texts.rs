@@ -1,7 +1,8 @@
 //! Cautions come with the right numbers, name their source and defer.
 
-use coilwright_magnet::answer::Caution;
-use coilwright_magnet::caution::{self, Holding};
+use coilwright_magnet::answers::answer::Caution;
+use coilwright_magnet::answers::caution;
+use coilwright_magnet::answers::caution::Holding;
 
 fn defers(found: &[Caution]) {
     for c in found {

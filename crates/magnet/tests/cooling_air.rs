@@ -1,7 +1,10 @@
 //! Convection and radiation against handbook examples and the general-purpose library `ht` 1.2.0
 //! (verification/peers/ht_peer.py prints its values).
 
-use coilwright_magnet::cooling::*;
+use coilwright_magnet::thermal::cooling::air::*;
+use coilwright_magnet::thermal::cooling::correlation::*;
+use coilwright_magnet::thermal::cooling::error::*;
+use coilwright_magnet::thermal::cooling::*;
 
 fn close(got: f64, want: f64, relative: f64) {
     assert!((got / want - 1.0).abs() < relative, "{got} for {want} ± {relative}");

@@ -4,9 +4,10 @@
 use coilwright_fem::drawing::{Drawing, Outline, Symmetry};
 use coilwright_fem::heat::{Contact, Film, Heat, Side, Stepping, Substance};
 use coilwright_fem::mesh::Mesh;
-use coilwright_magnet::cooling::{
-    Air, Orientation, Strand, Surface, coefficient, filled_gap, winding_conductivity,
-};
+use coilwright_magnet::thermal::cooling::air::Air;
+use coilwright_magnet::thermal::cooling::contact::filled_gap;
+use coilwright_magnet::thermal::cooling::winding_conductivity::{Strand, winding_conductivity};
+use coilwright_magnet::thermal::cooling::{Orientation, Surface, coefficient};
 use std::f64::consts::PI;
 use std::ops::ControlFlow;
 use std::sync::Arc;

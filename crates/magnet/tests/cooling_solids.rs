@@ -1,6 +1,10 @@
 //! Plates, joints and the winding's own conductivity.
 
-use coilwright_magnet::cooling::*;
+use coilwright_magnet::thermal::cooling::air::*;
+use coilwright_magnet::thermal::cooling::contact::*;
+use coilwright_magnet::thermal::cooling::error::*;
+use coilwright_magnet::thermal::cooling::plate::*;
+use coilwright_magnet::thermal::cooling::winding_conductivity::*;
 use std::f64::consts::PI;
 
 fn close(got: f64, want: f64, relative: f64) {

@@ -2,11 +2,11 @@
 
 #![allow(clippy::unwrap_used)] // a test may stop where anything is amiss
 
-use coilwright_magnet::answer::{Answer, Column, Value};
-use coilwright_magnet::ask::answer;
-use coilwright_magnet::band::Band;
-use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::answers::answer::{Answer, Column, Value};
+use coilwright_magnet::answers::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::uncertainty::band::Band;
 
 fn ask(text: &str, question: &Question) -> Answer {
     let sheet = Sheet::parse(text, "test").unwrap_or_else(|faults| panic!("{faults:?}")).0;

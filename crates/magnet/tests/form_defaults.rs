@@ -1,10 +1,10 @@
 //! What a form takes where its sheet is silent is listed, and means what the schema says.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
-use coilwright_magnet::answer::Answer;
-use coilwright_magnet::ask;
+use coilwright_magnet::answers::answer::Answer;
+use coilwright_magnet::answers::question::{PullQuestion, Question};
 use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::question::{PullQuestion, Question};
+use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
 
 /// A short coil on a long core, of our own invention.

@@ -3,9 +3,9 @@
 use coilwright_fem::drawing::{Drawing, Outline};
 use coilwright_fem::law::{Linear, Medium};
 use coilwright_fem::solve::Ladder;
+use coilwright_magnet::magnet::winding::window::Window;
 use coilwright_magnet::magnet::{Magnet, Part, Substance};
 use coilwright_magnet::sheet::{Form, Sheet, template};
-use coilwright_magnet::winding::Window;
 use std::sync::Arc;
 
 fn sheet(text: &str) -> Sheet {

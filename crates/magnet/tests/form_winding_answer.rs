@@ -1,10 +1,11 @@
 //! The winding's answer against hand computation.
 
-use coilwright_magnet::answer::{Answer, Measure, Value};
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::winding::answer;
 use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::magnet::variation::{Way, varied, ways};
 use coilwright_magnet::sheet::{Form, Sheet, template};
-use coilwright_magnet::variation::{Way, varied, ways};
-use coilwright_magnet::winding::answer;
+use coilwright_magnet::uncertainty::measure::Measure;
 
 /// Mean diameter 30 mm, 1000 turns of 0.4 mm bare wire.
 const COIL: &str = "form = \"coil\"\n[winding]\ninner_diameter = \"20 mm\"\nouter_diameter = \"40 mm\"\n\

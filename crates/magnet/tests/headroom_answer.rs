@@ -1,9 +1,10 @@
 //! Headroom against what the warm-up itself says.
 #![allow(clippy::unwrap_used, reason = "shared by tests")]
 
-use coilwright_magnet::answer::{Answer, Value};
-use coilwright_magnet::ask::{Failure, answer};
-use coilwright_magnet::question::{HeadroomQuestion, HeatQuestion, Question};
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::question::{HeadroomQuestion, HeatQuestion, Question};
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
 
 const POT: &str = r#"

@@ -1,8 +1,9 @@
 //! The answer about heat: what practice knows of small pot magnets, balances, limits, and input that cannot be.
 
-use coilwright_magnet::answer::{Answer, Value};
-use coilwright_magnet::ask::{Failure, answer};
-use coilwright_magnet::question::{HeatQuestion, Question};
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::question::{HeatQuestion, Question};
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::{Form, Sheet, template};
 
 const KELVIN: f64 = 273.15;

@@ -1,10 +1,13 @@
 //! A whole magnet against closed forms, where nothing inside hinders the heat.
 #![allow(clippy::unwrap_used, reason = "shared by tests")]
 
-use coilwright_magnet::heat::{Body, Cooling, Knobs, Pace, Setting};
 use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::magnet::heat_factors::HeatFactors;
 use coilwright_magnet::material::{soft, solid};
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::thermal::body::Body;
+use coilwright_magnet::thermal::run::Pace;
+use coilwright_magnet::thermal::setting::{Cooling, Setting};
 use std::f64::consts::PI;
 
 const POT: &str = r#"
@@ -48,8 +51,9 @@ fn body(cooling: Cooling) -> (Body, f64) {
     let winding = magnet.excitation.as_ref().unwrap().winding.clone().unwrap();
     let setting = Setting::read(&sheet, &magnet, false).unwrap().setting;
     // No air, and everything inside conducts far better than the way out.
-    let knobs = Knobs { convection: 0.0, joints: 1e4, lining: 1e4, winding: 1e3, ..Knobs::default() };
-    let setting = Setting { cooling, emissivity: 0.0, knobs, ..setting };
+    let factors =
+        HeatFactors { convection: 0.0, joints: 1e4, lining: 1e4, winding: 1e3, ..HeatFactors::default() };
+    let setting = Setting { cooling, emissivity: 0.0, factors, ..setting };
     let capacity = capacity_j_k(winding.fill_factor, winding.overall_fill);
     (Body::new(&magnet, &winding, &setting).unwrap(), capacity)
 }

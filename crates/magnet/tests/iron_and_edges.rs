@@ -1,8 +1,9 @@
 //! Where iron is full and where a field has no limit: what is told must not depend on a mesh's corners.
 
-use coilwright_magnet::answer::{Answer, Item, Value};
-use coilwright_magnet::ask::{Failure, answer};
-use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::answers::answer::{Answer, Item, Value};
+use coilwright_magnet::answers::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::{Form, Sheet, template};
 use std::f64::consts::PI;
 

@@ -1,11 +1,11 @@
 //! Field, winding and heat together: curves against current, energies, and patterns of the drive.
 
-use coilwright_magnet::ask::answer;
+use coilwright_magnet::answers::question::{PullQuestion, Question};
+use coilwright_magnet::circuit::coil::Coil;
+use coilwright_magnet::coupled::operating_point::{Driven, Pattern, Strength};
 use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::operating_point::{Driven, Pattern, Strength};
-use coilwright_magnet::question::{PullQuestion, Question};
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
-use coilwright_magnet::switch::Coil;
 
 /// A pot whose iron has a fixed permeability: everything is linear.
 const LINEAR: &str = r#"

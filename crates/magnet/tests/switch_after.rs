@@ -1,6 +1,9 @@
 //! What is left after switch-off, and what a backup must hold.
 
-use coilwright_magnet::switch::*;
+use coilwright_magnet::circuit::backup::*;
+use coilwright_magnet::circuit::curve::*;
+use coilwright_magnet::circuit::residual::*;
+use coilwright_magnet::circuit::*;
 use proptest::prelude::*;
 
 fn close(got: f64, want: f64, relative: f64) {

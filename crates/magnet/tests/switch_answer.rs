@@ -1,8 +1,9 @@
 //! The answer about switching against closed forms of the RL circuit and what practice knows.
 
-use coilwright_magnet::answer::{Answer, Value};
-use coilwright_magnet::ask::{Failure, answer};
-use coilwright_magnet::question::{Question, SwitchQuestion};
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::question::{Question, SwitchQuestion};
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
 
 /// Iron of a fixed permeability: an inductance that does not change.

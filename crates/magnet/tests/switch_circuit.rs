@@ -1,6 +1,9 @@
 //! Switching against the closed forms of a linear coil and an independent integration of a saturating one.
 
-use coilwright_magnet::switch::*;
+use coilwright_magnet::circuit::coil::*;
+use coilwright_magnet::circuit::curve::*;
+use coilwright_magnet::circuit::events::*;
+use coilwright_magnet::circuit::*;
 
 fn close(got: f64, want: f64, relative: f64) {
     assert!((got / want - 1.0).abs() < relative, "{got} for {want}");

@@ -1,8 +1,8 @@
 //! Symmetries that hold whatever the magnet: mirror, reversal of the current, scale, monotone pull, square law.
 
-use coilwright_magnet::answer::Answer;
-use coilwright_magnet::ask;
-use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::answers::answer::Answer;
+use coilwright_magnet::answers::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
 use proptest::prelude::*;
 

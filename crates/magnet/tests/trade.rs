@@ -1,8 +1,8 @@
 //! Facts of the trade (common practice, no source).
 
-use coilwright_magnet::answer::{Answer, Caution, Value};
-use coilwright_magnet::ask;
-use coilwright_magnet::question::{FieldQuestion, Question};
+use coilwright_magnet::answers::answer::{Answer, Caution, Value};
+use coilwright_magnet::answers::question::{FieldQuestion, Question};
+use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
 
 /// A pot magnet of 50 mm, below saturation with nothing at its face.

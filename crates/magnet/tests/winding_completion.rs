@@ -1,12 +1,13 @@
 //! Windings: closed forms, every way of completing one, packing limits, contradictions.
 
-use coilwright_magnet::answer::Assumption;
+use coilwright_magnet::magnet::assumption::Assumption;
+use coilwright_magnet::magnet::winding::complete::{Completion, WindingInputs, complete};
+use coilwright_magnet::magnet::winding::error::WindingError;
+use coilwright_magnet::magnet::winding::fit::{HEXAGONAL_PACKING, SQUARE_PACKING, most_turns};
+use coilwright_magnet::magnet::winding::power_for_ampere_turns_w;
+use coilwright_magnet::magnet::winding::window::Window;
 use coilwright_magnet::material::{CELSIUS_ZERO_K, conductor};
 use coilwright_magnet::quantity::{Dimension, Quantity};
-use coilwright_magnet::winding::{
-    Completion, HEXAGONAL_PACKING, SQUARE_PACKING, WindingError, WindingInputs, Window, complete, most_turns,
-    power_for_ampere_turns_w,
-};
 use coilwright_magnet::wire::{Grade, Wire};
 use proptest::prelude::*;
 use std::f64::consts::PI;

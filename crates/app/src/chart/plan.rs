@@ -3,7 +3,7 @@
 use super::ChartError;
 use super::ticks::{self, Axis};
 use crate::shown::Scale;
-use coilwright_magnet::answer::{Column, Series};
+use coilwright_magnet::answers::answer::{Column, Series};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 
 /// Keys of columns that hold readings.

@@ -1,7 +1,7 @@
 //! The chart's layout, drawing and pictures.
 
 use super::*;
-use coilwright_magnet::answer::{Column, Series};
+use coilwright_magnet::answers::answer::{Column, Series};
 use coilwright_magnet::quantity::Dimension;
 
 fn column(key: &str, dimension: Dimension, values: Vec<f64>, spread: f64) -> Column {

@@ -11,7 +11,7 @@ use crate::input::{self, Loaded};
 use crate::outcome::{Exit, Faults, Stop};
 use crate::terminal::{self, Layout};
 use crate::{csv, diagnostics, files, json};
-use coilwright_magnet::answer::{Answer, Series};
+use coilwright_magnet::answers::answer::{Answer, Series};
 use std::fmt::Write;
 
 /// Asks every sheet the same question and shows the answers as the options want.

@@ -4,7 +4,7 @@ use super::columns::{fill, pad, pad_left, widest};
 use super::{Layout, clean, heading};
 use crate::shown::{self, Parts};
 use crate::style;
-use coilwright_magnet::answer::{Answer, Item, Value};
+use coilwright_magnet::answers::answer::{Answer, Item, Value};
 use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
 

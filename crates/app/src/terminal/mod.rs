@@ -7,8 +7,9 @@ mod series;
 
 use crate::shown::{self, Scale};
 use crate::style;
-use coilwright_magnet::answer::{Answer, Item, Measure, Value};
+use coilwright_magnet::answers::answer::{Answer, Item, Value};
 use coilwright_magnet::quantity::UnitSystem;
+use coilwright_magnet::uncertainty::measure::Measure;
 use columns::{fill, pad};
 use std::fmt::Write;
 

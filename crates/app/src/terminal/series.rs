@@ -4,7 +4,7 @@ use super::columns::{align_points, fill, pad_left, widest};
 use super::{Layout, clean, heading};
 use crate::shown::{Scale, standard_of};
 use crate::style;
-use coilwright_magnet::answer::{Column, Series};
+use coilwright_magnet::answers::answer::{Column, Series};
 use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
 

@@ -4,13 +4,14 @@ use super::resistance::claimed;
 use super::statement::{CONTRADICTION, Statement, comparison, sureness};
 use super::{Finding, Ledger};
 use coilwright_fem::drawing::Symmetry;
-use coilwright_magnet::answer::{Answer, Value};
-use coilwright_magnet::ask::{Failure, answer};
-use coilwright_magnet::caution;
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::caution;
+use coilwright_magnet::answers::question::{FieldQuestion, PullQuestion, Question};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::{Magnet, Substance};
 use coilwright_magnet::material::MU0;
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::Dimension;
-use coilwright_magnet::question::{FieldQuestion, PullQuestion, Question};
 use coilwright_magnet::sheet::Sheet;
 
 /// Gap of the best case, m: faces ground together keep as much between them (common practice, no source).

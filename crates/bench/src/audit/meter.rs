@@ -5,7 +5,7 @@ use super::statement::CONTRADICTION;
 use crate::electrical::first;
 use crate::meters::Meters;
 use crate::readings::{Measurand, Readings};
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 
 /// Below this share of the largest current none flows.

@@ -6,12 +6,13 @@ use super::{Finding, Ledger};
 use crate::electrical::{self, Ohms, Resistances, cold_kelvin, mean};
 use crate::meters::Meters;
 use crate::readings::Readings;
-use coilwright_magnet::answer::Value;
-use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::answers::answer::Value;
+use coilwright_magnet::answers::question::Question;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::{Excitation, Magnet};
 use coilwright_magnet::material::{CELSIUS_ZERO_K, Conductor, conductor, thermal_class};
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
-use coilwright_magnet::question::Question;
 use coilwright_magnet::sheet::Sheet;
 use std::cmp::Ordering;
 

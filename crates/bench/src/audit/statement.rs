@@ -5,9 +5,9 @@
 //! contradict each other. A statement may leave a range open, such as a rating that may be meant for a cold or a warm
 //! winding; the deviation then is from the nearer end, and none inside.
 
-use coilwright_magnet::answer::Item;
-use coilwright_magnet::band::Band;
+use coilwright_magnet::answers::answer::Item;
 use coilwright_magnet::quantity::Dimension;
+use coilwright_magnet::uncertainty::band::Band;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Deviations beyond this are doubtful.

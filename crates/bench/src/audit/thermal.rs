@@ -2,11 +2,12 @@
 
 use super::statement::{CONTRADICTION, Statement, comparison, sureness};
 use super::{Finding, Ledger};
-use coilwright_magnet::answer::{Answer, Value};
-use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::question::{HeatQuestion, Question};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::material::{ThermalClass, thermal_class};
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::Dimension;
-use coilwright_magnet::question::{HeatQuestion, Question};
 use coilwright_magnet::sheet::Sheet;
 
 /// Compares the class (claimed, else the winding's) with the hot spot at the claimed duty and the nameplate's voltage.

@@ -7,7 +7,7 @@ use super::unknown::{Unknown, What, unknowns};
 use super::{LEAST_NOISE, Stopped, calibrate};
 use crate::meters::Meters;
 use crate::readings::Readings;
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;

@@ -20,9 +20,9 @@ use crate::least_squares::{self, FitError, Model, Noise, Parameter, Robust, Sett
 use crate::meters::Meters;
 use crate::readings::Readings;
 use crate::warm_up;
-use coilwright_magnet::answer::Answer;
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::sheet::Sheet;
 use model::Bench;

@@ -10,7 +10,7 @@ use super::station::{ACCURACY, Arrangement, Geometry, State, Station};
 use super::unknown::{Unknown, What};
 use crate::instrument::HallProbe;
 use crate::least_squares::Model;
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::sheet::Sheet;
 use nalgebra::DMatrix;

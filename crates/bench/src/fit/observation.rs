@@ -5,8 +5,8 @@ use crate::electrical::{self, Resistances, first};
 use crate::instrument::Instrument;
 use crate::meters::Meters;
 use crate::readings::{Axis, Column, Measurand, Readings};
-use coilwright_magnet::ask::Failure;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::quantity::Unit;
 
 /// More readings than these of one column are thinned out evenly: they cost time and add little.

@@ -9,8 +9,8 @@
 use super::observation::{Kind, Observation};
 use crate::meters::Meters;
 use crate::readings::{Axis, Column, Measurand, Place, Readings};
-use coilwright_magnet::answer::Assumption;
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::magnet::assumption::Assumption;
 
 /// Standard uncertainty of a scan's centre of which nothing is said, m (common practice, no source: set by eye against
 /// the edge of the face).

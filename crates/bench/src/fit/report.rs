@@ -8,12 +8,12 @@ use crate::meters::Meters;
 use crate::readings::Readings;
 use crate::warm_up::WarmUp;
 use crate::warm_up::heat::{Heat, assumptions};
-use coilwright_magnet::answer::{Answer, Column, Item, Series, Value};
-use coilwright_magnet::ask::Failure;
-use coilwright_magnet::band::Band;
+use coilwright_magnet::answers::answer::{Answer, Column, Item, Series, Value};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::uncertainty::band::Band;
 use nalgebra::DMatrix;
 
 /// Path of the correlations.

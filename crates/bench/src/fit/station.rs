@@ -8,10 +8,10 @@ use coilwright_fem::drawing::Symmetry;
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
 use coilwright_fem::solve::Ladder;
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::scene::{Scene, Stage};
-use coilwright_magnet::solved::{Solved, pull_n};
+use coilwright_magnet::magnetic::scene::{Scene, Stage};
+use coilwright_magnet::magnetic::solved::{Solved, pull_n};
 use std::collections::HashMap;
 
 /// Relative numerical accuracy of a station.

@@ -4,10 +4,10 @@ use super::report::CORRELATION;
 use super::{TOLD, correlations, written};
 use crate::warm_up::WarmUp;
 use crate::warm_up::heat::{Heat, Scale};
-use coilwright_magnet::answer::{Answer, Column, Item, Series};
-use coilwright_magnet::band::Band;
+use coilwright_magnet::answers::answer::{Answer, Column, Item, Series};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::uncertainty::band::Band;
 use nalgebra::DMatrix;
 
 /// Residuals so much larger than the meters explain say that the model lacks something.

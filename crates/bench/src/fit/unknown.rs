@@ -5,12 +5,15 @@ use crate::electrical::cold_kelvin;
 use crate::least_squares::Parameter;
 use crate::meters::Meters;
 use crate::readings::Readings;
-use coilwright_magnet::answer::{Assumption, Measure, Value};
-use coilwright_magnet::ask::{Failure, answer};
+use coilwright_magnet::answers::answer::Value;
+use coilwright_magnet::answers::question::Question;
+use coilwright_magnet::failure::Failure;
+use coilwright_magnet::magnet::assumption::Assumption;
 use coilwright_magnet::magnet::{Magnet, Substance};
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
-use coilwright_magnet::question::Question;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::uncertainty::measure::Measure;
 
 /// Standard uncertainty of a gap of which the sheet gives none, m (common practice: roughness, burrs, scale).
 const USUAL_GAP_M: (f64, f64) = (0.1e-3, 0.04e-3);
@@ -181,7 +184,7 @@ fn assume(
     (value, standard): (f64, f64),
     reason: &str,
 ) {
-    let mut budget = coilwright_magnet::band::Budget::new(value);
+    let mut budget = coilwright_magnet::uncertainty::band::Budget::new(value);
     budget.add(path, label, standard);
     let value = Some(Measure { value, dimension: Dimension::Length, band: budget.band() });
     assumptions.push(Assumption {

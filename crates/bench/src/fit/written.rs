@@ -1,7 +1,7 @@
 //! The calibrated sheet: the old text with its comments, new values in place, and a dated [calibration].
 
-use coilwright_magnet::ask::Failure;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::quantity::Dimension;
 use coilwright_magnet::sheet::Sheet;
 use toml_edit::{DocumentMut, Item, Table, Value, value};

@@ -1,7 +1,7 @@
 //! First-order propagation with correlation (JCGM 100:2008, 5.2) and effective degrees of freedom (G.4).
 
 use super::{Inputs, PropagationError, UncertaintyError, correlation_of, coverage_factor, evaluate};
-use coilwright_magnet::band::{Band, Contributor};
+use coilwright_magnet::uncertainty::band::{Band, Contributor};
 use nalgebra::DMatrix;
 
 /// Outputs of a model with their covariance, to first order.

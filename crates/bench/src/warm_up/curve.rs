@@ -8,9 +8,9 @@
 
 use super::{Log, thin};
 use crate::least_squares::{FitError, Noise, Parameter, Settings, Solution, fit};
-use coilwright_magnet::answer::{Column, Item, Series};
-use coilwright_magnet::band::Band;
+use coilwright_magnet::answers::answer::{Column, Item, Series};
 use coilwright_magnet::quantity::Dimension;
+use coilwright_magnet::uncertainty::band::Band;
 use std::convert::Infallible;
 
 /// Longer logs are averaged down to this many points.

@@ -12,13 +12,15 @@ use crate::electrical;
 use crate::least_squares::{FitError, Noise, Parameter, Settings, Solution, fit};
 use crate::meters::Meters;
 use crate::readings::{Measurand, Readings};
-use coilwright_magnet::answer::{Assumption, Value};
-use coilwright_magnet::ask::{Failure, answer};
-use coilwright_magnet::heat::{Setting, surroundings};
+use coilwright_magnet::answers::answer::Value;
+use coilwright_magnet::answers::question::Question;
+use coilwright_magnet::coupled::operating_point::{Driven, Pattern};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::operating_point::{Driven, Pattern};
-use coilwright_magnet::question::Question;
+use coilwright_magnet::magnet::assumption::Assumption;
+use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::thermal::setting::{Setting, surroundings};
 use std::sync::Mutex;
 
 /// Points of a log that are fitted.

@@ -12,7 +12,7 @@ pub use curve::WarmUp;
 use crate::electrical;
 use crate::meters::Meters;
 use crate::readings::{Measurand, Readings};
-use coilwright_magnet::ask::Failure;
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 
 /// Where a thermometer was.

@@ -2,12 +2,15 @@
 
 use super::Place;
 use crate::least_squares::Model;
-use coilwright_magnet::ask::Failure;
-use coilwright_magnet::heat::{Body, Pace, Run, Setting, Snapshot};
+use coilwright_magnet::coupled::operating_point::{Driven, Feed, Pattern};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::operating_point::{Driven, Feed, Pattern};
+use coilwright_magnet::magnet::winding::Winding;
 use coilwright_magnet::sheet::Sheet;
-use coilwright_magnet::winding::Winding;
+use coilwright_magnet::thermal::body::Body;
+use coilwright_magnet::thermal::run::{Pace, Run};
+use coilwright_magnet::thermal::setting::Setting;
+use coilwright_magnet::thermal::snapshot::Snapshot;
 use nalgebra::DMatrix;
 use rayon::prelude::*;
 use std::sync::{Mutex, MutexGuard, PoisonError};

@@ -1,0 +1,188 @@
+//! Flux density: across the face, along the axis, at points, and how far away it still matters.
+
+use crate::answers::field::keep_out;
+use crate::answers::field::keep_out::Edge;
+use crate::answers::field::read::{Face, Known, Readings};
+use crate::answers::field::read::{POINT_ITEMS, USUAL_ACCURACY, solve, stage};
+
+use crate::answers::advice;
+use crate::answers::answer::{Answer, Column, Item, Series};
+use crate::answers::question::FieldQuestion;
+use crate::failure::Failure;
+use crate::magnet::{Magnet, Substance};
+use crate::magnetic::solved::{Solved, flux_per_turn_wb};
+use crate::quantity::Dimension;
+use crate::sheet::Sheet;
+
+/// The Earth's field at its surface, T (IGRF: 25 to 65 µT).
+const EARTH_T: f64 = 50e-6;
+
+/// Answer a field question.
+pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Result<Answer, Failure> {
+    question.check()?;
+    let accuracy = sheet.value("accuracy.field").unwrap_or(USUAL_ACCURACY);
+    let stage = stage(sheet, magnet, question)?;
+    let face = Face::of(sheet, question);
+    let solved = solve(magnet, &stage, question, &face, accuracy)?;
+    let edges = if question.keep_out { keep_out::edges(magnet, &solved) } else { Vec::new() };
+    let places = edges.iter().map(Edge::place_m).collect();
+    let readings = Readings::new(magnet, question, face, &solved.ladder.probe(), places);
+    let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
+    let known = Known::new(sheet, magnet, &readings, &solved, staged)?;
+
+    let mut answer = Answer::new("field", &magnet.name);
+    if let Some(at) = readings.strongest_m {
+        across_face(magnet, &readings, &known, at, &mut answer);
+        let reached = known.errors[0] / known.values[0];
+        if reached > accuracy && !readings.face.at_edges(magnet) {
+            answer.warnings.push(format!(
+                "the field at the face is known to {:.2} % numerically, not to the {:.2} % asked for; the band includes it",
+                100.0 * reached,
+                100.0 * accuracy
+            ));
+        }
+    }
+    points(question, &readings, &known, &mut answer);
+    totals(magnet, &solved, &mut answer);
+    if answer.summary.is_empty() {
+        answer.summary = match (&magnet.excitation, answer.item("energy")) {
+            (Some(_), _) => {
+                "{flux_per_turn} through a turn by {ampere_turns}; ask for points to read the field.".into()
+            }
+            (None, Some(_)) => "{energy} stored in the field; ask for points to read it.".into(),
+            _ => "Ask for points to read the field.".into(),
+        };
+    }
+    if question.axis {
+        along_axis(&readings, &known, &mut answer);
+    }
+    if question.keep_out {
+        keep_out::tell(&edges, &readings, &known, &mut answer);
+    }
+    keep_out::beside_strongest(&mut answer);
+    Ok(answer)
+}
+
+/// Greatest field over the face, field over each pole, and the scan.
+fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, at: f64, answer: &mut Answer) {
+    let greatest = known.band(0);
+    // At an edge of iron the field has no limit: what the mesh makes of it is no answer.
+    let edges = readings.face.at_edges(magnet);
+    answer.next_measurements = advice::next(&if edges { known.band(1) } else { greatest.clone() });
+    answer.summary = match magnet.poles.first() {
+        Some(pole) if edges => format!(
+            "{{b_pole_1}} along the axis over the middle of the {}, {{standoff}} above the face; at an edge the field \
+             has no limit so close.",
+            pole.name
+        ),
+        _ => "Strongest {face_maximum} at {face_maximum_radius} from the middle, {standoff} above the face."
+            .into(),
+    };
+    let note = if edges {
+        "at an edge, where the field has no limit: the number is the mesh's, not the magnet's".into()
+    } else {
+        format!("about {:.0} times the Earth's field", known.values[0] / EARTH_T)
+    };
+    let strongest = vec![
+        Item::number("face_maximum", "greatest flux density", known.values[0], Dimension::FluxDensity)
+            .with_band(greatest)
+            .with_note(note),
+        Item::number("face_maximum_radius", "its distance from the middle", at, Dimension::Length),
+        Item::number("standoff", "height above the face", readings.face.standoff_m, Dimension::Length),
+    ];
+    let mut items = Vec::new();
+    for (k, pole) in magnet.poles.iter().enumerate() {
+        let b = known.values[k + 1];
+        items.push(
+            Item::number(
+                &format!("b_pole_{}", k + 1),
+                &format!("{}, along the axis", pole.name),
+                b,
+                Dimension::FluxDensity,
+            )
+            .with_band(known.band(k + 1))
+            .with_note(format!("{} pole, at its middle", Magnet::polarity(b))),
+        );
+    }
+    // The main number stands first.
+    let items = if edges { items.into_iter().chain(strongest) } else { strongest.into_iter().chain(items) };
+    answer.group("Face", items.collect());
+    let x = Column::new("radius", "distance from the middle", Dimension::Length, readings.scan_m.clone());
+    let ys = vec![
+        known.column("b_axial", "along the axis, as a probe reads", readings.of_scan()),
+        known.column("b_size", "magnitude", readings.of_scan_size()),
+    ];
+    let title = "Flux density across the face".into();
+    answer.series.push(Series { key: "face_scan".into(), title, x, ys, log_x: false });
+}
+
+fn points(question: &FieldQuestion, readings: &Readings, known: &Known<'_>, answer: &mut Answer) {
+    if question.at.is_empty() {
+        return;
+    }
+    let of = |n: usize| (question.at[n / 3], POINT_ITEMS[n % 3]);
+    let items = readings.of_points().enumerate().map(|(n, k)| {
+        let (p, (key, label)) = of(n);
+        let label = format!("{label} at {:.3} mm, {:.3} mm", 1e3 * p.0, 1e3 * p.1);
+        let key = format!("{key}_{}", n / 3 + 1);
+        Item::number(&key, &label, known.values[k], Dimension::FluxDensity).with_band(known.band(k))
+    });
+    let items = items.collect();
+    if answer.summary.is_empty() {
+        answer.summary = "{b_abs_1} at the first point asked for.".into();
+    }
+    answer.group("Points (distance from the middle, height above the face)", items);
+}
+
+fn totals(magnet: &Magnet, solved: &Solved, answer: &mut Answer) {
+    let s = solved.ladder.solution();
+    let mut items = Vec::new();
+    if magnet.excitation.is_some() {
+        let flux = flux_per_turn_wb(&solved.scene, s);
+        let ampere_turns = magnet.ampere_turns();
+        items.push(Item::number("ampere_turns", "ampere-turns", ampere_turns, Dimension::AmpereTurns));
+        items.push(Item::number("flux_per_turn", "flux through a turn", flux, Dimension::Flux));
+        if ampere_turns != 0.0 {
+            items.push(Item::number(
+                "inductance_per_turn2",
+                "inductance of one turn",
+                flux / ampere_turns,
+                Dimension::Inductance,
+            ));
+        }
+    }
+    if solved.scene.applied_t == 0.0 {
+        let (energy, coenergy) = s.energies();
+        items.push(Item::number("energy", "stored energy", solved.scene.scale * energy, Dimension::Energy));
+        items.push(Item::number("coenergy", "co-energy", solved.scene.scale * coenergy, Dimension::Energy));
+    }
+    for part in &magnet.parts {
+        if let Some(mean) = solved.scene.region(&part.name).and_then(|k| s.region(k)) {
+            // In a permanent magnet what counts is the part along its magnetisation.
+            let (b, along) = match part.substance {
+                Substance::Permanent { remanence_t: [x, y], .. } if x != 0.0 || y != 0.0 => {
+                    let [u, v] = mean.b_components_t;
+                    ((u * x + v * y) / x.hypot(y), " along its magnetisation")
+                }
+                _ => (mean.b_t, ""),
+            };
+            items.push(Item::number(
+                &format!("b_mean_{}", part.name),
+                &format!("{}: mean flux density{along}", part.name),
+                b,
+                Dimension::FluxDensity,
+            ));
+        }
+    }
+    answer.group("Magnet", items);
+}
+
+fn along_axis(readings: &Readings, known: &Known<'_>, answer: &mut Answer) {
+    answer.series.push(Series {
+        key: "axis_scan".into(),
+        title: "Flux density along the axis".into(),
+        x: Column::new("height", "height above the face", Dimension::Length, readings.axis_m.clone()),
+        ys: vec![known.column("b_axial", "along the axis", readings.of_axis())],
+        log_x: false,
+    });
+}

@@ -1,0 +1,407 @@
+//! Headroom: how far the drive may be raised, and for how long, before the insulation's limit, for each way of cooling.
+
+use crate::answers::answer::{Answer, Item};
+use crate::answers::caution;
+use crate::answers::headroom::permit::{Bound, Cap, Drive, Permit, Permitted, Place, Row};
+use crate::answers::headroom::{duty, show};
+use crate::answers::question::HeadroomQuestion;
+use crate::coupled::heat::bands::{factor_ends, matters};
+use crate::coupled::operating_point::{Driven, Pattern, Strength};
+use crate::failure::Failure;
+use crate::magnet::Magnet;
+use crate::magnet::heat_factors::HeatFactors;
+use crate::magnet::winding::Winding;
+use crate::quantity::{Dimension, UnitSystem};
+use crate::sheet::Sheet;
+use crate::thermal::body::Body;
+use crate::thermal::duty::{PREFERRED, VDE_CYCLE_S};
+use crate::thermal::run::Pace;
+use crate::thermal::setting::{Limit, Reading, Setting};
+use crate::thermal::snapshot::Snapshot;
+use crate::uncertainty::band::Budget;
+use crate::uncertainty::input::Input;
+
+/// Levels where the question names none, from and to which share of the sheet's.
+const LEVELS: usize = 20;
+const FROM: f64 = 0.5;
+const TO: f64 = 2.0;
+/// Currents at which the field is solved.
+const CURRENTS: usize = 12;
+/// How closely the hot spot is brought to the limit, K.
+const CLOSE_K: f64 = 0.01;
+/// What that makes of the permitted power, relatively, in a rise of some 50 K.
+const ROUNDING: f64 = 4e-4;
+/// Longest on-time that is looked for, s; beyond it is as good as continuous.
+const LONGEST_S: f64 = 1e6;
+
+/// Answer a headroom question.
+///
+/// # Errors
+/// Faults of the question; a field or temperature that cannot be solved.
+pub fn answer(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    reading: &Reading,
+    question: &HeadroomQuestion,
+) -> Result<Answer, Failure> {
+    let driven = Driven::of(sheet, magnet)?;
+    let by_current = sheet.has("drive.current");
+    let set = if by_current { driven.supply.current_a } else { driven.supply.voltage_v };
+    let mut levels = question.levels.clone();
+    if levels.is_empty() {
+        levels = (0..LEVELS).map(|k| set * (FROM + (TO - FROM) * k as f64 / (LEVELS - 1) as f64)).collect();
+    }
+    levels.sort_by(f64::total_cmp);
+    levels.dedup();
+    levels.retain(|l| *l > 0.0);
+    if levels.is_empty() {
+        let path = if by_current { "drive.current" } else { "drive.voltage" };
+        return Err(sheet
+            .fault(path, "no level above nothing was asked for", "such as --voltage 12..36V")
+            .into());
+    }
+    let cycle_s = question.cycle_s.or_else(|| sheet.value("drive.cycle_time")).unwrap_or(VDE_CYCLE_S);
+    let drive = Drive { driven: &driven, by_current };
+
+    let mut answer = Answer::new("headroom", &magnet.name);
+    let mut permits = Vec::new();
+    let words = if question.coolings.is_empty() {
+        vec![sheet.word("surroundings.cooling").unwrap_or("still air").to_string()]
+    } else {
+        question.coolings.clone()
+    };
+    let mut faults = Vec::new();
+    let mut cases = Vec::new();
+    for word in words {
+        let mut other = sheet.clone();
+        match other.set("surroundings.cooling", &word) {
+            Err(fault) => faults.push(fault),
+            Ok(()) => match Setting::read(&other, magnet, reading.setting.workpiece) {
+                Err(more) => faults.extend(more),
+                Ok(mut reading) => {
+                    reading.setting = stated(sheet, reading.setting);
+                    cases.push((word, other, reading));
+                }
+            },
+        }
+    }
+    if !faults.is_empty() {
+        return Err(Failure::Input(faults));
+    }
+    for (word, other, reading) in &cases {
+        permits.push(permit(word, other, magnet, &drive, reading, &levels, cycle_s, set, &mut answer)?);
+    }
+    let coldest = permits.iter().map(|p| p.setting.coldest_k()).fold(f64::INFINITY, f64::min);
+    let top = levels[levels.len() - 1].max(set);
+    let most_a = drive.current_a(top, coldest);
+    let (strength, _) = Strength::solve(sheet, magnet, &driven, most_a, CURRENTS, false)?;
+    let (pattern, _) = Pattern::read(sheet)?;
+    let frame =
+        show::Frame { drive: &drive, levels: &levels, set, cycle_s, steady: pattern == Pattern::Continuous };
+    show::show(&permits, &frame, &strength, &mut answer)?;
+    Ok(answer)
+}
+
+/// A setting whose limit is the sheet's own, where that is lower than its class's.
+fn stated(sheet: &Sheet, mut setting: Setting) -> Setting {
+    if let Some(kelvin) = sheet.value("limits.temperature").filter(|k| *k < setting.limit.kelvin) {
+        setting.limit = Limit { name: "the sheet's limit".into(), kelvin };
+    }
+    setting
+}
+
+/// Power at which a place settles at its limit, and what else is so warm then.
+fn permitted_power(
+    body: &mut Body,
+    winding: &Winding,
+    guess_w: f64,
+    (place, limit): (Place, f64),
+) -> Result<Permitted, Failure> {
+    let start = body.setting.ambient_k;
+    let cold = Permitted { power_w: 0.0, mean_k: body.setting.coldest_k(), surface_k: start };
+    if limit <= start {
+        return Ok(cold);
+    }
+    // Rise goes nearly as a power of the heat: secants on the logarithms.
+    let mut at = |power: f64| body.steady(|k| power / winding.resistance_ohm(k));
+    let mut power = guess_w;
+    let mut last: Option<(f64, f64)> = None;
+    for _ in 0..40 {
+        let Some(steady) = at(power)? else {
+            power *= 0.3;
+            if power < 1e-9 * guess_w {
+                return Ok(cold);
+            }
+            last = None;
+            continue;
+        };
+        let rise = place.of(&steady.shot) - start;
+        if (rise - (limit - start)).abs() < CLOSE_K {
+            let Snapshot { mean_k, surface_k, .. } = steady.shot;
+            return Ok(Permitted { power_w: power, mean_k, surface_k });
+        }
+        // Below the air's temperature, by a cold plate: more power first.
+        if rise <= 0.0 {
+            power *= 4.0;
+            last = None;
+            continue;
+        }
+        let slope = match last {
+            Some((p, r)) if (power / p).ln().abs() > 1e-9 => {
+                ((rise / r).ln() / (power / p).ln()).clamp(0.3, 3.0)
+            }
+            _ => 0.9,
+        };
+        last = Some((power, rise));
+        power *= ((limit - start) / rise).powf(1.0 / slope);
+    }
+    Err(Failure::Physics("no power was found at which the magnet settles at its limit".into()))
+}
+
+/// What limits the level besides heat: the sheet's limits of current and power, and what the supply can give.
+/// A winding takes most current cold, and most of a supply's voltage warm.
+fn caps(sheet: &Sheet, drive: &Drive<'_>, coldest_k: f64, warm_k: f64) -> Vec<Cap> {
+    let supply = drive.driven.supply;
+    let ohm = |kelvin: f64| drive.winding().resistance_ohm(kelvin) + supply.lead_ohm;
+    let mut found = Vec::new();
+    let mut add = |name, level: f64| {
+        if level.is_finite() {
+            found.push(Cap { name, level });
+        }
+    };
+    if drive.by_current {
+        add("the supply's voltage limit", supply.voltage_v / ohm(warm_k));
+        add("the supply's power limit", (supply.power_w / ohm(warm_k)).sqrt());
+    } else {
+        add("the supply's current limit", supply.current_a * ohm(warm_k));
+        add("the supply's power limit", (supply.power_w * ohm(warm_k)).sqrt());
+    }
+    if let Some(amperes) = sheet.value("limits.current").filter(|a| drive.by_current || *a < supply.current_a)
+    {
+        add("`limits.current`", if drive.by_current { amperes } else { amperes * ohm(coldest_k) });
+    }
+    if let Some(watts) = sheet.value("limits.power") {
+        add("`limits.power`", drive.level_for(watts, coldest_k).min(drive.level_for(watts, warm_k)));
+    }
+    found
+}
+
+#[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
+fn permit(
+    word: &str,
+    sheet: &Sheet,
+    magnet: &Magnet,
+    drive: &Drive<'_>,
+    reading: &Reading,
+    levels: &[f64],
+    cycle_s: f64,
+    set: f64,
+    answer: &mut Answer,
+) -> Result<Permit, Failure> {
+    let winding = drive.winding();
+    let setting = reading.setting.clone();
+    let mut body = Body::new(magnet, winding, &setting)?;
+    let ambient = setting.ambient_k;
+    let guess = drive.driven.power_w(ambient);
+    let cold = body.cold();
+    let pace = Pace { end_s: LONGEST_S, tolerance_k: 0.1, step_max_s: f64::INFINITY, breaks_s: Vec::new() };
+    let mut bounds = Vec::new();
+    let surface = sheet.value("limits.surface_temperature").map(|k| ("`limits.surface_temperature`", k));
+    let hot = (format!("the hot spot, {}", setting.limit.name), Place::HotSpot, setting.limit.kelvin);
+    for (name, place, limit_k) in
+        std::iter::once(hot).chain(surface.map(|(name, k)| (name.into(), Place::Surface, k)))
+    {
+        let heat = permitted_power(&mut body, winding, guess, (place, limit_k))?;
+        let response = if heat.power_w > 0.0 {
+            let square = |k: f64| heat.power_w / winding.resistance_ohm(k);
+            let run = body.follow(&cold, |_, k| square(k), &pace, |s| place.of(s) > limit_k - 0.1)?;
+            run.shots.iter().map(|s| (s.time_s, (place.of(s) - ambient) / (limit_k - ambient))).collect()
+        } else {
+            Vec::new()
+        };
+        bounds.push(Bound { name, place, limit_k, heat, response });
+    }
+    // Warm is as the sheet's own drive leaves it.
+    let warm = body.steady(|k| drive.current_a(set, k).powi(2))?;
+    let mut row = |level: f64| -> Result<Row, Failure> {
+        let square = |k: f64| drive.current_a(level, k).powi(2);
+        let steady = body.steady(square)?.map(|s| s.shot);
+        let kept = steady.is_some_and(|s| bounds.iter().all(|b| b.place.of(&s) <= b.limit_k))
+            && bounds.iter().all(|b| ambient <= b.limit_k);
+        // From a field, with the temperature of its surface.
+        let mut longest = |start: Option<(&Vec<f64>, f64)>| -> Result<f64, Failure> {
+            let Some((start, surface_k)) = start else { return Ok(0.0) };
+            if kept {
+                return Ok(f64::INFINITY);
+            }
+            let hottest_k = body.hottest_k(start);
+            let at_start = |b: &Bound| if b.place == Place::HotSpot { hottest_k } else { surface_k };
+            if bounds.iter().any(|b| at_start(b) >= b.limit_k) {
+                return Ok(0.0);
+            }
+            let beyond = |s: &Snapshot| bounds.iter().any(|b| b.place.of(s) >= b.limit_k);
+            let run = body.follow(start, |_, k| square(k), &pace, beyond)?;
+            let reached = bounds.iter().filter_map(|b| match b.place {
+                Place::HotSpot => run.hot_reaches(b.limit_k),
+                Place::Surface => run.reaches(b.limit_k, |s| s.surface_k),
+            });
+            Ok(reached.fold(f64::INFINITY, f64::min))
+        };
+        let cold_s = longest(Some((&cold, ambient)))?;
+        let warm_s = longest(warm.as_ref().map(|w| (&w.field, w.shot.surface_k)))?;
+        // While on in cycles the winding is about as warm as at the limit.
+        let duties = bounds.iter().map(|b| {
+            let on_w = winding.power_w(drive.current_a(level, b.heat.mean_k), b.heat.mean_k);
+            duty::permitted(&b.response, b.heat.power_w / on_w, cycle_s)
+        });
+        let duty = duties.fold(1.0, f64::min);
+        let of = |value: fn(&Snapshot) -> f64| steady.as_ref().map_or(f64::NAN, value);
+        let (hot_k, mean_k, surface_k) = (of(|s| s.hot_k), of(|s| s.mean_k), of(|s| s.surface_k));
+        Ok(Row { hot_k, mean_k, surface_k, kept, cold_s, warm_s, duty })
+    };
+    let own = row(set)?;
+    let rows = levels.iter().map(|l| row(*l)).collect::<Result<Vec<Row>, Failure>>()?;
+    let coldest_k = setting.coldest_k();
+    let mut permit = Permit { word: word.into(), setting, bounds, caps: Vec::new(), rows, own };
+    permit.caps = caps(sheet, drive, coldest_k, permit.tightest().heat.mean_k);
+    limits(&permit, sheet, magnet, drive, reading, set, cycle_s, answer)?;
+    Ok(permit)
+}
+
+/// What is uncertain about the surroundings, and of the magnet what matters for its heat; the drive's own voltage and
+/// current are what is asked for.
+fn uncertain<'a>(magnet: &'a Magnet, reading: &'a Reading) -> Vec<&'a Input> {
+    let mut found: Vec<&Input> = reading.inputs.iter().collect();
+    for input in magnet.inputs.iter().filter(|i| matters(i, reading.setting.workpiece)) {
+        if !found.iter().any(|f| f.path == input.path) {
+            found.push(input);
+        }
+    }
+    found.retain(|i| i.standard > 0.0 && !["drive.voltage", "drive.current"].contains(&i.path.as_str()));
+    found
+}
+
+/// The numbers of one way of cooling at its limit, with their bands.
+#[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
+fn limits(
+    permit: &Permit,
+    sheet: &Sheet,
+    magnet: &Magnet,
+    drive: &Drive<'_>,
+    reading: &Reading,
+    set: f64,
+    cycle_s: f64,
+    answer: &mut Answer,
+) -> Result<(), Failure> {
+    let key = |what: &str| format!("{what}_{}", permit.word.replace([' ', '-'], "_"));
+    let bound = permit.tightest();
+    let Permitted { power_w, mean_k, surface_k } = bound.heat;
+    let level = drive.level_for(power_w, mean_k);
+    let mut power = Budget::new(power_w);
+    let mut most = Budget::new(level);
+    // `sense`: 1 for one standard uncertainty up, -1 for one down.
+    let mut add = |path: &str, label: &str, magnet: &Magnet, setting: &Setting, sense: f64| {
+        let driven = Driven::of(sheet, magnet)?;
+        let varied = Drive { driven: &driven, by_current: drive.by_current };
+        let mut body = Body::new(magnet, varied.winding(), setting)?;
+        let limit_k = if bound.place == Place::HotSpot { setting.limit.kelvin } else { bound.limit_k };
+        let heat = permitted_power(&mut body, varied.winding(), power_w, (bound.place, limit_k))?;
+        power.add(path, label, sense * (heat.power_w - power_w));
+        most.add(path, label, sense * (varied.level_for(heat.power_w, heat.mean_k) - level));
+        Ok::<(), Failure>(())
+    };
+    if power_w > 0.0 {
+        for input in uncertain(magnet, reading) {
+            let at = |sense: f64| {
+                let mut other = sheet.clone();
+                other.set_value(&input.path, input.value + sense * input.standard);
+                let magnet = Magnet::complete(&other).ok()?;
+                let setting = Setting::read(&other, &magnet, permit.setting.workpiece).ok()?.setting;
+                Some((magnet, stated(sheet, setting), sense))
+            };
+            // At the edge of what is possible the other side stands for both.
+            let Some((magnet, setting, sense)) = at(1.0).or_else(|| at(-1.0)) else { continue };
+            add(&input.path, &input.label, &magnet, &setting, sense)?;
+        }
+        for variant in magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants) {
+            let mut other = magnet.clone();
+            if let Some(e) = &mut other.excitation {
+                e.winding = Some(variant.winding.clone());
+            }
+            add(variant.path, variant.label, &other, &permit.setting, 1.0)?;
+        }
+        for (path, label, [_, high]) in factor_ends(magnet, &permit.setting)? {
+            if high.capacity == HeatFactors::default().capacity {
+                add(path, label, magnet, &Setting { factors: high, ..permit.setting.clone() }, 1.0)?;
+            }
+        }
+    }
+    // Smaller changes are how closely the limit is met.
+    power.drop_below(ROUNDING * power_w);
+    most.drop_below(ROUNDING * level);
+    let banded = |item: Item, budget: &Budget| match budget.band() {
+        Some(band) => item.with_band(band),
+        None => item,
+    };
+    let what = if drive.by_current { "current" } else { "voltage" };
+    let (lasting, by) = permit.capped(level, &bound.name);
+    let text = |level: f64| drive.kind().text(level, None, UnitSystem::Si);
+    let highest = Item::number(&key("level"), &format!("highest {what} for good"), lasting, drive.kind());
+    let ratio = format!("{:.2} times the sheet's; what binds is {by}", lasting / set);
+    let mut items = vec![
+        if lasting < level {
+            highest.with_note(format!("{ratio}; heat alone permits {}", text(level)))
+        } else {
+            banded(highest, &most).with_note(ratio)
+        },
+        banded(
+            Item::number(
+                &key("permitted_power"),
+                "power in the winding that heat permits",
+                power_w,
+                Dimension::Power,
+            ),
+            &power,
+        ),
+    ];
+    if power_w == 0.0 {
+        let why = if bound.limit_k <= permit.setting.ambient_k {
+            "the surroundings alone are as warm as the limit allows"
+        } else {
+            "no power leaves it for good"
+        };
+        items.push(Item::text(&key("none"), "continuous drive", why));
+    }
+    for preferred in PREFERRED.iter().filter(|p| p.duty < 1.0) {
+        // Power at which this share of a cycle just reaches a limit, from the same response.
+        let levels = permit.bounds.iter().map(|b| {
+            let on_w = duty::power_at_duty(b, preferred.duty, cycle_s)?;
+            Some((drive.level_for(on_w, b.heat.mean_k), b))
+        });
+        let Some(levels) = levels.collect::<Option<Vec<_>>>() else { continue };
+        let Some((level, b)) = levels.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
+        let (level, by) = permit.capped(level, &b.name);
+        items.push(
+            Item::number(
+                &key(&format!("level_{:.0}", 100.0 * preferred.duty)),
+                &format!("highest {what} at {:.0} % ED", 100.0 * preferred.duty),
+                level,
+                drive.kind(),
+            )
+            .with_note(format!(
+                "S3, cycle of {}; what binds is {by}",
+                Dimension::Time.text(cycle_s, None, UnitSystem::Si)
+            )),
+        );
+    }
+    if power_w > 0.0 {
+        // At most as hot as heat alone would let it be.
+        items.push(
+            Item::number(&key("surface"), "hottest place outside then", surface_k, Dimension::Temperature)
+                .with_note("at the power that heat permits"),
+        );
+        answer.cautions.extend(caution::surface(&key("surface"), surface_k));
+    }
+    answer.group(&format!("With {}", permit.word), items);
+    Ok(())
+}

@@ -1,0 +1,12 @@
+//! Answers: numbers in rows, sentences, limits, cautions and advice.
+
+pub(crate) mod advice;
+pub mod answer;
+pub mod caution;
+pub mod field;
+pub mod headroom;
+pub mod heat;
+pub mod pull;
+pub mod question;
+pub mod switch;
+pub mod winding;

@@ -1,0 +1,109 @@
+//! The answer about switching: how fast on, how fast off by each clamp, what is left, what a power failure does.
+
+use crate::answers::advice;
+use crate::answers::answer::{Answer, Value};
+use crate::answers::caution;
+use crate::answers::question::SwitchQuestion;
+use crate::answers::switch::hold_up;
+use crate::answers::switch::ready::Ready;
+use crate::answers::switch::told::Told;
+use crate::circuit::events::Release;
+use crate::coupled::operating_point::Driven;
+use crate::coupled::switch::clamps::compared;
+use crate::coupled::switch::course::Failing;
+use crate::coupled::switch::iron::eddy_s;
+use crate::coupled::switch::state::MAIN;
+use crate::failure::Failure;
+use crate::magnet::Magnet;
+use crate::magnetic::effects::effects;
+use crate::sheet::Sheet;
+
+/// Answer a switching question.
+///
+/// # Errors
+/// Faults of the sheet; a field that cannot be solved.
+pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Result<Answer, Failure> {
+    let driven = Driven::of(sheet, magnet)?;
+    let mut failing = Failing::new(sheet, magnet, &driven)?;
+    let ready = Ready::new(sheet, magnet, &driven, question, failing.cold_ohm())?;
+    let Ready { strength, residual, supply_v, steady_v, current, load_n, load_note, own, coil, .. } = &ready;
+    let (supply_v, steady_v, current) = (*supply_v, *steady_v, *current);
+    let pull = strength.pull_n(current);
+    let mut answer = Answer::new("switch", &magnet.name);
+    answer.assumptions.extend(ready.assumptions.iter().cloned());
+    let holding = hold_up::Holding::read(sheet, steady_v);
+    let state = ready.state(own.clone());
+
+    // What every uncertain input makes of the main numbers.
+    let main = state.main()?;
+    let mut moved = effects(sheet, magnet, &ready.solved, Magnet::stage, |m, scene, drawing, solution| {
+        ready.varied(&state, sheet, m, (scene, drawing, solution))
+    })?;
+    moved.resize(main.len(), Vec::new());
+    if let Some((path, label, other)) = own.a_little_more(sheet) {
+        let varied = ready.state(other);
+        for ((list, now), then) in moved.iter_mut().zip(&main).zip(varied.main()?) {
+            list.push((path.into(), label.into(), then - now));
+        }
+    }
+    let told = Told { state: &state, strength, moved: &moved };
+    told.on(&mut answer)?;
+    told.coil(coil.resistance_ohm(), &mut answer)?;
+    let own_off = state.off(own.clamp)?;
+    told.off(&own_off, load_note, &mut answer)?;
+    let mut curves = Vec::new();
+    for clamp in compared(own, steady_v, current) {
+        let off = told.off_by(&clamp, &mut answer)?;
+        curves.push((clamp, off));
+    }
+    let delay_s = eddy_s(magnet, strength, &driven, current)?;
+    let reversed_v = ready.holds_voltage.then(|| supply_v.min(steady_v));
+    told.left(residual.as_ref(), delay_s, &own_off, reversed_v, &mut answer)?;
+
+    let drops_s = match own_off.release {
+        Some(Release::After { time_s, .. }) => Some(time_s),
+        _ => None,
+    };
+    let relative = |key: &str| -> Vec<(String, String, f64)> {
+        let at = MAIN.iter().position(|(name, _)| *name == key).unwrap_or_default();
+        moved[at]
+            .iter()
+            .map(|(path, label, effect)| (path.clone(), label.clone(), effect / main[at]))
+            .collect()
+    };
+    // On backup the drive's own voltage no longer counts.
+    let (resistance, mut by_pull) = (relative("resistance"), relative("pull"));
+    by_pull.retain(|(path, ..)| {
+        !matches!(path.as_str(), "drive.voltage" | "drive.current" | "nameplate.voltage")
+    });
+    let known = hold_up::Uncertain { resistance: &resistance, pull: &by_pull };
+    holding.fill(&mut failing, strength, *load_n, &known, drops_s, &mut answer)?;
+    told.series(&curves, &mut answer)?;
+    answer.cautions.extend(caution::pull("pull", pull));
+    answer.cautions.extend(caution::supply("voltage", supply_v));
+    answer.cautions.extend(caution::power_failure("release_time"));
+    if let Some(Some(b)) = answer.item("rise_time").map(|i| match &i.value {
+        Value::Number(m) => m.band.clone(),
+        Value::Text(_) => None,
+    }) {
+        answer.next_measurements = advice::next(&b);
+    }
+    answer.summary = format!(
+        "On in {{rise_time}} (95 % of the current); off by {} in {}; {} stored.",
+        own.label,
+        match own_off.release {
+            Some(Release::After { .. }) => "{release_time}",
+            Some(Release::Already) => "no time, for the pull is below the load",
+            _ => "never, for what pull is left holds the load",
+        },
+        "{stored_energy}"
+    );
+    let held = answer.number("backup_holds").zip(answer.number("hold_time"));
+    if held.is_some_and(|(holds_s, asked_s)| holds_s < asked_s) {
+        answer.summary = format!(
+            "The store does not hold the load for the time asked for: {{backup_holds}} of {{hold_time}}. {}",
+            answer.summary
+        );
+    }
+    Ok(answer)
+}

@@ -1,0 +1,191 @@
+//! What an answer about switching starts from: the curves of coil and pull, and what the main times become of them.
+
+use crate::answers::answer::Numbers;
+use crate::answers::question::SwitchQuestion;
+use crate::answers::switch::hold_up::Holding;
+use crate::circuit::SwitchError;
+use crate::circuit::coil::Coil;
+use crate::circuit::curve::Curve;
+use crate::circuit::residual::ResidualPull;
+use crate::coupled::operating_point::{Driven, Strength};
+use crate::coupled::switch::clamps::{Named, own_clamp};
+use crate::coupled::switch::iron::residual;
+use crate::coupled::switch::state::{MAIN, State, with_residual};
+use crate::failure::Failure;
+use crate::magnet::Magnet;
+use crate::magnet::assumption::Assumption;
+use crate::magnet::variation::{Varied, Way};
+use crate::magnetic::scene::Scene;
+use crate::magnetic::solved::{Solved, flux_per_turn_wb, pull_n};
+use crate::quantity::Dimension;
+use crate::sheet::Sheet;
+use crate::thermal::cooling::GRAVITY;
+use crate::uncertainty::input::Input;
+use crate::uncertainty::measure::Measure;
+use coilwright_fem::drawing::Drawing;
+use coilwright_fem::magnetostatics::Solution;
+
+/// Currents at which the field is solved.
+const CURRENTS: usize = 13;
+/// Share of the pull that counts as released where no load is known.
+const RELEASED: f64 = 0.05;
+
+/// Everything that a varied magnet is compared with.
+#[derive(Clone, Debug)]
+pub(crate) struct Ready {
+    pub(crate) strength: Strength,
+    pub(crate) solved: Solved,
+    pub(crate) residual: Option<ResidualPull>,
+    /// Voltage while the current rises.
+    pub(crate) supply_v: f64,
+    /// Voltage that the current needs in the end.
+    pub(crate) steady_v: f64,
+    /// Whether the supply holds a voltage.
+    pub(crate) holds_voltage: bool,
+    pub(crate) lead: f64,
+    pub(crate) current: f64,
+    pub(crate) load_n: f64,
+    /// Where the load comes from.
+    pub(crate) load_note: &'static str,
+    pub(crate) own: Named,
+    pub(crate) coil: Coil,
+    /// Pull against current, the residual included.
+    pull: Curve,
+    pub(crate) assumptions: Vec<Assumption>,
+}
+
+impl Ready {
+    /// `least_ohm`: the least that a backup may meet, leads included, so that the curves reach its current.
+    pub(crate) fn new(
+        sheet: &Sheet,
+        magnet: &Magnet,
+        driven: &Driven<'_>,
+        question: &SwitchQuestion,
+        least_ohm: f64,
+    ) -> Result<Self, Failure> {
+        let ohm = driven.winding.resistance_ohm(driven.excitation.kelvin);
+        let lead = driven.supply.lead_ohm;
+        let current = driven.current_a(driven.excitation.kelvin);
+        let steady_v = current * (ohm + lead);
+        let mut assumptions = Vec::new();
+        let holds_voltage = driven.supply.voltage_v.is_finite();
+        let supply_v = if holds_voltage {
+            driven.supply.voltage_v
+        } else {
+            assumptions.push(Assumption {
+                path: "drive.voltage_limit".into(),
+                label: "voltage of the supply while the current rises".into(),
+                value: Some(Measure { value: steady_v, dimension: Dimension::Voltage, band: None }),
+                word: String::new(),
+                reason: "not given; no more than the current needs in the end, the slowest case".into(),
+            });
+            steady_v
+        };
+        let most = current.max(Holding::read(sheet, steady_v).full_v() / least_ohm);
+        let (strength, fields) = Strength::solve(sheet, magnet, driven, most, CURRENTS, false)?;
+        let residual = residual(magnet, &strength, driven)?;
+        let (load_n, load_note) = load(sheet, question, strength.pull_n(current));
+        let own = own_clamp(sheet, steady_v, current, &mut assumptions);
+        let knots = strength.linkage.knots().to_vec();
+        let linkage = knots.iter().map(|i| strength.linkage.value(*i).unwrap_or(f64::NAN)).collect();
+        Ok(Self {
+            coil: Coil::new(knots, linkage, ohm)?,
+            pull: with_residual(&strength, residual.as_ref().map_or(0.0, |r| r.value_n))?,
+            strength,
+            solved: fields.closed,
+            residual,
+            supply_v,
+            steady_v,
+            holds_voltage,
+            lead,
+            current,
+            load_n,
+            load_note,
+            own,
+            assumptions,
+        })
+    }
+
+    /// The coil in its circuit with a clamp.
+    pub(crate) fn state(&self, own: Named) -> State<'_> {
+        State {
+            coil: &self.coil,
+            pull: self.pull.clone(),
+            current: self.current,
+            supply_v: self.supply_v,
+            lead: self.lead,
+            load_n: self.load_n,
+            own,
+        }
+    }
+
+    /// [`State::main`] of a varied magnet with its field, whose curves are taken to keep their shape.
+    pub(crate) fn varied(
+        &self,
+        state: &State<'_>,
+        sheet: &Sheet,
+        magnet: &Magnet,
+        (scene, drawing, solution): (&Scene, &Drawing, &Solution),
+    ) -> Result<Vec<f64>, Failure> {
+        let varied = Driven::of(sheet, magnet)?;
+        let current = varied.excitation.current_a.unwrap_or(self.current);
+        let ohm = varied.winding.resistance_ohm(varied.excitation.kelvin);
+        // A supply of current has as much voltage as the current needs in the end, whatever the resistance is.
+        let supply_v = if self.holds_voltage { varied.supply.voltage_v } else { current * (ohm + self.lead) };
+        let flux = varied.excitation.turns * flux_per_turn_wb(scene, solution).abs();
+        state.varied(current, ohm, flux, pull_n(scene, drawing, solution)?, supply_v)
+    }
+}
+
+/// What is to be let go, N, and where that comes from.
+fn load(sheet: &Sheet, question: &SwitchQuestion, pull: f64) -> (f64, &'static str) {
+    match (question.load_n, sheet.value("workpiece.mass")) {
+        (Some(n), _) => (n, "as asked"),
+        (None, Some(kg)) => (kg * GRAVITY, "the workpiece's weight"),
+        (None, None) => (RELEASED * pull, "5 % of the pull, for the workpiece's mass is not given"),
+    }
+}
+
+impl From<SwitchError> for Failure {
+    fn from(e: SwitchError) -> Self {
+        Self::Physics(e.to_string())
+    }
+}
+
+/// See [`crate::model::plain::Plain`]. As in the bands the curves keep their shape, and the load is exact.
+#[derive(Clone, Debug)]
+pub(crate) struct Plain(Ready);
+
+impl Plain {
+    /// With what else may differ.
+    pub(crate) fn new(
+        sheet: &Sheet,
+        magnet: &Magnet,
+        question: &SwitchQuestion,
+    ) -> Result<(Self, Vec<Way>), Failure> {
+        let driven = Driven::of(sheet, magnet)?;
+        let least_ohm = driven.winding.resistance_ohm(driven.excitation.kelvin) + driven.supply.lead_ohm;
+        let ready = Ready::new(sheet, magnet, &driven, question, least_ohm)?;
+        let clamp = ready.own.entry().and_then(|(path, label)| {
+            let q = sheet.quantity(path).filter(|q| q.half_width > 0.0)?;
+            let (value, standard) = (q.value, q.standard_uncertainty());
+            let (path, label) = (path.into(), label.into());
+            Some(Way::entry(sheet, &Input { path, label, value, standard, dimension: q.dimension }))
+        });
+        Ok((Self(ready), clamp.into_iter().collect()))
+    }
+
+    pub(crate) fn numbers(&mut self, at: &Varied) -> Result<Numbers, Failure> {
+        let ready = &mut self.0;
+        let scene = at.magnet.scene(&at.magnet.stage());
+        let (solution, drawing) = ready.solved.neighbour(&scene, None)?;
+        let own = match ready.own.entry() {
+            Some((path, _)) if at.sheet.has(path) => {
+                own_clamp(&at.sheet, ready.steady_v, ready.current, &mut Vec::new())
+            }
+            _ => ready.own.clone(),
+        };
+        let main = ready.varied(&ready.state(own), &at.sheet, &at.magnet, (&scene, &drawing, &solution))?;
+        Ok(MAIN.iter().map(|(key, _)| key.to_string()).zip(main).collect())
+    }
+}

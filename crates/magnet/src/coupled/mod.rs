@@ -1,0 +1,5 @@
+//! Where field, heat and circuit meet.
+
+pub mod heat;
+pub mod operating_point;
+pub(crate) mod switch;

@@ -1,0 +1,40 @@
+//! Why a question has no answer.
+
+use crate::diagnostic::Diagnostic;
+use coilwright_fem::solve::Failure as SolverFailure;
+use thiserror::Error;
+
+/// Why a question has no answer.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum Failure {
+    /// The sheet is wrong or does not fit the question.
+    #[error("{} in the sheet", if .0.len() == 1 { "a fault" } else { "several faults" })]
+    Input(Vec<Diagnostic>),
+    /// The field could not be solved.
+    #[error("the field could not be solved: {0}")]
+    Physics(String),
+}
+
+impl From<SolverFailure> for Failure {
+    fn from(e: SolverFailure) -> Self {
+        Self::Physics(e.to_string())
+    }
+}
+
+impl From<coilwright_fem::drawing::DrawingError> for Failure {
+    fn from(e: coilwright_fem::drawing::DrawingError) -> Self {
+        Self::Physics(e.to_string())
+    }
+}
+
+impl From<Vec<Diagnostic>> for Failure {
+    fn from(d: Vec<Diagnostic>) -> Self {
+        Self::Input(d)
+    }
+}
+
+impl From<Diagnostic> for Failure {
+    fn from(d: Diagnostic) -> Self {
+        Self::Input(vec![d])
+    }
+}

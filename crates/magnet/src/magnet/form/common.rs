@@ -1,0 +1,184 @@
+//! What the forms share: iron, workpiece, keeper.
+
+use crate::magnet::form::section::Section;
+use crate::magnet::{Iron, Part, Plate, Reader, Substance};
+use crate::material::{SteelLaw, soft, soft_names};
+use crate::quantity::{Dimension, UnitSystem};
+use crate::sheet::OwnLaw;
+use coilwright_fem::drawing::Mirror;
+use coilwright_fem::drawing::Outline;
+use coilwright_fem::drawing::Symmetry;
+
+/// What is taken for steel of which nothing is known.
+const USUAL_STEEL: &str = "low-carbon steel";
+
+/// The soft material a path names, from the sheet's own or the library's.
+pub(crate) fn iron(r: &mut Reader<'_>, path: &str, label: &str) -> Iron {
+    let name =
+        r.word_or_assume(path, label, USUAL_STEEL, "not given; most machined magnets are of mild steel");
+    named_iron(r, path, &name)
+}
+
+pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
+    let scale = r.given("calibration.steel_scale", "steel scale").unwrap_or(1.0);
+    let calibrated = r.sheet.quantity("calibration.steel_scale").is_some_and(|q| q.half_width > 0.0);
+    let own = r.sheet.own_materials().iter().find(|m| m.name == name).cloned();
+    let scaled = |law: SteelLaw| if scale == 1.0 { law } else { law.scaled(scale, 1.0) };
+    if let Some(own) = own {
+        let law = match &own.law {
+            OwnLaw::Table { h, b } => SteelLaw::table(h, b),
+            OwnLaw::Arctangent { js, mu_r0 } => SteelLaw::arctangent(*js, *mu_r0),
+            OwnLaw::Linear { mu_r } => SteelLaw::linear(*mu_r),
+        };
+        return match law {
+            Ok(law) => Iron {
+                name: name.into(),
+                law: scaled(law),
+                field_relative_standard: 0.0,
+                saturation_relative_standard: 0.0,
+                coercivity_a_per_m: None,
+            },
+            Err(e) => {
+                r.fault(path, format!("the material `{name}` has no usable law: {e}"), "mend its table");
+                no_iron(name)
+            }
+        };
+    }
+    match soft(name) {
+        Ok(m) => Iron {
+            name: m.name.clone(),
+            law: scaled(m.law.clone()),
+            // A calibration with a tolerance says how sure the field is; the library's scatter is spent.
+            field_relative_standard: if calibrated { 0.0 } else { m.relative_standard },
+            saturation_relative_standard: m.saturation_relative_standard,
+            coercivity_a_per_m: m.coercivity_a_per_m,
+        },
+        Err(e) => {
+            let known: Vec<&str> = soft_names().collect();
+            r.fault(
+                path,
+                e.to_string(),
+                format!("known are {}; or describe your own in a [[material]] block", known.join(", ")),
+            );
+            no_iron(name)
+        }
+    }
+}
+
+/// Stands for a material that could not be found; the fault already keeps it from being used.
+fn no_iron(name: &str) -> Iron {
+    Iron {
+        name: name.into(),
+        law: SteelLaw::Linear { mu_r: 1.0 },
+        field_relative_standard: 0.0,
+        saturation_relative_standard: 0.0,
+        coercivity_a_per_m: None,
+    }
+}
+
+/// The workpiece; where the sheet names none, one that does not throttle the magnet, nearly touching.
+pub(crate) fn workpiece(r: &mut Reader<'_>, section: &Section) -> Plate {
+    let reach = section.reach_m;
+    let path = if r.sheet.has("workpiece.width") { "workpiece.width" } else { "workpiece.diameter" };
+    let half = 0.5
+        * r.or_assume(
+            path,
+            "width of the workpiece",
+            (2.4 * reach, 0.0),
+            Dimension::Length,
+            "larger than the face",
+        );
+    let ample = section.ample_thickness_m;
+    let thickness_m = r.or_assume(
+        "workpiece.thickness",
+        "thickness of the workpiece",
+        (1.5 * ample, 0.0),
+        Dimension::Length,
+        "thick enough not to throttle the magnet",
+    );
+    let gap_m = gap(r);
+    let iron = iron(r, "workpiece.material", "material of the workpiece");
+    Plate { x_m: [0.0, half], thickness_m, gap_m, iron }
+}
+
+/// The gap to the workpiece, m: what the sheet gives includes the coating; what is assumed does not, and the coating comes
+/// on top.
+fn gap(r: &mut Reader<'_>) -> f64 {
+    let path = "workpiece.gap";
+    let coating = r.sheet.value("workpiece.coating").unwrap_or(0.0);
+    if let Some(gap_m) = r.given(path, "gap") {
+        let text = |m: f64| Dimension::Length.text(m, None, UnitSystem::Si);
+        if coating >= gap_m {
+            r.fault(
+                "workpiece.coating",
+                format!("the coating of {} does not fit into the gap of {}", text(coating), text(gap_m)),
+                "`gap` is the whole distance from face to steel, coating included; give the whole, or leave `gap` out",
+            );
+        } else if coating > 0.0 {
+            r.warnings.push(format!(
+                "the gap of {} is taken as a whole: the coating of {} is part of it",
+                text(gap_m),
+                text(coating)
+            ));
+        }
+        return gap_m;
+    }
+    let reason = if coating > 0.0 {
+        "ground or turned faces in contact, beside the coating (common practice)"
+    } else {
+        "ground or turned faces in contact (common practice)"
+    };
+    let bare_m = r.or_assume(path, "gap", (0.1e-3, 0.04e-3), Dimension::Length, reason);
+    bare_m + r.given("workpiece.coating", "coating of the workpiece").unwrap_or(0.0)
+}
+
+/// The keeper, if the sheet has one.
+pub(crate) fn keeper(r: &mut Reader<'_>, section: &Section) -> Option<Plate> {
+    if !r.sheet.has("keeper") {
+        return None;
+    }
+    let path = if r.sheet.has("keeper.width") { "keeper.width" } else { "keeper.outer_diameter" };
+    let outer = 0.5
+        * r.or_assume(
+            path,
+            "width of the keeper",
+            (2.0 * section.reach_m, 0.0),
+            Dimension::Length,
+            "as wide as the face",
+        );
+    let inner = 0.5 * r.given("keeper.inner_diameter", "inner diameter of the keeper").unwrap_or(0.0);
+    r.must_be_less(
+        "keeper.inner_diameter",
+        (inner, "the keeper's inner radius"),
+        (outer, "its outer radius"),
+    );
+    let thickness_m = r.need("keeper.thickness", "thickness of the keeper");
+    let gap_m = r.or_assume(
+        "keeper.gap",
+        "gap under the keeper",
+        (0.1e-3, 0.04e-3),
+        Dimension::Length,
+        "faces in contact (common practice)",
+    );
+    let iron = iron(r, "keeper.material", "material of the keeper");
+    Some(Plate { x_m: [inner, outer], thickness_m, gap_m, iron })
+}
+
+/// A rectangle of iron.
+pub(crate) fn iron_part(name: &str, x_m: [f64; 2], y_m: [f64; 2], iron: &Iron) -> Part {
+    Part {
+        name: name.into(),
+        outline: Outline::rectangle(x_m, y_m),
+        substance: Substance::Iron(iron.clone()),
+        is_workpiece: false,
+    }
+}
+
+/// The symmetry of a planar form, of which only a slice is computed.
+pub(crate) fn planar(r: &mut Reader<'_>, mirror: Mirror) -> Symmetry {
+    r.warnings.push(
+        "computed as a slice of a long magnet: the flux that spreads at the two ends of its depth is not counted"
+            .into(),
+    );
+    Symmetry::PlanarHalf(mirror)
+}

@@ -1,0 +1,207 @@
+//! What is not exactly known about a magnet, and the magnet as it would be if some of that were otherwise.
+//!
+//! Bands move one thing at a time, samples move all at once; both move the same things in the same way.
+
+use crate::diagnostic::Diagnostic;
+use crate::magnet::heat_factors::HeatFactors;
+use crate::magnet::winding::variant::Unsaid;
+use crate::magnet::{Iron, Magnet, Substance};
+use crate::sheet::Sheet;
+use crate::uncertainty::input::Input;
+
+/// What is known of how something is spread.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shape {
+    /// A value with a standard uncertainty.
+    Gaussian,
+    /// Limits and nothing else: a tolerance.
+    Rectangular,
+}
+
+/// One way in which a magnet may differ from what was taken, independent of all others.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Way {
+    /// Path in the sheet to which it belongs.
+    pub path: String,
+    /// What a person calls it.
+    pub label: String,
+    /// How it is spread.
+    pub shape: Shape,
+    what: What,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum What {
+    /// The sheet's entry at the path, SI.
+    Entry { value: f64, standard: f64 },
+    /// The winding.
+    Winding(Unsaid),
+    /// Field that an iron needs, by its relative standard uncertainty.
+    Field { iron: String, relative: f64 },
+    /// Saturation of an iron.
+    Saturation { iron: String, relative: f64 },
+    /// Factors of heat one standard uncertainty higher.
+    Heat(HeatFactors),
+}
+
+/// A magnet that differs.
+#[derive(Clone, Debug)]
+pub struct Varied {
+    /// Its sheet.
+    pub sheet: Sheet,
+    /// The magnet.
+    pub magnet: Magnet,
+    /// Factors of heat.
+    pub factors: HeatFactors,
+}
+
+impl Way {
+    /// An entry of a sheet, given with a tolerance or assumed.
+    pub(crate) fn entry(sheet: &Sheet, input: &Input) -> Self {
+        Self {
+            path: input.path.clone(),
+            label: input.label.clone(),
+            shape: if sheet.has(&input.path) { Shape::Rectangular } else { Shape::Gaussian },
+            what: What::Entry { value: input.value, standard: input.standard },
+        }
+    }
+
+    /// Something of heat that stands in no sheet, by its factors one standard uncertainty higher.
+    pub(crate) fn heat(path: &str, label: &str, higher: HeatFactors) -> Self {
+        Self { path: path.into(), label: label.into(), shape: Shape::Gaussian, what: What::Heat(higher) }
+    }
+
+    /// A name that no other way of the magnet has; for an entry its path.
+    pub fn name(&self) -> String {
+        match self.what {
+            What::Entry { .. } => self.path.clone(),
+            _ => format!("{}, {}", self.path, self.label),
+        }
+    }
+}
+
+/// Every way in which the magnet of a sheet may differ, as far as the magnet itself knows.
+pub fn ways(sheet: &Sheet, magnet: &Magnet) -> Vec<Way> {
+    let uncertain = magnet.inputs.iter().filter(|i| i.standard > 0.0);
+    let mut found: Vec<Way> = uncertain.map(|input| Way::entry(sheet, input)).collect();
+    found.extend(magnet.excitation.iter().flat_map(|e| &e.variants).map(|v| Way {
+        path: v.path.into(),
+        label: v.label.into(),
+        shape: if v.of.has_limits() { Shape::Rectangular } else { Shape::Gaussian },
+        what: What::Winding(v.of),
+    }));
+    for iron in irons(magnet) {
+        let mut add = |of: &str, label: &str, relative: f64, what: What| {
+            if relative > 0.0 {
+                found.push(Way {
+                    path: format!("material.{}.{of}", iron.name),
+                    label: format!("{label} of {}", iron.name),
+                    shape: Shape::Gaussian,
+                    what,
+                });
+            }
+        };
+        let name = || iron.name.clone();
+        let (field, saturation) = (iron.field_relative_standard, iron.saturation_relative_standard);
+        add("field", "permeability", field, What::Field { iron: name(), relative: field });
+        add("saturation", "saturation", saturation, What::Saturation { iron: name(), relative: saturation });
+    }
+    found
+}
+
+/// The magnet of a sheet with everything moved by so many standard uncertainties, way by way.
+///
+/// # Errors
+/// There is no such magnet: a winding that no longer fits, a pole wider than its shell.
+pub fn varied(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    ways: &[Way],
+    deviates: &[f64],
+) -> Result<Varied, Vec<Diagnostic>> {
+    let moves = || ways.iter().zip(deviates).filter(|(_, x)| **x != 0.0);
+    let mut moved = sheet.clone();
+    for (way, x) in moves() {
+        if let What::Entry { value, standard } = way.what {
+            moved.set_value(&way.path, otherwise(way.shape, value, standard, *x));
+        }
+    }
+    let entries = moves().any(|(way, _)| matches!(way.what, What::Entry { .. }));
+    let mut magnet = if entries { Magnet::complete(&moved)? } else { magnet.clone() };
+    let mut factors = HeatFactors::default();
+    let mut unsaid = Vec::new();
+    for (way, &x) in moves() {
+        match &way.what {
+            What::Entry { .. } => {}
+            What::Winding(of) => unsaid.push((*of, x)),
+            What::Field { iron, relative } => scale(&mut magnet, iron, (relative.ln_1p() * x).exp(), 1.0),
+            // However unlikely, no steel loses more than half.
+            What::Saturation { iron, relative } => {
+                scale(&mut magnet, iron, 1.0, (1.0 + relative * x).max(0.5));
+            }
+            What::Heat(higher) => factors = turned(&factors, higher, x),
+        }
+    }
+    if let (Some(excitation), false) = (&mut magnet.excitation, unsaid.is_empty())
+        && let Some(inputs) = &excitation.inputs
+    {
+        let rewound = crate::magnet::winding::variant::varied(inputs, &unsaid)
+            .map_err(|e| vec![moved.fault("winding", e.to_string(), "its tolerances are too wide")])?;
+        *excitation = excitation.with_winding(rewound);
+    }
+    Ok(Varied { sheet: moved, magnet, factors })
+}
+
+/// A value moved by so many standard uncertainties. What is assumed so widely that it could pass through nothing (an
+/// emissivity, a gap) is moved by a factor.
+fn otherwise(shape: Shape, value: f64, standard: f64, deviates: f64) -> f64 {
+    if shape == Shape::Gaussian && value > 0.0 && standard > WIDE * value {
+        return value * ((standard / value).ln_1p() * deviates).exp();
+    }
+    value + deviates * standard
+}
+
+/// Share of a value beyond which its assumed standard uncertainty is wide.
+const WIDE: f64 = 0.25;
+
+/// Factors times others to a power.
+fn turned(factors: &HeatFactors, by: &HeatFactors, power: f64) -> HeatFactors {
+    let one = |of: fn(&HeatFactors) -> f64| of(factors) * of(by).powf(power);
+    HeatFactors {
+        outside: one(|k| k.outside),
+        convection: one(|k| k.convection),
+        joints: one(|k| k.joints),
+        mount: one(|k| k.mount),
+        lining: one(|k| k.lining),
+        winding: one(|k| k.winding),
+        capacity: one(|k| k.capacity),
+    }
+}
+
+/// The different irons of a magnet, by name.
+fn irons(magnet: &Magnet) -> Vec<Iron> {
+    let of_parts = magnet.parts.iter().filter_map(|p| match &p.substance {
+        Substance::Iron(i) => Some(i),
+        _ => None,
+    });
+    let of_plates = magnet.workpiece.iter().chain(magnet.keeper.iter()).map(|p| &p.iron);
+    let mut found: Vec<Iron> = Vec::new();
+    for iron in of_parts.chain(of_plates) {
+        if !found.iter().any(|f| f.name == iron.name) {
+            found.push(iron.clone());
+        }
+    }
+    found
+}
+
+/// Scale the law of an iron wherever it is.
+fn scale(magnet: &mut Magnet, name: &str, field: f64, saturation: f64) {
+    let of_parts = magnet.parts.iter_mut().filter_map(|p| match &mut p.substance {
+        Substance::Iron(i) => Some(i),
+        _ => None,
+    });
+    let plates = magnet.workpiece.iter_mut().chain(magnet.keeper.iter_mut());
+    for iron in of_parts.chain(plates.map(|p| &mut p.iron)).filter(|i| i.name == name) {
+        iron.law = iron.law.scaled(field, saturation);
+    }
+}

@@ -1,0 +1,273 @@
+//! What everything uncertain makes of numbers that are read from a field, to first order.
+
+use crate::failure::Failure;
+use crate::magnet::Magnet;
+use crate::magnet::variation::{Way, varied, ways};
+use crate::magnetic::scene::{Scene, Stage};
+use crate::magnetic::solved::Solved;
+use crate::sheet::{Correlation, Sheet};
+use crate::uncertainty::band::{Band, Budget, combined_variance};
+use coilwright_fem::drawing::Drawing;
+use coilwright_fem::magnetostatics::Solution;
+use rayon::prelude::*;
+use std::ops::Range;
+
+/// Effects of everything uncertain on several outputs at once: for each output, path, label and change for one
+/// standard uncertainty.
+pub(crate) type Effects = Vec<Vec<(String, String, f64)>>;
+
+/// Solutions that share one copy of a mesh. A fixed number, so that results do not depend on the number of threads.
+const SHARE: usize = 4;
+/// Relative change of the ampere-turns up to which the potential is a parabola over them.
+const PARABOLA: f64 = 0.2;
+
+/// A magnet with one thing at a time one standard uncertainty lower and higher.
+pub(crate) struct Sides<'a> {
+    magnet: &'a Magnet,
+    correlations: Vec<Correlation>,
+    ways: Vec<Way>,
+    /// For each way the magnet lower and higher, where it can be; one of the two at least.
+    ends: Vec<[Option<Magnet>; 2]>,
+}
+
+/// How closely a change is taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Difference {
+    /// Half of that from one standard uncertainty lower to one higher (JCGM 100:2008, 5.1.3 note 2).
+    Both,
+    /// From the magnet as it stands to one standard uncertainty higher.
+    Upper,
+}
+
+/// What a varied magnet needs to be solved.
+enum Need {
+    /// Nothing: its scene is that of the magnet as it stands.
+    Nothing,
+    /// The same scene with its ampere-turns times so much.
+    AmpereTurns(f64),
+    /// All of it.
+    Everything,
+}
+
+impl<'a> Sides<'a> {
+    /// Every way in which the magnet of a sheet may differ.
+    pub(crate) fn new(sheet: &Sheet, magnet: &'a Magnet) -> Self {
+        let (mut kept, mut ends) = (Vec::new(), Vec::new());
+        for way in ways(sheet, magnet) {
+            let at = |x: f64| varied(sheet, magnet, std::slice::from_ref(&way), &[x]).ok().map(|v| v.magnet);
+            let pair = [at(-1.0), at(1.0)];
+            if pair.iter().any(Option::is_some) {
+                kept.push(way);
+                ends.push(pair);
+            }
+        }
+        // A sheet whose correlations cannot be read does not come this far.
+        Self { magnet, correlations: sheet.correlations().unwrap_or_default(), ways: kept, ends }
+    }
+
+    /// Number of ways.
+    pub(crate) fn count(&self) -> usize {
+        self.ways.len()
+    }
+
+    /// By way, whether it changes what has to be solved beyond the ampere-turns, once staged.
+    pub(crate) fn shapes(&self, stage: impl Fn(&Magnet) -> Stage) -> Vec<bool> {
+        let home = stage(self.magnet);
+        let of = |side: &Magnet| matches!(self.need(side, &stage(side), &home), Need::Everything);
+        self.ends.iter().map(|pair| pair.iter().flatten().any(of)).collect()
+    }
+
+    /// Changes of the outputs for one standard uncertainty, by way and output, on all cores; 0 for ways that are not
+    /// wanted. `known` is the field of the magnet as it stands, if it was solved on this mesh; `stage` puts a varied magnet on stage; `outputs` reads the numbers.
+    ///
+    /// Magnets whose scenes differ by the ampere-turns alone share three fields, or two: the potential is a parabola over so
+    /// small a change, or a straight line.
+    pub(crate) fn changes(
+        &self,
+        solved: &Solved,
+        known: Option<(Solution, Drawing)>,
+        wanted: impl Fn(usize) -> bool,
+        difference: Difference,
+        stage: impl Fn(&Magnet) -> Stage + Sync,
+        outputs: impl Fn(&Magnet, &Scene, &Drawing, &Solution) -> Result<Vec<f64>, Failure> + Sync,
+    ) -> Result<Vec<Vec<f64>>, Failure> {
+        let home = stage(self.magnet);
+        let scene = self.magnet.scene(&home);
+        let (solution, drawing) = match known {
+            Some(known) => known,
+            None => solved.clone().neighbour(&scene, None)?,
+        };
+        // All others start from there, unless it needed a mesh of its own.
+        let start =
+            (solution.potential.len() == solved.ladder.solution().potential.len()).then_some(&solution);
+        let base = outputs(self.magnet, &scene, &drawing, &solution)?;
+
+        let mut jobs: Vec<(&Magnet, Stage, Need)> = Vec::new();
+        let mut places: Vec<[Option<usize>; 2]> = vec![[None; 2]; self.count()];
+        for way in (0..self.count()).filter(|way| wanted(*way)) {
+            let [low, high] = &self.ends[way];
+            let chosen = match difference {
+                Difference::Upper if high.is_some() => [None, high.as_ref()],
+                _ => [low.as_ref(), high.as_ref()],
+            };
+            for (place, side) in places[way].iter_mut().zip(chosen) {
+                *place = side.map(|side| {
+                    let staged = stage(side);
+                    let need = self.need(side, &staged, &home);
+                    jobs.push((side, staged, need));
+                    jobs.len() - 1
+                });
+            }
+        }
+        let needs = jobs.iter().map(|job| &job.2);
+        let driven = Driven::new((solved, start), self.magnet, &home, &solution, needs, difference)?;
+        let one = |own: &mut Solved, (side, staged, need): &(&Magnet, Stage, Need)| match need {
+            Need::Nothing => outputs(side, &scene, &drawing, &solution),
+            Need::AmpereTurns(factor) => {
+                let scene = side.scene(staged);
+                let mut moved = driven.at(*factor);
+                moved.media = scene.media.clone();
+                outputs(side, &scene, &drawing, &moved)
+            }
+            Need::Everything => {
+                let scene = side.scene(staged);
+                let (solution, drawing) = own.neighbour(&scene, start)?;
+                outputs(side, &scene, &drawing, &solution)
+            }
+        };
+        let values: Vec<Vec<f64>> = jobs
+            .par_chunks(SHARE)
+            .flat_map_iter(|jobs| {
+                let (mut own, one) = (solved.clone(), &one);
+                jobs.iter().map(move |job| one(&mut own, job))
+            })
+            .collect::<Result<_, Failure>>()?;
+        let change = |[low, high]: &[Option<usize>; 2], k: usize| match (low, high) {
+            (Some(low), Some(high)) => 0.5 * (values[*high][k] - values[*low][k]),
+            // At the edge of what is possible one side stands for both.
+            (None, Some(high)) => values[*high][k] - base[k],
+            (Some(low), None) => base[k] - values[*low][k],
+            (None, None) => 0.0,
+        };
+        Ok(places.iter().map(|pair| (0..base.len()).map(|k| change(pair, k)).collect()).collect())
+    }
+
+    /// The same with names, by output.
+    pub(crate) fn named(&self, changes: &[Vec<f64>], outputs: Range<usize>) -> Effects {
+        let one = |k: usize| {
+            let ways = self.ways.iter().zip(changes);
+            ways.map(|(way, change)| (way.path.clone(), way.label.clone(), change[k])).collect()
+        };
+        outputs.map(one).collect()
+    }
+
+    /// The 95 % interval of a value from the changes for one standard uncertainty of each way, of what else goes with a
+    /// path, and the solver's error; correlations between paths counted.
+    pub(crate) fn interval(
+        &self,
+        value: f64,
+        changes: impl Iterator<Item = f64>,
+        also: Option<(&str, f64)>,
+        solver_error: f64,
+    ) -> (f64, f64) {
+        let ways = self.ways.iter().map(|way| way.path.as_str()).zip(changes);
+        let all: Vec<(&str, f64)> = ways.chain(also).chain([("solver", 0.5 * solver_error)]).collect();
+        // Impossible correlations are refused where the answer's own bands are correlated.
+        let standard = combined_variance(&all, &self.correlations).max(0.0).sqrt();
+        (value - 2.0 * standard, value + 2.0 * standard)
+    }
+
+    fn need(&self, side: &Magnet, staged: &Stage, home: &Stage) -> Need {
+        let (a, b) = (side, self.magnet);
+        let same = staged.plates == home.plates
+            && a.symmetry == b.symmetry
+            && a.depth_m == b.depth_m
+            && a.face_m == b.face_m
+            && a.poles == b.poles
+            && a.applied_t == b.applied_t
+            && a.parts == b.parts;
+        let factor = staged.ampere_turns / home.ampere_turns;
+        match same {
+            true if staged.ampere_turns == home.ampere_turns => Need::Nothing,
+            true if (factor - 1.0).abs() < PARABOLA => Need::AmpereTurns(factor),
+            _ => Need::Everything,
+        }
+    }
+}
+
+/// First-order effects of everything uncertain. `stage` puts a varied magnet on stage; `outputs` reads the numbers.
+pub(crate) fn effects(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    solved: &Solved,
+    stage: impl Fn(&Magnet) -> Stage + Sync,
+    outputs: impl Fn(&Magnet, &Scene, &Drawing, &Solution) -> Result<Vec<f64>, Failure> + Sync,
+) -> Result<Effects, Failure> {
+    let sides = Sides::new(sheet, magnet);
+    let changes = sides.changes(solved, None, |_| true, Difference::Both, stage, outputs)?;
+    Ok(sides.named(&changes, 0..changes.first().map_or(0, Vec::len)))
+}
+
+/// A field over the ampere-turns, near those of the magnet as it stands.
+struct Driven<'a> {
+    base: &'a Solution,
+    /// Potentials with the ampere-turns this much lower and higher, relative; none if none is wanted.
+    ends: Option<(f64, [Vec<f64>; 2])>,
+}
+
+impl<'a> Driven<'a> {
+    fn new<'n>(
+        (solved, start): (&Solved, Option<&Solution>),
+        magnet: &Magnet,
+        home: &Stage,
+        base: &'a Solution,
+        needs: impl Iterator<Item = &'n Need>,
+        difference: Difference,
+    ) -> Result<Self, Failure> {
+        let most = needs.fold(0.0, |most: f64, need| match need {
+            Need::AmpereTurns(factor) => most.max((factor - 1.0).abs()),
+            _ => most,
+        });
+        if most == 0.0 {
+            return Ok(Self { base, ends: None });
+        }
+        let at = |factor: f64| {
+            let stage = Stage { ampere_turns: factor * home.ampere_turns, ..home.clone() };
+            solved.clone().neighbour(&magnet.scene(&stage), start).map(|(solution, _)| solution.potential)
+        };
+        let ends = match difference {
+            Difference::Both => {
+                let (low, high) = rayon::join(|| at(1.0 - most), || at(1.0 + most));
+                [low?, high?]
+            }
+            Difference::Upper => {
+                let high = at(1.0 + most)?;
+                [base.potential.iter().zip(&high).map(|(a, high)| 2.0 * a - high).collect(), high]
+            }
+        };
+        Ok(Self { base, ends: Some((most, ends)) })
+    }
+
+    /// The parabola through the three potentials, at a factor on the ampere-turns. Media are those of the base.
+    fn at(&self, factor: f64) -> Solution {
+        let mut found = self.base.clone();
+        if let Some((most, [low, high])) = &self.ends {
+            let t = (factor - 1.0) / most;
+            let ends = low.iter().zip(high);
+            for (a, (low, high)) in found.potential.iter_mut().zip(ends) {
+                *a += 0.5 * t * ((high - low) + t * (high + low - 2.0 * *a));
+            }
+        }
+        found
+    }
+}
+
+/// The band of a value from the effects on it and the solver's error (a 95 % bound).
+pub(crate) fn band(value: f64, effects: &[(String, String, f64)], solver_error: f64) -> Band {
+    let mut budget = Budget::new(value);
+    for (path, label, effect) in effects {
+        budget.add(path, label, *effect);
+    }
+    budget.add("solver", "numerical error", 0.5 * solver_error.abs());
+    budget.band().unwrap_or(Band { standard: 0.0, low: value, high: value, contributors: Vec::new() })
+}

@@ -1,0 +1,80 @@
+//! The one way from a sheet and a question to an answer.
+
+use crate::answers::answer::{Answer, Value};
+use crate::answers::caution;
+use crate::answers::caution::Holding;
+use crate::answers::question::Question;
+use crate::failure::Failure;
+use crate::magnet::Magnet;
+use crate::sheet::Sheet;
+use crate::uncertainty::band::Band;
+
+/// Answer a question about the magnet of a sheet.
+pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let mut answer = match question {
+        Question::Winding => crate::answers::winding::answer(sheet, &magnet)?,
+        Question::Field(q) => crate::answers::field::answer::answer(sheet, &magnet, q)?,
+        Question::Pull(q) => crate::answers::pull::answer::answer(sheet, &magnet, q)?,
+        Question::Heat(q) => crate::answers::heat::answer::answer(sheet, &magnet, q)?,
+        Question::Switch(q) => crate::answers::switch::answer::answer(sheet, &magnet, q)?,
+    };
+    // Where heat is asked for, the winding's temperature is the answer.
+    let computed = |path: &str| matches!(question, Question::Heat(_)) && path == "drive.temperature";
+    answer.assumptions.extend(magnet.assumptions.iter().filter(|a| !computed(&a.path)).cloned());
+    answer.warnings.extend(magnet.warnings.iter().cloned());
+    correlate(sheet, &mut answer)?;
+    // A keeper is not what is lifted; a winding that burns holds nothing for long.
+    let keeper = matches!(question, Question::Pull(q) if q.keeper);
+    if !keeper && answer.item("runaway").is_none() {
+        let wound = magnet.excitation.is_some();
+        working_load(&mut answer, if wound { Holding::Electromagnet } else { Holding::Permanent });
+    }
+    Ok(answer)
+}
+
+/// Pulls on the workpiece that an answer may know: cold, warm, and on a backup.
+const PULLS: [&str; 7] =
+    ["pull", "pull_cold", "pull_hot", "pull_steady", "pull_hold_start", "pull_hold_end", "pull_hold_sagged"];
+
+/// Put the usual limit for lifting beside the lowest pull of an answer: of all of them the lowest end of a band.
+fn working_load(answer: &mut Answer, holding: Holding) {
+    let known = PULLS.iter().filter_map(|key| {
+        let item = answer.item(key)?;
+        let Value::Number(m) = &item.value else { return None };
+        let end = if m.band.is_some() { ", lower end of the 95 % band" } else { "" };
+        let lowest_n = m.band.as_ref().map_or(m.value, |b| b.low);
+        Some((*key, format!("{}{end}", item.label), lowest_n))
+    });
+    if let Some((key, of, lowest_n)) = known.min_by(|a, b| a.2.total_cmp(&b.2)) {
+        answer.cautions.extend(caution::working_load(key, &of, lowest_n, holding));
+    }
+}
+
+/// Combine every band anew with the correlations that the sheet states.
+fn correlate(sheet: &Sheet, answer: &mut Answer) -> Result<(), Failure> {
+    let correlations = sheet.correlations()?;
+    if correlations.is_empty() {
+        return Ok(());
+    }
+    let bands = answer.groups.iter_mut().flat_map(|g| &mut g.items).filter_map(|i| match &mut i.value {
+        Value::Number(m) => m.band.as_mut(),
+        Value::Text(_) => None,
+    });
+    let mut main: Option<Band> = None;
+    for band in bands {
+        if !band.correlate(&correlations) {
+            let message = "the correlations are impossible together: they give a variance below nothing";
+            let hint = "take them out, or let a fit write them anew";
+            return Err(sheet.fault("calibration.correlation", message, hint).into());
+        }
+        main = main.or_else(|| Some(band.clone()));
+    }
+    for advice in &mut answer.next_measurements {
+        if let Some(main) = &main {
+            advice.remaining = main.remaining(&advice.path, &correlations);
+        }
+    }
+    answer.next_measurements.sort_by(|a, b| a.remaining.total_cmp(&b.remaining));
+    Ok(())
+}

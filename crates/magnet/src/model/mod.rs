@@ -1,0 +1,4 @@
+//! The one way from a sheet to numbers and answers.
+
+pub mod ask;
+pub mod plain;

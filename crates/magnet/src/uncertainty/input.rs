@@ -1,0 +1,18 @@
+//! An uncertain number of a sheet.
+
+use crate::quantity::Dimension;
+
+/// Something of which the sheet is not sure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Input {
+    /// Path in the sheet.
+    pub path: String,
+    /// What a person calls it.
+    pub label: String,
+    /// Value in SI.
+    pub value: f64,
+    /// Standard uncertainty, SI.
+    pub standard: f64,
+    /// Kind of quantity.
+    pub dimension: Dimension,
+}
