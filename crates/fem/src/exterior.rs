@@ -1,12 +1,14 @@
 //! The field beyond the bounding circle, from the potential on it.
 //!
 //! Axially, A = Σ aₙ (R/ρ)ⁿ⁺¹ Pₙ¹(cos θ) (J. D. Jackson, Classical Electrodynamics, 3rd ed., 5.5); in the plane,
-//! A = Σ (R/ρ)ⁿ (cₙ cos nθ + sₙ sin nθ). The coefficients are integrals over the circle.
+//! A = c₀ − (µ₀ I / 2π) ln(ρ/R) + Σ (R/ρ)ⁿ (cₙ cos nθ + sₙ sin nθ), I the net current. The coefficients are integrals over
+//! the circle; c₀ has no field and is left to the potential's own zero, the circle's mean.
 
 use crate::drawing::{BACKGROUND, Point, Symmetry, distance};
-use crate::element::Element;
-use crate::field::FieldPoint;
-use crate::magnetostatics::Solution;
+use crate::element::{Element, NODES_MAX};
+use crate::law::MU_0;
+use crate::magnetostatics::{FieldPoint, Solution};
+use crate::mesh::Mesh;
 
 /// Multipoles kept.
 const TERMS: usize = 24;
@@ -18,6 +20,10 @@ pub(crate) struct Multipole {
     centre: Point,
     radius_m: f64,
     applied_t: f64,
+    /// µ₀ I / 2π of the net current (planar), in Wb/m.
+    line: f64,
+    /// Mean of the potential over the circle (planar), in Wb/m.
+    mean: f64,
     /// aₙ (axial) or cₙ, sₙ (planar), n from 1.
     cosine: [f64; TERMS],
     sine: [f64; TERMS],
@@ -32,37 +38,20 @@ impl Multipole {
             centre: mesh.centre,
             radius_m: mesh.radius_m,
             applied_t: solution.applied_t,
+            line: MU_0 * solution.net_current() / (2.0 * std::f64::consts::PI),
+            mean: 0.0,
             cosine: [0.0; TERMS],
             sine: [0.0; TERMS],
         };
-        // Five-point Gauss rule on each side that lies on the circle.
-        let (nodes, weights) = gauss5();
-        for k in mesh.first_exterior..mesh.element_count() {
-            let element = mesh.element(k);
-            for s in 0..3 {
-                let ends = [element[s] as usize, element[(s + 1) % 3] as usize];
-                if !ends.iter().all(|&e| mesh.on_circle(e)) {
-                    continue;
-                }
-                let angle = |p: Point| (p[1] - mesh.centre[1]).atan2(p[0] - mesh.centre[0]);
-                let (from, to) = (angle(mesh.nodes[ends[0]]), angle(mesh.nodes[ends[1]]));
-                let mut span = to - from;
-                if span > std::f64::consts::PI {
-                    span -= 2.0 * std::f64::consts::PI;
-                } else if span < -std::f64::consts::PI {
-                    span += 2.0 * std::f64::consts::PI;
-                }
-                for (t, w) in nodes.iter().zip(&weights) {
-                    let mut lambda = [0.0; 3];
-                    lambda[s] = 1.0 - t;
-                    lambda[(s + 1) % 3] = *t;
-                    let (n, _) = Element::of_order(mesh.order).shape([lambda[1], lambda[2]]);
-                    let a: f64 =
-                        element.iter().zip(&n).map(|(&v, n)| n * solution.potential[v as usize]).sum();
-                    m.add(from + t * span, w * span.abs() * a, mesh.symmetry);
-                }
-            }
-        }
+        let (mut sum, mut round) = (0.0, 0.0);
+        each_on_circle(mesh, |element, angle, weight, n| {
+            let a: f64 = element.iter().zip(n).map(|(&v, n)| n * solution.potential[v as usize]).sum();
+            m.add(angle, weight * a, mesh.symmetry);
+            (sum, round) = (sum + weight * a, round + weight);
+        });
+        // Flux that runs along a mirror is odd: its mean is zero.
+        let odd = mesh.symmetry == Symmetry::PlanarHalf(crate::drawing::Mirror::FluxParallel);
+        m.mean = if axial || odd { 0.0 } else { sum / round };
         m
     }
 
@@ -118,7 +107,8 @@ impl Multipole {
             return FieldPoint { b_t: b, potential: a, region: BACKGROUND };
         }
         let angle = d[1].atan2(d[0]);
-        let (mut by_rho, mut by_angle) = (0.0, 0.0);
+        a += self.mean + self.line * ratio.ln();
+        let (mut by_rho, mut by_angle) = (-self.line / rho, 0.0);
         let mut power = ratio;
         for k in 0..TERMS {
             let n = (k + 1) as f64;
@@ -132,6 +122,32 @@ impl Multipole {
         let (sin, cos) = angle.sin_cos();
         let gradient = [by_rho * cos - by_angle * sin, by_rho * sin + by_angle * cos];
         FieldPoint { b_t: [-gradient[1], gradient[0] + self.applied_t], potential: a, region: BACKGROUND }
+    }
+}
+
+/// Visit points of the bounding circle by a Gauss rule of five on each side of an element that lies on it: the element's
+/// nodes, polar angle from the x axis, weight (an angle), shape functions. The weights' sum is the drawn angle.
+pub(crate) fn each_on_circle(mesh: &Mesh, mut visit: impl FnMut(&[u32], f64, f64, &[f64; NODES_MAX])) {
+    let (nodes, weights) = gauss5();
+    let full = 2.0 * std::f64::consts::PI;
+    for k in mesh.first_exterior..mesh.element_count() {
+        let element = mesh.element(k);
+        for s in 0..3 {
+            let ends = [element[s] as usize, element[(s + 1) % 3] as usize];
+            if !ends.iter().all(|&e| mesh.on_circle(e)) {
+                continue;
+            }
+            let angle = |p: Point| (p[1] - mesh.centre[1]).atan2(p[0] - mesh.centre[0]);
+            let (from, to) = (angle(mesh.nodes[ends[0]]), angle(mesh.nodes[ends[1]]));
+            let span = (to - from + 0.5 * full).rem_euclid(full) - 0.5 * full;
+            for (t, w) in nodes.iter().zip(&weights) {
+                let mut lambda = [0.0; 3];
+                lambda[s] = 1.0 - t;
+                lambda[(s + 1) % 3] = *t;
+                let (n, _) = Element::of_order(mesh.order).shape([lambda[1], lambda[2]]);
+                visit(element, from + t * span, w * span.abs(), &n);
+            }
+        }
     }
 }
 

@@ -2,8 +2,9 @@
 
 use crate::drawing::{Point, Symmetry, cross, distance, sub};
 use crate::element::Element;
-use crate::exterior::Multipole;
+use crate::exterior::{Multipole, each_on_circle};
 use crate::law::MU_0;
+pub use crate::magnetostatics::FieldPoint;
 use crate::magnetostatics::{Solution, each_point};
 use crate::mesh::{Geometry, geometry};
 use crate::morph::Motion;
@@ -17,24 +18,6 @@ pub struct Probe<'a> {
     across: usize,
     buckets: Vec<Vec<u32>>,
     beyond: Multipole,
-}
-
-/// Field at one point.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FieldPoint {
-    /// Flux density by components (x, y), in T.
-    pub b_t: Point,
-    /// Vector potential in Wb/m, without that of an applied field.
-    pub potential: f64,
-    /// Region there.
-    pub region: usize,
-}
-
-impl FieldPoint {
-    /// |B| in T.
-    pub fn size_t(&self) -> f64 {
-        self.b_t[0].hypot(self.b_t[1])
-    }
 }
 
 impl<'a> Probe<'a> {
@@ -202,8 +185,11 @@ impl Solution {
     }
 
     /// Field energy ∫∫ H dB and co-energy ∫ H B − energy, over all space: in J (planar: J per metre of depth).
-    /// In permanent magnets H is counted from the remanent state.
+    /// In permanent magnets H is counted from the remanent state. Infinite in the plane if there is a net current.
     pub fn energies(&self) -> (f64, f64) {
+        if self.net_current() != 0.0 {
+            return (f64::INFINITY, f64::INFINITY);
+        }
         let (mut energy, mut coenergy) = (0.0, 0.0);
         for k in 0..self.mesh.first_exterior {
             let medium = &self.media[self.mesh.region[k]];
@@ -217,6 +203,36 @@ impl Solution {
         }
         let beyond = self.energy_of_open_space();
         (energy + beyond, coenergy + beyond)
+    }
+
+    /// The functional that the solution makes least, but for a constant: its change as a body moves within the same
+    /// bounding circle is minus the work of the force. In J (planar: J per metre of depth). Finite with a net current and
+    /// with an applied field too, where the energies are not.
+    pub fn functional(&self) -> f64 {
+        let mut sum = self.energy_of_open_space();
+        let applied = self.applied_t;
+        for k in 0..self.mesh.first_exterior {
+            let medium = &self.media[self.mesh.region[k]];
+            each_point(self, k, |_, w, b| {
+                let d = sub(b, medium.remanence_t);
+                let of_applied = applied * (b[1] - 0.5 * applied) / MU_0;
+                sum += w * (medium.law.at(d[0].hypot(d[1])).energy - of_applied);
+            });
+            if medium.current_density != 0.0 {
+                sum -= medium.current_density * self.potential_integral(k);
+            }
+        }
+        let net = self.net_current();
+        if net != 0.0 {
+            let mut around = 0.0;
+            each_on_circle(&self.mesh, |element, _, w, n| {
+                around +=
+                    element.iter().zip(n).map(|(&v, n)| w * n * self.potential[v as usize]).sum::<f64>();
+            });
+            // The drawn share of the current leaves through the drawn share of the circle.
+            sum += net * around / (2.0 * std::f64::consts::PI);
+        }
+        sum
     }
 
     /// ∫ (|∇Â|² + Â²/x²) x / 2µ₀ over the image of open space.

@@ -10,8 +10,9 @@
 //! infinity as a field without sources. Its energy is ∫ (|∇Â|² + Â² / x²) x / 2µ₀, so ordinary elements serve
 //! (the Kelvin transform of the harmonic function A cos φ). In the plane the transform is conformal.
 
-use crate::drawing::{Point, Symmetry};
+use crate::drawing::{Mirror, Point, Symmetry};
 use crate::element::{Element, NODES_MAX, node_count};
+use crate::exterior::each_on_circle;
 use crate::law::{LawPoint, MU_0, Medium};
 use crate::mesh::{Mesh, geometry};
 use crate::sparse::{Factor, NONE, Pattern, SparseError};
@@ -56,6 +57,9 @@ impl Default for Stopping {
     }
 }
 
+/// Currents that sum to less than this share of their sizes close in themselves.
+const NO_CURRENT: f64 = 1e-9;
+
 /// A mesh made ready: unknowns numbered, matrix analysed. Serves any media, currents and morphs of the mesh. A clone
 /// shares the analysis, so that each thread can have its own.
 #[derive(Clone, Debug)]
@@ -84,13 +88,57 @@ pub struct Solution {
     pub correction: f64,
 }
 
+/// Field at one point.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FieldPoint {
+    /// Flux density by components (x, y), in T.
+    pub b_t: Point,
+    /// Vector potential in Wb/m, without that of an applied field.
+    pub potential: f64,
+    /// Region there.
+    pub region: usize,
+}
+
+impl FieldPoint {
+    /// |B| in T.
+    pub fn size_t(&self) -> f64 {
+        self.b_t[0].hypot(self.b_t[1])
+    }
+}
+
+impl Solution {
+    /// The current through the whole plane, mirror images counted, in A; 0 if it is closed in itself (axial drawings,
+    /// mirrors along which flux runs). Infinite are then the energies, and the flux of a winding that it belongs to.
+    pub fn net_current(&self) -> f64 {
+        net_current(&self.mesh, &self.media)
+    }
+}
+
+/// See [`Solution::net_current`]; what is left of going and returning currents by rounding is nothing.
+fn net_current(mesh: &Mesh, media: &[Medium]) -> f64 {
+    let images = match mesh.symmetry {
+        Symmetry::Planar => 1.0,
+        Symmetry::PlanarHalf(Mirror::FluxNormal) => 2.0,
+        Symmetry::Axial | Symmetry::PlanarHalf(Mirror::FluxParallel) => return 0.0,
+    };
+    let (mut net, mut all) = (0.0, 0.0);
+    for k in 0..mesh.first_exterior {
+        let density = media[mesh.region[k]].current_density;
+        if density != 0.0 {
+            let current = density * mesh.area_m2(k);
+            (net, all) = (net + current, all + current.abs());
+        }
+    }
+    if f64::abs(net) < NO_CURRENT * all { 0.0 } else { images * net }
+}
+
 impl Magnetostatics {
     /// Number the unknowns of a mesh and analyse the matrix.
     pub fn new(mesh: Mesh) -> Result<Self, SolveError> {
         let mesh = Arc::new(mesh);
         let width = node_count(mesh.order);
         let mut unknown = vec![NONE; mesh.nodes.len()];
-        let axis_fixed = mesh.symmetry != Symmetry::PlanarHalf(crate::drawing::Mirror::FluxNormal);
+        let axis_fixed = mesh.symmetry != Symmetry::PlanarHalf(Mirror::FluxNormal);
         let infinity_fixed = mesh.symmetry != Symmetry::Axial;
         let mut n = 0;
         for k in 0..mesh.nodes.len() {
@@ -284,7 +332,27 @@ impl<'a, const N: usize> System<'a, N> {
             system.add_matrix(k, &matrix);
             system.add_load(k, &load);
         }
+        let net = net_current(mesh, media);
+        if net != 0.0 {
+            system.add_net_current(net);
+        }
         system
+    }
+
+    /// Far from a net current I the potential is −(µ₀ I / 2π) ln(ρ/R). That part is taken out of the image of open space,
+    /// where it would be singular at the image of infinity; it vanishes on the circle and leaves a current
+    /// sheet there, −I / 2πR, which makes the rest free of net current.
+    fn add_net_current(&mut self, net: f64) {
+        let per_radian = net / (2.0 * std::f64::consts::PI);
+        let (unknown, load) = (self.unknown, &mut self.load);
+        each_on_circle(self.mesh, |element, _, weight, n| {
+            for (&node, n) in element.iter().zip(n) {
+                let u = unknown[node as usize];
+                if u != NONE {
+                    load[u as usize] -= per_radian * weight * n;
+                }
+            }
+        });
     }
 
     fn add_matrix(&mut self, k: usize, matrix: &[[f64; N]; N]) {

@@ -131,6 +131,26 @@ impl Mesh {
         [0, 1, 2].map(|c| self.nodes[e[c] as usize])
     }
 
+    /// Area of an element as it is mapped, in m².
+    pub(crate) fn area_m2(&self, k: usize) -> f64 {
+        let x = self.coordinates(k);
+        if !self.curved[k] {
+            return 0.5 * crate::drawing::cross(sub(x[1], x[0]), sub(x[2], x[0]));
+        }
+        let points = &Element::of_order(self.order).points;
+        let det = |q: &crate::element::QuadraturePoint| {
+            let mut j = [[0.0; 2]; 2];
+            for (p, dn) in x.iter().zip(&q.dn).take(self.element(k).len()) {
+                for d in 0..2 {
+                    j[d][0] += dn[0] * p[d];
+                    j[d][1] += dn[1] * p[d];
+                }
+            }
+            j[0][0] * j[1][1] - j[0][1] * j[1][0]
+        };
+        points.iter().map(|q| q.weight * det(q)).sum()
+    }
+
     /// Node coordinates of an element, padded.
     pub(crate) fn coordinates(&self, k: usize) -> [Point; NODES_MAX] {
         let mut x = [[0.0; 2]; NODES_MAX];

@@ -135,3 +135,98 @@ fn cylinder_in_a_uniform_field() {
         }
     }
 }
+
+/// Two wires the same way: a net current, whose field falls as 1/ρ only. Also as a half that flux crosses. They attract.
+#[test]
+fn two_wires_the_same_way_and_half_of_them() {
+    // Not at the height of a point that is read: between them the field vanishes.
+    let wires = [([8e-3, -1e-3], CURRENT), ([-8e-3, -1e-3], CURRENT)];
+    for symmetry in [Symmetry::Planar, Symmetry::PlanarHalf(Mirror::FluxNormal)] {
+        let ladder = line(symmetry, &wires);
+        must_match(&ladder, &wires, (0, 0));
+        let s = ladder.solution();
+        assert!((s.net_current() / (2.0 * CURRENT) - 1.0).abs() < 1e-12, "{}", s.net_current());
+        assert_eq!(s.energies(), (f64::INFINITY, f64::INFINITY));
+        // A kilometre away: nothing but Ampère's law.
+        let far = ladder.probe().at([0.6e3, 0.8e3]).size_t();
+        assert!((far / (MU_0 * 2.0 * CURRENT / (2.0 * PI * 1e3)) - 1.0).abs() < 1e-6, "{far}");
+    }
+    let halves = line(Symmetry::PlanarHalf(Mirror::FluxParallel), &[([8e-3, -1e-3], CURRENT)]);
+    assert_eq!(halves.solution().net_current(), 0.0);
+}
+
+/// A wire over a permeable cylinder of radius a, a distance d from its axis: outside it the images are
+/// I (µr − 1)/(µr + 1) at a²/d from the axis and the opposite in the axis (W. R. Smythe, Static and Dynamic Electricity,
+/// 4.05, by analogy, from memory). The force is that of the images on the wire.
+#[test]
+fn a_wire_over_iron_by_its_images() {
+    let (radius, d, mu_r) = (10e-3, 16e-3, 200.0);
+    let mut drawing = Drawing::new(Symmetry::Planar, [0.0, 4e-3], 34e-3);
+    drawing.growth = 0.08;
+    drawing.size_max_m = 0.9e-3;
+    let h = 0.5 * SIDE;
+    for corner in [[-h, -h], [h, -h], [h, h], [-h, h]] {
+        drawing.grade([corner[0], d + corner[1]], 0.2e-3);
+    }
+    drawing.paint(1, Outline::rectangle([-h, h], [d - h, d + h]));
+    drawing.paint(2, disc([0.0, 0.0], radius));
+    let media = vec![
+        Medium::vacuum(),
+        Medium::vacuum().with_current_density(CURRENT / (SIDE * SIDE)),
+        Medium::of(Linear::relative(mu_r)),
+    ];
+    let ladder = Ladder::climb(&drawing, Arc::new(media), 0.0).expect("a solution");
+    let k = (mu_r - 1.0) / (mu_r + 1.0);
+    let image = |at: Point, current: f64| {
+        let square = at[0] * at[0] + at[1] * at[1];
+        let s = radius * radius / square;
+        [([at[0] * s, at[1] * s], k * current), ([0.0, 0.0], -k * current)]
+    };
+    let wire = filaments(&[([0.0, d], CURRENT)]);
+    let images: Vec<_> = wire.iter().flat_map(|w| image(w.0, w.1)).collect();
+    let all: Vec<_> = wire.iter().chain(&images).copied().collect();
+    let probe = ladder.probe();
+    for p in [[0.0, 12e-3], [9e-3, 9e-3], [-14e-3, -3e-3], [0.0, -30e-3], [40e-3, 20e-3], [-0.5, 0.2]] {
+        let (got, want) = (probe.at(p).b_t, field(&all, p));
+        let error = (got[0] - want[0]).hypot(got[1] - want[1]) / want[0].hypot(want[1]);
+        assert!(error < 1e-4, "{p:?}: {got:?} for {want:?}");
+    }
+    let want: f64 = wire.iter().map(|w| -w.1 * field(&images, w.0)[0]).sum();
+    let motion = ladder.motion(|area| area == 0, [0.0, 1.0]).expect("a motion");
+    let got = ladder.solution().force(&motion);
+    assert!((got / want - 1.0).abs() < 1e-4, "{got} for {want}");
+}
+
+/// The slope of the functional is the force, with a net current and in an applied field, where the energies have none.
+#[test]
+fn force_is_the_slope_of_the_functional() {
+    for (symmetry, applied) in [(Symmetry::Planar, 0.0), (Symmetry::PlanarHalf(Mirror::FluxParallel), 0.5)] {
+        let planar = symmetry == Symmetry::Planar;
+        let drawn = |y: f64| {
+            let mut drawing = Drawing::new(symmetry, [0.0, 4e-3], 34e-3);
+            drawing.growth = 0.1;
+            drawing.size_max_m = 1.2e-3;
+            let left = if planar { -3e-3 } else { 0.0 };
+            drawing.paint(1, Outline::rectangle([left, 4e-3], [y, y + 4e-3]));
+            drawing.paint(2, Outline::rectangle([if planar { -12e-3 } else { 0.0 }, 12e-3], [0.0, 9e-3]));
+            drawing
+        };
+        // In the plane a conductor moves, with the mirror a piece of iron in an applied field.
+        let mover = if planar {
+            Medium::vacuum().with_current_density(5e7)
+        } else {
+            Medium::of(Linear::relative(50.0))
+        };
+        let media = Arc::new(vec![Medium::vacuum(), mover, Medium::of(Linear::relative(200.0))]);
+        let mut ladder = Ladder::climb(&drawn(14e-3), media.clone(), applied).expect("a solution");
+        let motion = ladder.motion(|area| area == 0, [0.0, 1.0]).expect("a motion");
+        let want = ladder.solution().force(&motion);
+        let mut at = |dy: f64| {
+            let near = ladder.nearby(&drawn(14e-3 + dy), media.clone(), applied, None);
+            near.expect("a neighbour").functional()
+        };
+        let step = 0.05e-3;
+        let slope = -(at(step) - at(-step)) / (2.0 * step);
+        assert!((slope / want - 1.0).abs() < 1e-3, "{symmetry:?}: {slope} for {want}");
+    }
+}

@@ -10,7 +10,7 @@ use crate::magnet::assumption::Assumption;
 use crate::magnet::winding::Winding;
 use crate::magnet::{Excitation, Magnet, Pole, Supply};
 use crate::magnetic::scene::Stage;
-use crate::magnetic::solved::{Solved, flux_per_turn_wb, pull_n};
+use crate::magnetic::solved::{Solved, flux_per_turn_wb, no_flux, pull_n};
 use crate::quantity::Dimension;
 use crate::sheet::{Form, Sheet};
 use crate::thermal::duty::VDE_CYCLE_S;
@@ -139,6 +139,9 @@ impl Strength {
         let moving = closed.scene.moving.clone();
         let motion = closed.ladder.motion(|k| moving[k], [0.0, 1.0])?;
         let estimate = closed.ladder.estimate(|s| s.force(&motion));
+        if let Some(why) = no_flux(&closed.scene, closed.ladder.solution()) {
+            return Err(Failure::Physics(format!("the winding's inductance is {why}")));
+        }
         let error = (estimate.error / estimate.value).abs();
 
         // Closer at little current, where pull starts as its square.

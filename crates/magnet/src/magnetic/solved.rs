@@ -41,6 +41,17 @@ pub fn flux_per_turn_wb(scene: &Scene, solution: &Solution) -> f64 {
         * scene.scale
 }
 
+/// Why energies are not told where a net current makes them infinite.
+pub(crate) const NO_ENERGY: &str =
+    "infinite: a current that does not return has a field that falls off only as 1 over the distance";
+
+/// Why the flux of a winding and its inductance are not told, if they are infinite.
+pub(crate) fn no_flux(scene: &Scene, solution: &Solution) -> Option<&'static str> {
+    let open = scene.shares.iter().sum::<f64>().abs() > 1e-9;
+    (open && solution.net_current() != 0.0)
+        .then_some("infinite: the winding's return side is not in the drawing; draw it to get a number")
+}
+
 impl Solved {
     /// Solve a scene until the pull is known to a relative accuracy.
     pub fn for_pull(scene: Scene, accuracy: f64) -> Result<Self, Failure> {

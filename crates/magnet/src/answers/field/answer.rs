@@ -10,7 +10,7 @@ use crate::answers::answer::{Answer, Column, Item, Series};
 use crate::answers::question::FieldQuestion;
 use crate::failure::Failure;
 use crate::magnet::{Magnet, Substance};
-use crate::magnetic::solved::{Solved, flux_per_turn_wb};
+use crate::magnetic::solved::{NO_ENERGY, Solved, flux_per_turn_wb, no_flux};
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 
@@ -46,10 +46,12 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     totals(magnet, &solved, &mut answer);
     if answer.summary.is_empty() {
         answer.summary = match (&magnet.excitation, answer.item("energy")) {
-            (Some(_), _) => {
+            (Some(_), _) if answer.number("flux_per_turn").is_some() => {
                 "{flux_per_turn} through a turn by {ampere_turns}; ask for points to read the field.".into()
             }
-            (None, Some(_)) => "{energy} stored in the field; ask for points to read it.".into(),
+            (None, Some(_)) if answer.number("energy").is_some() => {
+                "{energy} stored in the field; ask for points to read it.".into()
+            }
             _ => "Ask for points to read the field.".into(),
         };
     }
@@ -141,8 +143,12 @@ fn totals(magnet: &Magnet, solved: &Solved, answer: &mut Answer) {
         let flux = flux_per_turn_wb(&solved.scene, s);
         let ampere_turns = magnet.ampere_turns();
         items.push(Item::number("ampere_turns", "ampere-turns", ampere_turns, Dimension::AmpereTurns));
-        items.push(Item::number("flux_per_turn", "flux through a turn", flux, Dimension::Flux));
-        if ampere_turns != 0.0 {
+        let no_flux = no_flux(&solved.scene, s);
+        items.push(match no_flux {
+            Some(why) => Item::text("flux_per_turn", "flux through a turn", why),
+            None => Item::number("flux_per_turn", "flux through a turn", flux, Dimension::Flux),
+        });
+        if ampere_turns != 0.0 && no_flux.is_none() {
             items.push(Item::number(
                 "inductance_per_turn2",
                 "inductance of one turn",
@@ -151,7 +157,9 @@ fn totals(magnet: &Magnet, solved: &Solved, answer: &mut Answer) {
             ));
         }
     }
-    if solved.scene.applied_t == 0.0 {
+    if s.net_current() != 0.0 {
+        items.push(Item::text("energy", "stored energy", NO_ENERGY));
+    } else if solved.scene.applied_t == 0.0 {
         let (energy, coenergy) = s.energies();
         items.push(Item::number("energy", "stored energy", solved.scene.scale * energy, Dimension::Energy));
         items.push(Item::number("coenergy", "co-energy", solved.scene.scale * coenergy, Dimension::Energy));

@@ -14,7 +14,7 @@ use crate::magnet::{Iron, Magnet, Plate, Substance};
 use crate::magnetic::effects::{Difference, Sides, band};
 use crate::magnetic::scene::{Scene, Stage};
 use crate::magnetic::solved;
-use crate::magnetic::solved::{Solved, flux_per_turn_wb, pull_n};
+use crate::magnetic::solved::{NO_ENERGY, Solved, no_flux, pull_n};
 use crate::material::SteelLaw;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
@@ -132,29 +132,36 @@ fn main_numbers(
             excitation.ampere_turns,
             Dimension::AmpereTurns,
         ));
-        items.push(
-            Item::number("flux_per_turn", "flux through a turn", values[1], Dimension::Flux).with_band(band(
-                values[1],
-                effect(1),
-                values[1] * accuracy,
-            )),
-        );
-        items.push(
-            Item::number("inductance_per_turn2", "inductance of one turn", values[2], Dimension::Inductance)
-                .with_note("flux over ampere-turns: apparent, not incremental"),
-        );
-        if excitation.winding.is_some() {
+        if let Some(why) = no_flux(&solved.scene, &base) {
+            items.push(Item::text("flux_per_turn", "flux through a turn", why));
+        } else {
             items.push(
-                Item::number("inductance", "inductance", values[3], Dimension::Inductance).with_band(band(
-                    values[3],
-                    effect(3),
-                    values[3] * accuracy,
-                )),
+                Item::number("flux_per_turn", "flux through a turn", values[1], Dimension::Flux)
+                    .with_band(band(values[1], effect(1), values[1] * accuracy)),
             );
+            items.push(
+                Item::number(
+                    "inductance_per_turn2",
+                    "inductance of one turn",
+                    values[2],
+                    Dimension::Inductance,
+                )
+                .with_note("flux over ampere-turns: apparent, not incremental"),
+            );
+            if excitation.winding.is_some() {
+                items.push(
+                    Item::number("inductance", "inductance", values[3], Dimension::Inductance)
+                        .with_band(band(values[3], effect(3), values[3] * accuracy)),
+                );
+            }
         }
-        let (energy, coenergy) = base.energies();
-        items.push(Item::number("energy", "stored energy", scale * energy, Dimension::Energy));
-        items.push(Item::number("coenergy", "co-energy", scale * coenergy, Dimension::Energy));
+        if base.net_current() == 0.0 {
+            let (energy, coenergy) = base.energies();
+            items.push(Item::number("energy", "stored energy", scale * energy, Dimension::Energy));
+            items.push(Item::number("coenergy", "co-energy", scale * coenergy, Dimension::Energy));
+        } else {
+            items.push(Item::text("energy", "stored energy", NO_ENERGY));
+        }
     }
     answer.group("Winding and field", items);
     let reached = estimate.error / pull.abs().max(f64::MIN_POSITIVE);
@@ -211,8 +218,7 @@ fn check(
         other.plates[0].gap_m = gap_m;
         let scene = magnet.scene(&other);
         let (solution, _) = solved.neighbour(&scene, None)?;
-        let (energy, _) = solution.energies();
-        Ok::<f64, Failure>(scene.scale * energy - stage.ampere_turns * flux_per_turn_wb(&scene, &solution))
+        Ok::<f64, Failure>(scene.scale * solution.functional())
     };
     let slope = (at(gap + step)? - at(gap - step)?) / (2.0 * step);
     let item = Item::number("pull_coenergy", "pull by the change of co-energy", slope, Dimension::Force)
