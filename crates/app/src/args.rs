@@ -20,6 +20,10 @@ pub(crate) struct Common {
     #[arg(long, help_heading = "Output", conflicts_with = "csv")]
     pub(crate) json: bool,
 
+    /// The date that --json is to carry, as 2025-01-31; without it the same question gives the same bytes on any day
+    #[arg(long, value_name = "DATE", help_heading = "Output")]
+    pub(crate) date: Option<String>,
+
     /// Write a curve as CSV
     #[arg(long, help_heading = "Output")]
     pub(crate) csv: bool,

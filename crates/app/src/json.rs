@@ -1,36 +1,171 @@
 //! Answers as JSON, always SI, and the schemas of what is written and read.
 
+use crate::args::Common;
+use crate::input::Loaded;
 use crate::shown;
-use coilwright_magnet::answers::answer::{ANSWER_VERSION, Answer};
-use coilwright_magnet::quantity::UnitSystem;
+use coilwright_magnet::answers::answer::{ANSWER_VERSION, Advice, Answer, Caution, Limit, Series, Value};
+use coilwright_magnet::magnet::assumption::Assumption;
+use coilwright_magnet::quantity::{Dimension, UnitSystem};
+use coilwright_magnet::uncertainty::band::Band;
 use schemars::JsonSchema;
 use serde::Serialize;
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
 
-/// What `--json` writes: the answer, or for several sheets a list of answers in their order.
+/// What `--json` writes.
+#[derive(Serialize, JsonSchema)]
+pub(crate) struct Document<'a> {
+    /// Version of the program.
+    program: &'static str,
+    /// Version of this format; a change of meaning raises it.
+    format: u32,
+    /// As given by `--date`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    date: Option<&'a str>,
+    /// One for each sheet, in their order.
+    answers: Vec<Written<'a>>,
+}
+
+/// One answer.
+#[derive(Serialize, JsonSchema)]
+struct Written<'a> {
+    /// Which question was asked.
+    command: &'a str,
+    /// Name of the magnet.
+    magnet: &'a str,
+    /// Where the answer came from.
+    sheet: Origin<'a>,
+    /// The answer in one sentence.
+    summary: String,
+    /// Every number and fact by its key.
+    values: BTreeMap<&'a str, Entry<'a>>,
+    /// The keys of the values in the order in which they are read, under headings.
+    groups: Vec<Heading<'a>>,
+    /// Curves.
+    series: &'a [Series],
+    /// The sheet's limits, and the numbers that they limit.
+    limits: &'a [Limit],
+    /// What the sheet did not say and was assumed.
+    assumptions: &'a [Assumption],
+    /// What to mind.
+    warnings: &'a [String],
+    /// Safety: `about` names the value's key.
+    cautions: &'a [Caution],
+    /// Which measurements would narrow the main number most, best first.
+    next_measurements: &'a [Advice],
+}
+
+/// A sheet that was asked about.
+#[derive(Serialize, JsonSchema)]
+struct Origin<'a> {
+    /// Its file as the user named it.
+    file: &'a str,
+    /// SHA-256 (FIPS 180-4) of its bytes, in hexadecimal.
+    sha256: String,
+    /// What `--set` changed, as `path=value`.
+    set: Vec<String>,
+}
+
+/// A number or a fact.
+#[derive(Serialize, JsonSchema)]
+struct Entry<'a> {
+    /// What a person reads.
+    label: &'a str,
+    /// A short remark; absent if there is none.
+    #[serde(skip_serializing_if = "str::is_empty")]
+    note: &'a str,
+    /// What it is.
+    #[serde(flatten)]
+    what: What<'a>,
+}
+
+/// What an entry is.
 #[derive(Serialize, JsonSchema)]
 #[serde(untagged)]
-pub(crate) enum Output<'a> {
-    /// About one sheet.
-    One(&'a Answer),
-    /// About several sheets.
-    Several(&'a [Answer]),
+enum What<'a> {
+    /// A number.
+    Number {
+        /// In SI (temperatures in kelvin).
+        value: f64,
+        /// Kind of quantity.
+        dimension: Dimension,
+        /// Symbol of its SI unit; empty for plain numbers.
+        unit: &'static str,
+        /// How sure it is; `null` where it is exact or a setting.
+        band: &'a Option<Band>,
+    },
+    /// A fact in words.
+    Fact {
+        /// The words.
+        text: &'a str,
+    },
+}
+
+/// Keys under a heading.
+#[derive(Serialize, JsonSchema)]
+struct Heading<'a> {
+    /// The heading.
+    title: &'a str,
+    /// Keys in `values`.
+    keys: Vec<&'a str>,
 }
 
 /// The text of `--json`.
-pub(crate) fn text(answers: &[Answer]) -> Result<String, serde_json::Error> {
-    // A reader of JSON is spared the places in the sentence; the items keep the numbers.
-    let answers: Vec<Answer> =
-        answers.iter().map(|a| Answer { summary: shown::summary(a, UnitSystem::Si), ..a.clone() }).collect();
-    let output = match &answers[..] {
-        [answer] => Output::One(answer),
-        several => Output::Several(several),
+pub(crate) fn text(
+    common: &Common,
+    sheets: &[Loaded],
+    answers: &[Answer],
+) -> Result<String, serde_json::Error> {
+    let set: Vec<String> = common.assignments.iter().map(|a| format!("{}={}", a.path, a.text)).collect();
+    let answers =
+        sheets.iter().zip(answers).map(|(sheet, answer)| written(sheet, set.clone(), answer)).collect();
+    let program = env!("CARGO_PKG_VERSION");
+    let document = Document { program, format: ANSWER_VERSION, date: common.date.as_deref(), answers };
+    serde_json::to_string_pretty(&document).map(|text| text + "\n")
+}
+
+fn written<'a>(sheet: &'a Loaded, set: Vec<String>, answer: &'a Answer) -> Written<'a> {
+    let items = answer.groups.iter().flat_map(|g| &g.items);
+    let values = items.map(|item| {
+        let what = match &item.value {
+            Value::Number(m) => What::Number {
+                value: m.value,
+                dimension: m.dimension,
+                unit: m.dimension.si_symbol(),
+                band: &m.band,
+            },
+            Value::Text(text) => What::Fact { text },
+        };
+        (item.key.as_str(), Entry { label: &item.label, note: &item.note, what })
+    });
+    let heading = |g: &'a coilwright_magnet::answers::answer::Group| Heading {
+        title: &g.title,
+        keys: g.items.iter().map(|i| i.key.as_str()).collect(),
     };
-    serde_json::to_string_pretty(&output).map(|text| text + "\n")
+    Written {
+        command: &answer.command,
+        magnet: &answer.magnet,
+        sheet: Origin { file: &sheet.file, sha256: checksum(sheet.text.as_bytes()), set },
+        // A reader of JSON is spared the places in the sentence; the values keep the numbers.
+        summary: shown::summary(answer, UnitSystem::Si),
+        values: values.collect(),
+        groups: answer.groups.iter().map(heading).collect(),
+        series: &answer.series,
+        limits: &answer.limits,
+        assumptions: &answer.assumptions,
+        warnings: &answer.warnings,
+        cautions: &answer.cautions,
+        next_measurements: &answer.next_measurements,
+    }
+}
+
+fn checksum(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// JSON Schema of `--json`.
 pub(crate) fn answer_schema() -> serde_json::Value {
-    let mut schema = schemars::schema_for!(Output<'static>);
-    schema.insert("title".into(), format!("Coilwright answer, version {ANSWER_VERSION}").into());
+    let mut schema = schemars::schema_for!(Document<'static>);
+    schema.insert("title".into(), format!("Coilwright answers, format {ANSWER_VERSION}").into());
     schema.to_value()
 }

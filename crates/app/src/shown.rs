@@ -1,7 +1,7 @@
 //! Answers' numbers as text in the reader's units. The conversion itself is the quantity module's;
 //! here it is chosen which unit a row or column takes, and how many digits are written.
 
-use coilwright_magnet::answers::answer::{Answer, Column, Value};
+use coilwright_magnet::answers::answer::{Answer, Column, Limit, Value};
 use coilwright_magnet::quantity::{Dimension, UnitSystem, format_number};
 use coilwright_magnet::uncertainty::measure::Measure;
 
@@ -145,6 +145,24 @@ pub fn summary(answer: &Answer, system: UnitSystem) -> String {
         }
     }
     text
+}
+
+/// A limit that is exceeded, in words.
+pub fn exceeded(limit: &Limit, answer: &Answer, system: UnitSystem) -> String {
+    let Some(value) = &limit.value else {
+        let text = answer.item(&limit.key).map(|item| match &item.value {
+            Value::Text(text) => text.clone(),
+            Value::Number(measure) => inline(measure, system),
+        });
+        return format!("{}: {}", limit.label, text.unwrap_or_default());
+    };
+    let most = Measure { value: limit.limit, dimension: limit.dimension, band: None };
+    let (is, most) = (inline(value, system), inline(&most, system));
+    match limit.by.as_str() {
+        "thermal class" => format!("{} is {is}; its thermal class allows {most}", limit.label),
+        "backup.hold_time" => format!("{} is {is}; `backup.hold_time` asks for {most}", limit.label),
+        by => format!("{} is {is}; `{by}` allows {most}", limit.label),
+    }
 }
 
 /// Half the width of a 95 % interval over the coverage factor 2: what decides a cell's digits.

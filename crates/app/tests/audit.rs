@@ -36,7 +36,7 @@ fn with_readings_it_is_settled() {
     );
     let (_, json, _) = run(&[&args[..], &["--json"]].concat());
     let answer: serde_json::Value = serde_json::from_str(&json).unwrap();
-    assert_eq!(answer["command"], "audit");
+    assert_eq!(answer["answers"][0]["command"], "audit");
 }
 
 #[test]

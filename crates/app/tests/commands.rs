@@ -115,10 +115,7 @@ fn what_ifs_change_the_answer_and_are_checked() {
         let ran = run(folder.path(), args);
         assert_eq!(ran.code, 0, "{}", ran.err);
         let answer: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
-        let groups = answer["groups"].as_array().unwrap();
-        let items = groups.iter().flat_map(|g| g["items"].as_array().unwrap());
-        let current = items.into_iter().find(|item| item["key"] == "current").unwrap();
-        current["value"]["number"]["value"].as_f64().unwrap()
+        answer["answers"][0]["values"]["current"]["value"].as_f64().unwrap()
     };
     let (single, double) = (
         value("winding pot.sheet.toml --json --set drive.voltage=6V"),
@@ -221,16 +218,22 @@ fn help_and_version_are_answers() {
 }
 
 #[test]
-fn json_is_one_answer_or_a_list_and_fits_its_schema_version() {
+fn json_is_a_list_of_answers_that_say_where_they_come_from() {
     let folder = folder();
     let one: serde_json::Value =
         serde_json::from_str(&run(folder.path(), "winding pot.sheet.toml --json").out).unwrap();
-    assert_eq!(one["version"], 1);
+    assert_eq!((&one["format"], &one["program"]), (&2.into(), &env!("CARGO_PKG_VERSION").into()));
+    assert!(one.get("date").is_none(), "the same question gives the same bytes on any day");
+    let one = &one["answers"][0];
     assert_eq!(one["command"], "winding");
+    assert_eq!((&one["values"]["power"]["unit"], &one["values"]["turns"]["unit"]), (&"W".into(), &"".into()));
+    assert_eq!(one["sheet"]["file"], "pot.sheet.toml");
+    assert_eq!(one["sheet"]["sha256"].as_str().unwrap().len(), 64);
     let two = run(folder.path(), "winding pot.sheet.toml coil.sheet.toml --json");
     let two: serde_json::Value = serde_json::from_str(&two.out).unwrap();
-    assert_eq!(two.as_array().unwrap().len(), 2);
-    assert_eq!(two[0]["groups"], one["groups"]);
+    let two = two["answers"].as_array().unwrap();
+    assert_eq!(two.len(), 2);
+    assert_eq!(two[0]["values"], one["values"]);
     assert_eq!(one["magnet"], "my magnet");
     assert_eq!(two[1]["magnet"], "my magnet (coil.sheet.toml)", "two of one name are told apart");
     for format in ["answer", "sheet"] {

@@ -58,7 +58,8 @@ fn folder() -> tempfile::TempDir {
 fn json(folder: &Path, args: &[&str]) -> Value {
     let ran = run(folder, &[args, &["--json"]].concat());
     assert_eq!(ran.code, 0, "{}", ran.err);
-    let answer: Value = serde_json::from_str(&ran.out).unwrap();
+    let mut written: Value = serde_json::from_str(&ran.out).unwrap();
+    let answer = written["answers"][0].take();
     for series in answer["series"].as_array().unwrap() {
         let columns = std::iter::once(&series["x"]).chain(series["ys"].as_array().unwrap());
         for column in columns {
@@ -70,10 +71,7 @@ fn json(folder: &Path, args: &[&str]) -> Value {
 }
 
 fn number(answer: &Value, key: &str) -> f64 {
-    let groups = answer["groups"].as_array().unwrap();
-    let mut items = groups.iter().flat_map(|g| g["items"].as_array().unwrap());
-    let item = items.find(|i| i["key"] == key).unwrap_or_else(|| panic!("no {key}"));
-    item["value"]["number"]["value"].as_f64().unwrap_or_else(|| panic!("{item}"))
+    answer["values"][key]["value"].as_f64().unwrap_or_else(|| panic!("no {key}"))
 }
 
 #[test]

@@ -3,15 +3,15 @@
 //! Nothing is written, to standard output or to a file, before every sheet is answered and every chart drawn.
 
 use crate::args::{Common, Picture, Sampling};
-use crate::ask::{self, Failure, Question, Sheet};
+use crate::ask::{Failure, Question, Sheet};
 use crate::bench;
 use crate::chart::{self, Curves};
 use crate::console::Console;
 use crate::input::{self, Loaded};
 use crate::outcome::{Exit, Faults, Stop};
 use crate::terminal::{self, Layout};
-use crate::{csv, diagnostics, files, json};
-use coilwright_magnet::answers::answer::{Answer, Series};
+use crate::{csv, diagnostics, files, json, shown};
+use coilwright_magnet::answers::answer::{Answer, Series, State};
 use std::fmt::Write;
 
 /// Asks every sheet the same question and shows the answers as the options want.
@@ -54,7 +54,7 @@ pub(super) fn answer_by(
     let mut answers = ask_all(&sheets, ask, console)?;
     tell_apart(&mut answers, &sheets);
     let pictures = draw(common, asked, &answers)?;
-    let text = text(common, asked, &answers, console.width)?;
+    let text = text(common, asked, &sheets, &answers, console.width)?;
     for (picture, bytes) in &pictures {
         files::write(&picture.path, bytes, true)?;
     }
@@ -100,9 +100,15 @@ fn tell_apart(answers: &mut [Answer], sheets: &[Loaded]) {
     }
 }
 
-fn text(common: &Common, asked: Option<&str>, answers: &[Answer], width: usize) -> Result<String, Stop> {
+fn text(
+    common: &Common,
+    asked: Option<&str>,
+    sheets: &[Loaded],
+    answers: &[Answer],
+    width: usize,
+) -> Result<String, Stop> {
     if common.json {
-        return json::text(answers).map_err(|error| Stop::Output(error.into()));
+        return json::text(common, sheets, answers).map_err(|error| Stop::Output(error.into()));
     }
     let units = common.units.into();
     if common.csv {
@@ -175,6 +181,7 @@ fn keys(answers: &[Answer]) -> String {
     keys.iter().map(|key| format!("`{key}`")).collect::<Vec<_>>().join(", ")
 }
 
+/// With `--strict`, what exceeds a limit or is not judged is said and decides the exit code.
 fn strict(
     common: &Common,
     sheets: &[Loaded],
@@ -187,16 +194,22 @@ fn strict(
     let mut text = String::new();
     let mut exit = Exit::Answered;
     for (loaded, answer) in sheets.iter().zip(answers) {
-        // Current, power and mass are the winding's to say, whatever was asked. A magnet without one has none.
-        let winding = ask::answer(&loaded.sheet, &Question::Winding).ok();
-        let answers: Vec<&Answer> = std::iter::once(answer).chain(&winding).collect();
-        let verdict = ask::judge(&loaded.sheet, &answers, common.units.into());
-        for limit in verdict.exceeded {
-            exit = Exit::Limit;
-            let _ = writeln!(text, "{}: limit exceeded: {limit}", loaded.file);
-        }
-        for path in verdict.unjudged {
-            let _ = writeln!(text, "{}: `{path}` is not judged by `{}`", loaded.file, answer.command);
+        for limit in &answer.limits {
+            match limit.state {
+                State::Exceeded => {
+                    exit = Exit::Limit;
+                    let words = shown::exceeded(limit, answer, common.units.into());
+                    let _ = writeln!(text, "{}: limit exceeded: {words}", loaded.file);
+                }
+                State::NotJudged => {
+                    let _ = writeln!(
+                        text,
+                        "{}: `{}` is not judged by `{}`",
+                        loaded.file, limit.by, answer.command
+                    );
+                }
+                State::Kept | State::Doubtful => {}
+            }
         }
     }
     console.tell(&text)?;

@@ -11,13 +11,11 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 /// Version of the format below; a change of meaning raises it.
-pub const ANSWER_VERSION: u32 = 1;
+pub const ANSWER_VERSION: u32 = 2;
 
 /// The answer of one command about one magnet.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Answer {
-    /// [`ANSWER_VERSION`].
-    pub version: u32,
     /// Which question was asked: `winding`, `field`, `pull`, ...
     pub command: String,
     /// Name of the magnet, from its sheet.
@@ -29,6 +27,8 @@ pub struct Answer {
     pub groups: Vec<Group>,
     /// Curves.
     pub series: Vec<Series>,
+    /// The sheet's limits, and the numbers that they limit.
+    pub limits: Vec<Limit>,
     /// What the sheet did not say and was assumed.
     pub assumptions: Vec<Assumption>,
     /// What to mind; nothing that invalidates the answer.
@@ -113,6 +113,39 @@ pub struct Caution {
     pub source: String,
 }
 
+/// A limit and how one number fares against it.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Limit {
+    /// Where the limit stands in the sheet, or what sets it.
+    pub by: String,
+    /// Key of the number that it limits; empty where this question has no such number.
+    pub key: String,
+    /// What that number is; empty without one.
+    pub label: String,
+    /// The limit, in SI.
+    pub limit: f64,
+    /// The number with its band; none without one, and of what runs away.
+    pub value: Option<Measure>,
+    /// Its dimension.
+    pub dimension: Dimension,
+    /// How it fares.
+    pub state: State,
+}
+
+/// How a number fares against a limit.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum State {
+    /// Within it, all of its band.
+    Kept,
+    /// Within it, but not all of its 95 % band.
+    Doubtful,
+    /// Beyond it.
+    Exceeded,
+    /// This question has no such number.
+    NotJudged,
+}
+
 /// A measurement worth taking.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Advice {
@@ -162,12 +195,12 @@ impl Answer {
     /// An empty answer of a command about a magnet.
     pub fn new(command: &str, magnet: &str) -> Self {
         Self {
-            version: ANSWER_VERSION,
             command: command.into(),
             magnet: magnet.into(),
             summary: String::new(),
             groups: Vec::new(),
             series: Vec::new(),
+            limits: Vec::new(),
             assumptions: Vec::new(),
             warnings: Vec::new(),
             cautions: Vec::new(),

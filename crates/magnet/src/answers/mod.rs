@@ -6,6 +6,7 @@ pub mod caution;
 pub mod field;
 pub mod headroom;
 pub mod heat;
+pub(crate) mod limits;
 pub mod pull;
 pub mod question;
 pub mod switch;

@@ -2,7 +2,7 @@
 
 use crate::answers::advice;
 use crate::answers::answer::Numbers;
-use crate::answers::answer::{ANSWER_VERSION, Answer, Group, Item, Value};
+use crate::answers::answer::{Answer, Group, Item, Value};
 use crate::answers::caution;
 use crate::diagnostic::Diagnostic;
 use crate::magnet::variation::Varied;
@@ -109,12 +109,12 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet) -> Result<Answer, Vec<Diagnostic>>
     let budgets = budgets(magnet, sheet, excitation, &values);
     let voltage = excitation.voltage_v.unwrap_or(0.0);
     Ok(Answer {
-        version: ANSWER_VERSION,
         command: "winding".into(),
         magnet: magnet.name.clone(),
         summary: summary(winding, &budgets),
         groups: groups(sheet, excitation, winding, &budgets),
         series: Vec::new(),
+        limits: Vec::new(),
         assumptions: Vec::new(),
         warnings: lacking(&budgets),
         cautions: caution::supply("voltage", voltage),
@@ -158,6 +158,15 @@ fn numbers(excitation: &Excitation) -> Option<Vec<f64>> {
 pub(crate) fn plain(at: &Varied) -> Numbers {
     let values = at.magnet.excitation.as_ref().and_then(numbers).unwrap_or_default();
     ROWS.iter().map(|row| row.key.to_owned()).zip(values).collect()
+}
+
+/// All rows of a magnet as it stands, without bands; none if it has no winding or no current.
+pub(crate) fn items(magnet: &Magnet) -> Vec<Item> {
+    let values = magnet.excitation.as_ref().and_then(numbers).unwrap_or_default();
+    ROWS.iter()
+        .zip(values)
+        .map(|(row, value)| Item::number(row.key, row.label, value, row.dimension))
+        .collect()
 }
 
 /// The same with another winding on the same supply.

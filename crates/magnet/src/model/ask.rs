@@ -3,7 +3,9 @@
 use crate::answers::answer::{Answer, Value};
 use crate::answers::caution;
 use crate::answers::caution::Holding;
+use crate::answers::limits;
 use crate::answers::question::Question;
+use crate::answers::winding;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
 use crate::sheet::Sheet;
@@ -30,6 +32,8 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
         let wound = magnet.excitation.is_some();
         working_load(&mut answer, if wound { Holding::Electromagnet } else { Holding::Permanent });
     }
+    // Current and power are the winding's to say, whatever was asked.
+    answer.limits = limits::judge(sheet, &answer, &winding::items(&magnet));
     Ok(answer)
 }
 

@@ -48,6 +48,12 @@ impl Dimension {
         (unit.difference_from_si(1.0), 0.0 - unit.offset, unit.symbol)
     }
 
+    /// Symbol of the SI unit in which values are held; empty for plain numbers.
+    pub fn si_symbol(self) -> &'static str {
+        let is_si = |u: &&super::Unit| u.factor == 1.0 && u.offset == 0.0;
+        self.units().iter().find(is_si).map_or("", |u| u.symbol)
+    }
+
     /// The SI value as text with its unit.
     ///
     /// `standard` is the standard uncertainty in SI: it is given two significant digits and the value as many

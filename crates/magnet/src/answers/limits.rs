@@ -1,0 +1,91 @@
+//! What a sheet limits, held against the numbers of an answer.
+
+use crate::answers::answer::{Answer, Item, Limit, State, Value};
+use crate::quantity::Dimension;
+use crate::sheet::Sheet;
+use crate::thermal::CEILING_K;
+use crate::uncertainty::measure::Measure;
+
+/// What may be limited, and the numbers that it limits: at the end of a run and in the long run alike.
+const UPPER: [(&str, Dimension, &[&str]); 5] = [
+    ("limits.current", Dimension::Current, &["current", "current_hot", "current_steady"]),
+    ("limits.power", Dimension::Power, &["power", "power_hot", "power_steady"]),
+    ("limits.mass", Dimension::Mass, &["mass"]),
+    ("limits.temperature", Dimension::Temperature, &["hot_spot", "hot_spot_steady"]),
+    (
+        "limits.surface_temperature",
+        Dimension::Temperature,
+        &["surface_temperature", "surface_temperature_steady"],
+    ),
+];
+
+/// Hold the limits of a sheet against an answer about it; what the answer does not know, `others` may.
+pub(crate) fn judge(sheet: &Sheet, answer: &Answer, others: &[Item]) -> Vec<Limit> {
+    let find = |key: &str| answer.item(key).or_else(|| others.iter().find(|i| i.key == key));
+    let mut found = Vec::new();
+    for (path, dimension, keys) in UPPER {
+        let stated = sheet.value(path);
+        // A winding's class limits it whether or not the sheet says so once more.
+        let class = || answer.number("class_limit").filter(|_| path == "limits.temperature");
+        let Some(limit) = stated.or_else(class) else { continue };
+        let by = if stated.is_some() { path } else { "thermal class" };
+        let judged = keys.iter().filter_map(|key| against(find(key)?, by, limit, upper)).collect::<Vec<_>>();
+        if judged.is_empty() && stated.is_some() {
+            let (key, label) = (String::new(), String::new());
+            found.push(Limit {
+                by: by.into(),
+                key,
+                label,
+                limit,
+                value: None,
+                dimension,
+                state: State::NotJudged,
+            });
+        }
+        found.extend(judged);
+    }
+    for item in answer.groups.iter().flat_map(|g| &g.items).filter(|i| i.key.starts_with("runaway")) {
+        found.push(Limit {
+            by: "runaway".into(),
+            key: item.key.clone(),
+            label: item.label.clone(),
+            limit: CEILING_K,
+            value: None,
+            dimension: Dimension::Temperature,
+            state: State::Exceeded,
+        });
+    }
+    if let Some(asked_s) = sheet.value("backup.hold_time") {
+        found.extend(find("backup_holds").and_then(|i| against(i, "backup.hold_time", asked_s, lower)));
+    }
+    found
+}
+
+fn upper(m: &Measure, limit: f64) -> State {
+    match &m.band {
+        _ if m.value > limit => State::Exceeded,
+        Some(band) if band.high > limit => State::Doubtful,
+        _ => State::Kept,
+    }
+}
+
+fn lower(m: &Measure, limit: f64) -> State {
+    match &m.band {
+        _ if m.value < limit => State::Exceeded,
+        Some(band) if band.low < limit => State::Doubtful,
+        _ => State::Kept,
+    }
+}
+
+fn against(item: &Item, by: &str, limit: f64, state: fn(&Measure, f64) -> State) -> Option<Limit> {
+    let Value::Number(m) = &item.value else { return None };
+    Some(Limit {
+        by: by.into(),
+        key: item.key.clone(),
+        label: item.label.clone(),
+        limit,
+        value: Some(m.clone()),
+        dimension: m.dimension,
+        state: state(m, limit),
+    })
+}
