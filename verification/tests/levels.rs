@@ -161,6 +161,17 @@ fn folded(graph: &Graph, depth: usize) -> Graph {
     out
 }
 
+/// The same, where a folder's own file is taken as what its files stand on: that it names them is no need.
+fn without_facades(graph: &Graph) -> Graph {
+    let inside = |module: &str, other: &str| {
+        !module.is_empty() && other.strip_prefix(module).is_some_and(|rest| rest.starts_with("::"))
+    };
+    let kept = |module: &str, named: &BTreeSet<String>| {
+        named.iter().filter(|o| !inside(module, o)).cloned().collect()
+    };
+    graph.iter().map(|(module, named)| (module.clone(), kept(module, named))).collect()
+}
+
 fn in_circles(graph: &Graph) -> Vec<String> {
     graph.keys().filter(|m| needs(graph, m).contains(*m)).cloned().collect()
 }
@@ -180,7 +191,8 @@ fn levels() -> Vec<String> {
 #[test]
 fn no_module_needs_one_that_needs_it() {
     for name in CRATES {
-        let graph = graph_of(name);
+        // In `magnet` not even a folder's own file and its files need each other.
+        let graph = if name == "magnet" { graph_of(name) } else { without_facades(&graph_of(name)) };
         for depth in 1..5 {
             let circle = in_circles(&folded(&graph, depth));
             assert!(circle.is_empty(), "{name}, to a depth of {depth}: a circle among {circle:?}");

@@ -16,6 +16,14 @@ pub(crate) struct Common {
     #[arg(long = "set", value_name = "PATH=VALUE", value_parser = assignment)]
     pub(crate) assignments: Vec<Assignment>,
 
+    /// Show everything: all numbers, checks, curves as tables, assumptions and cautions in full
+    #[arg(long, help_heading = "Output", conflicts_with_all = ["quiet", "json", "csv"])]
+    pub(crate) full: bool,
+
+    /// Show the sentence alone
+    #[arg(long, short, help_heading = "Output", conflicts_with_all = ["json", "csv"])]
+    pub(crate) quiet: bool,
+
     /// Write the whole answer as JSON, in SI; `coilwright schema answer` describes it
     #[arg(long, help_heading = "Output", conflicts_with = "csv")]
     pub(crate) json: bool,

@@ -71,8 +71,7 @@ struct Origin<'a> {
 struct Entry<'a> {
     /// What a person reads.
     label: &'a str,
-    /// A short remark; absent if there is none.
-    #[serde(skip_serializing_if = "str::is_empty")]
+    /// A short remark. May be empty.
     note: &'a str,
     /// What it is.
     #[serde(flatten)]

@@ -131,6 +131,61 @@ pub fn inline(measure: &Measure, system: UnitSystem) -> String {
     text
 }
 
+/// A measure without its band, to the digits that the band leaves: `412 N`.
+pub fn value(measure: &Measure, system: UnitSystem) -> String {
+    let parts = parts(measure, system);
+    with_unit(parts.value, parts.unit)
+}
+
+fn with_unit(text: String, unit: &str) -> String {
+    if unit.is_empty() { text } else { format!("{text} {unit}") }
+}
+
+/// The 95 % interval in words, `388 to 437 N`; empty without a band.
+pub fn range(measure: &Measure, system: UnitSystem) -> String {
+    let Some(band) = &measure.band else { return String::new() };
+    between(measure, (band.low, band.high), band.standard, system)
+}
+
+/// An interval (SI) in a measure's unit, in words, to the digits that a standard uncertainty leaves.
+pub fn between(measure: &Measure, (low, high): (f64, f64), standard: f64, system: UnitSystem) -> String {
+    let scale = Scale::of(measure.dimension, measure.value, system);
+    let standard = visible(scale.difference(standard), scale.value(measure.value));
+    let at = |si: f64| format_number(scale.value(si), Some(standard));
+    with_unit(format!("{} to {}", at(low), at(high)), scale.symbol)
+}
+
+/// The sentence of an answer for a reader who knows no standard uncertainties: every `{key}` replaced by the value of
+/// that item and its range, which is said once to hold 19 times in 20.
+pub fn sentence(answer: &Answer, system: UnitSystem) -> String {
+    let mut said = false;
+    let mut text = String::new();
+    let mut rest = answer.summary.as_str();
+    while let Some((before, after)) = rest.split_once('{') {
+        text.push_str(before);
+        let found = after.split_once('}').and_then(|(key, after)| Some((answer.item(key)?, after)));
+        let Some((item, after)) = found else {
+            text.push('{');
+            rest = after;
+            continue;
+        };
+        match &item.value {
+            Value::Text(word) => text.push_str(word),
+            Value::Number(measure) => {
+                text.push_str(&value(measure, system));
+                let range = range(measure, system);
+                if !range.is_empty() {
+                    let often = if said { "" } else { ", 19 times in 20" };
+                    text.push_str(&format!(" ({range}{often})"));
+                    said = true;
+                }
+            }
+        }
+        rest = after;
+    }
+    text + rest
+}
+
 /// The sentence of an answer, every `{key}` replaced by the item of that key. A key that no item has stays.
 pub fn summary(answer: &Answer, system: UnitSystem) -> String {
     let mut text = answer.summary.clone();
@@ -157,7 +212,9 @@ pub fn exceeded(limit: &Limit, answer: &Answer, system: UnitSystem) -> String {
         return format!("{}: {}", limit.label, text.unwrap_or_default());
     };
     let most = Measure { value: limit.limit, dimension: limit.dimension, band: None };
-    let (is, most) = (inline(value, system), inline(&most, system));
+    let range = range(value, system);
+    let range = if range.is_empty() { range } else { format!(" ({range})") };
+    let (is, most) = (format!("{}{range}", self::value(value, system)), self::value(&most, system));
     match limit.by.as_str() {
         "thermal class" => format!("{} is {is}; its thermal class allows {most}", limit.label),
         "backup.hold_time" => format!("{} is {is}; `backup.hold_time` asks for {most}", limit.label),

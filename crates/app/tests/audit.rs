@@ -14,7 +14,7 @@ fn run(args: &[&str]) -> (i32, String, String) {
 
 #[test]
 fn the_bought_magnet_does_not_agree_with_itself() {
-    let (code, out, err) = run(&["audit", "gantry-pot.sheet.toml"]);
+    let (code, out, err) = run(&["audit", "gantry-pot.sheet.toml", "--full"]);
     assert_eq!((code, err.as_str()), (0, ""));
     assert!(
         out.contains("The nameplate's 18 W at 24 V cannot be true") && out.contains("contradicts"),
@@ -27,7 +27,7 @@ fn the_bought_magnet_does_not_agree_with_itself() {
 #[test]
 fn with_readings_it_is_settled() {
     let args = ["audit", "gantry-pot.sheet.toml", "--readings", "readings/gantry-pot.csv"];
-    let (code, out, _) = run(&args);
+    let (code, out, _) = run(&[&args[..], &["--full"]].concat());
     assert_eq!(code, 0);
     let words: String = out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
@@ -53,6 +53,6 @@ fn faulty_readings_are_named_with_their_lines() {
 
 #[test]
 fn nothing_to_compare() {
-    let (code, out, _) = run(&["audit", "loudspeaker-ring.sheet.toml"]);
+    let (code, out, _) = run(&["audit", "loudspeaker-ring.sheet.toml", "--full"]);
     assert!(code == 0 && out.contains("Nothing to compare") && out.contains("To add"), "{out}");
 }

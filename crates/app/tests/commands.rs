@@ -45,7 +45,7 @@ fn files(folder: &Path) -> Vec<String> {
 #[test]
 fn a_new_sheet_is_answered_at_once() {
     let folder = folder();
-    let ran = run(folder.path(), "winding pot.sheet.toml");
+    let ran = run(folder.path(), "winding pot.sheet.toml --full");
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.out.contains("· winding") && ran.out.contains("Ω") && ran.out.contains('±'), "{}", ran.out);
     assert!(!ran.out.contains('\u{1b}'), "no colour in a pipe");

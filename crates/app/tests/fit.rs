@@ -22,7 +22,7 @@ fn a_calibrated_sheet_is_written_once() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("bar.sheet.toml");
     let (code, out, err) =
-        run(folder.path(), &format!("{BAR} -o bar.sheet.toml --plot r.svg --series residuals"));
+        run(folder.path(), &format!("{BAR} -o bar.sheet.toml --plot r.svg --series residuals --full"));
     assert_eq!(code, 0, "{err}");
     assert!(out.contains("Told by the readings") && !out.contains('{'), "{out}");
     assert!(err.contains("wrote `bar.sheet.toml`"), "{err}");

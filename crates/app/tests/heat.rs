@@ -77,7 +77,7 @@ fn number(answer: &Value, key: &str) -> f64 {
 #[test]
 fn heat_is_told_drawn_and_written() {
     let folder = folder();
-    let args = ["heat", "pot.sheet.toml", "--duration", "1h", "--plot", "w.svg", "--plot", "p.png"];
+    let args = ["heat", "pot.sheet.toml", "--duration", "1h", "--full", "--plot", "w.svg", "--plot", "p.png"];
     let ran = run(folder.path(), &[&args[..], &["--series", "warm_up", "--series", "warm_up_pull"]].concat());
     assert_eq!(ran.code, 0, "{}", ran.err);
     for expected in
@@ -207,7 +207,8 @@ fn switching_is_told_and_drawn() {
     let answer = json(folder.path(), &["switch", "pot.sheet.toml"]);
     assert!(number(&answer, "rise_time") > 0.0);
     assert!((number(&answer, "load") - 0.5 * 9.80665).abs() < 1e-9);
-    let args = ["switch", "pot.sheet.toml", "--load", "20N", "--plot", "off.svg", "--series", "turn_off"];
+    let args =
+        ["switch", "pot.sheet.toml", "--load", "20N", "--full", "--plot", "off.svg", "--series", "turn_off"];
     let ran = run(folder.path(), &args);
     assert_eq!(ran.code, 0, "{}", ran.err);
     for expected in

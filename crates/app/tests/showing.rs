@@ -4,11 +4,11 @@
 mod fixture;
 
 use coilwright::chart::{self, Curves};
-use coilwright::terminal::{Layout, render};
+use coilwright::terminal::{Extent, Layout, render};
 use coilwright_magnet::quantity::UnitSystem;
 
 fn shown(width: usize, units: UnitSystem) -> String {
-    let styled = render(&fixture::pull(), Layout { width, units });
+    let styled = render(&fixture::pull(), Extent::Everything, Layout { width, units });
     anstream::adapter::strip_str(&styled).to_string()
 }
 
@@ -50,7 +50,7 @@ fn control_characters_of_a_sheet_do_not_reach_the_terminal() {
     let mut answer = fixture::pull();
     answer.magnet = "evil\u{1b}[2J\u{7}".into();
     answer.warnings = vec!["\u{1b}]0;title\u{7}".into()];
-    let styled = render(&answer, Layout { width: 80, units: UnitSystem::Si });
+    let styled = render(&answer, Extent::Everything, Layout { width: 80, units: UnitSystem::Si });
     assert!(!styled.contains("\u{1b}[2J") && !styled.contains('\u{7}') && !styled.contains("\u{1b}]"));
 }
 

@@ -1,8 +1,9 @@
 //! What a solution says: flux density anywhere, energies, linked flux, means over regions, force.
 
+use crate::circle::each_on_circle;
 use crate::drawing::{Point, Symmetry, cross, distance, sub};
 use crate::element::Element;
-use crate::exterior::{Multipole, each_on_circle};
+use crate::exterior::Multipole;
 use crate::law::MU_0;
 pub use crate::magnetostatics::FieldPoint;
 use crate::magnetostatics::{Solution, each_point};

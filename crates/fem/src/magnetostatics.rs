@@ -10,9 +10,9 @@
 //! infinity as a field without sources. Its energy is ∫ (|∇Â|² + Â² / x²) x / 2µ₀, so ordinary elements serve
 //! (the Kelvin transform of the harmonic function A cos φ). In the plane the transform is conformal.
 
+use crate::circle::each_on_circle;
 use crate::drawing::{Mirror, Point, Symmetry};
 use crate::element::{Element, NODES_MAX, node_count};
-use crate::exterior::each_on_circle;
 use crate::law::{LawPoint, MU_0, Medium};
 use crate::mesh::{Mesh, geometry};
 use crate::sparse::{Factor, NONE, Pattern, SparseError};

@@ -9,7 +9,7 @@ use crate::chart::{self, Curves};
 use crate::console::Console;
 use crate::input::{self, Loaded};
 use crate::outcome::{Exit, Faults, Stop};
-use crate::terminal::{self, Layout};
+use crate::terminal::{self, Extent, Layout};
 use crate::{csv, diagnostics, files, json, shown};
 use coilwright_magnet::answers::answer::{Answer, Series, State};
 use std::fmt::Write;
@@ -125,8 +125,15 @@ fn text(
         return csv::text(&chosen, units).map_err(|error| Stop::Output(std::io::Error::other(error)));
     }
     let layout = Layout { width, units };
-    let texts: Vec<String> = answers.iter().map(|answer| terminal::render(answer, layout)).collect();
-    Ok(texts.join("\n\n"))
+    let extent = match (common.full, common.quiet) {
+        (true, _) => Extent::Everything,
+        (_, true) => Extent::Sentence,
+        // Who asks for a picture gets the picture, and is told where it is.
+        _ if !common.plot.is_empty() => return Ok(String::new()),
+        _ => Extent::Screen,
+    };
+    let texts: Vec<String> = answers.iter().map(|answer| terminal::render(answer, extent, layout)).collect();
+    Ok(texts.join(if extent == Extent::Sentence { "" } else { "\n\n" }))
 }
 
 fn draw<'a>(

@@ -17,14 +17,42 @@ pub(super) fn widest<'a>(texts: impl Iterator<Item = &'a str>, most: usize) -> u
     texts.map(UnicodeWidthStr::width).max().unwrap_or(0).min(most)
 }
 
+/// A space at which no line is broken (U+00A0).
+const STAY: char = '\u{a0}';
+
+/// A number and its unit stay on one line.
+fn together(text: &str) -> String {
+    let words: Vec<&str> = text.split(' ').collect();
+    let mut out = String::new();
+    for (k, word) in words.iter().enumerate() {
+        out.push_str(word);
+        let Some(next) = words.get(k + 1) else { break };
+        let number =
+            word.trim_start_matches(['(', '≤', '±', '-', '+']).starts_with(|c: char| c.is_ascii_digit());
+        let number = number && word.ends_with(|c: char| c.is_ascii_digit());
+        let unit = next.trim_end_matches(['.', ',', ';', ':', ')']);
+        let unit = (1..=5).contains(&unit.chars().count()) && !COMMON.contains(&unit);
+        out.push(if number && unit { STAY } else { ' ' });
+    }
+    out
+}
+
+/// Short words that are no units.
+const COMMON: [&str; 14] =
+    ["and", "at", "by", "for", "from", "here", "in", "is", "of", "on", "or", "out", "the", "to"];
+
 /// Text wrapped to `width` columns. The first line already stands at column `first`, the others are indented by
 /// `rest`. Never narrower than 20 columns.
 pub(super) fn fill(text: &str, width: usize, first: usize, rest: usize) -> String {
     let width = width.max(first.max(rest) + 20);
+    let text = together(text);
     let ahead = " ".repeat(first);
     let hanging = " ".repeat(rest);
-    let options = textwrap::Options::new(width).initial_indent(&ahead).subsequent_indent(&hanging);
-    let wrapped = textwrap::fill(text, options);
+    let options = textwrap::Options::new(width)
+        .initial_indent(&ahead)
+        .subsequent_indent(&hanging)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    let wrapped = textwrap::fill(&text, options).replace(STAY, " ");
     wrapped.get(first..).unwrap_or_default().to_owned()
 }
 

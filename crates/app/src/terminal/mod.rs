@@ -3,6 +3,7 @@
 
 mod columns;
 mod items;
+mod screen;
 mod series;
 
 use crate::shown::{self, Scale};
@@ -22,8 +23,28 @@ pub struct Layout {
     pub units: UnitSystem,
 }
 
-/// The whole answer. Styled; a stream that takes no styles drops them.
-pub fn render(answer: &Answer, layout: Layout) -> String {
+/// How much of an answer is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Extent {
+    /// The sentence alone.
+    Sentence,
+    /// What fits on a screen.
+    #[default]
+    Screen,
+    /// Everything.
+    Everything,
+}
+
+/// An answer as text. Styled; a stream that takes no styles drops them.
+pub fn render(answer: &Answer, extent: Extent, layout: Layout) -> String {
+    match extent {
+        Extent::Sentence => screen::quiet(answer, layout),
+        Extent::Screen => screen::render(answer, layout),
+        Extent::Everything => everything(answer, layout),
+    }
+}
+
+fn everything(answer: &Answer, layout: Layout) -> String {
     let mut out = String::new();
     let strong = style::STRONG;
     let _ = writeln!(out, "{strong}{} · {}{strong:#}", clean(&answer.magnet), clean(&answer.command));

@@ -7,6 +7,7 @@ use crate::meters::Meters;
 use crate::readings::{Axis, Column, Measurand, Readings};
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
+use coilwright_magnet::magnet::assumption::Assumption;
 use coilwright_magnet::quantity::Unit;
 
 /// More readings than these of one column are thinned out evenly: they cost time and add little.
@@ -103,7 +104,7 @@ impl Observations {
         }
         all.resistances(readings, meters)?;
         all.share_drives();
-        place::centre(&mut all.list, &mut all.zeros, &mut meters.assumptions);
+        centre(&mut all.list, &mut all.zeros, &mut meters.assumptions);
         Ok(all)
     }
 
@@ -275,4 +276,48 @@ impl Kind {
     pub(super) fn is_resistance(&self) -> bool {
         matches!(self, Self::Resistance(_) | Self::VoltsOverAmperes(..))
     }
+}
+
+/// Standard uncertainty of a scan's centre of which nothing is said, m (common practice, no source: set by eye against
+/// the edge of the face).
+const USUAL_CENTRE_M: f64 = 0.5e-3;
+
+/// A scan of fewer positions cannot tell its own centre beside everything else.
+const FEWEST: usize = 5;
+
+/// Gives the centre to scans of which none is known: a scan is hardly ever centred to better than half a millimetre.
+/// Where it was is an unknown too, or with so few positions that none could be told, noise of each.
+fn centre(list: &mut [Observation], zeros: &mut Vec<Zero>, assumptions: &mut Vec<Assumption>) {
+    let mut places: Vec<f64> = Vec::new();
+    for o in list.iter().filter(|o| o.spots.across.zero.is_none()) {
+        if let Kind::Field { x_m, .. } = o.kind
+            && !places.contains(&x_m)
+        {
+            places.push(x_m);
+        }
+    }
+    if places.is_empty() {
+        return;
+    }
+    let told = places.len() >= FEWEST;
+    if told {
+        zeros.push(Zero { label: "centre of the scan".into(), standard_m: USUAL_CENTRE_M });
+    }
+    let zero = told.then(|| zeros.len() - 1);
+    for o in list.iter_mut().filter(|o| o.kind.is_field() && o.spots.across.zero.is_none()) {
+        o.spots.across.zero = zero;
+        if !told {
+            o.spots.across.own_m = o.spots.across.own_m.hypot(USUAL_CENTRE_M);
+        }
+    }
+    assumptions.push(Assumption {
+        path: "readings.centre".into(),
+        label: "centre of the scan".into(),
+        value: None,
+        word: format!("± {} mm standard", 1e3 * USUAL_CENTRE_M),
+        reason:
+            "no offset is given for the positions along the face; name a ruler, `r mm by ruler`, with its \
+                 `offset` (common practice)"
+                .into(),
+    });
 }

@@ -3,22 +3,15 @@
 //! A column of positions or gaps may name its instrument. What each position has for itself (counts, resolution; and
 //! the gain, which is small there) goes into the reading's noise through the derivative of the prediction; what all
 //! have in common, the instrument's offset, is an unknown. Without an instrument single positions are taken as exact,
-//! but a shim is not quite what is written on it, and a scan is hardly ever centred to better than half a millimetre: where it was is an unknown too, or with so few
-//! positions that none could be told, noise of each.
+//! but a shim is not quite what is written on it.
 
-use super::observation::{Kind, Observation};
 use crate::meters::Meters;
 use crate::readings::{Axis, Column, Measurand, Place, Readings};
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::assumption::Assumption;
 
-/// Standard uncertainty of a scan's centre of which nothing is said, m (common practice, no source: set by eye against
-/// the edge of the face).
-const USUAL_CENTRE_M: f64 = 0.5e-3;
 /// Standard uncertainty of a shim or feeler gauge of which nothing is said, m (common practice, no source).
 const USUAL_SHIM_M: f64 = 2e-6;
-/// A scan of fewer positions cannot tell its own centre beside everything else.
-const FEWEST: usize = 5;
 
 const SHIMS: &str = "readings.shims";
 
@@ -94,40 +87,4 @@ pub(super) fn spot(
             .map_or(unsaid, |i| i.own_uncertainty(metres).hypot(i.of_reading * metres / 3f64.sqrt()));
         Spot { own_m, zero }
     })
-}
-
-/// Gives the centre to scans of which none is known.
-pub(super) fn centre(list: &mut [Observation], zeros: &mut Vec<Zero>, assumptions: &mut Vec<Assumption>) {
-    let mut places: Vec<f64> = Vec::new();
-    for o in list.iter().filter(|o| o.spots.across.zero.is_none()) {
-        if let Kind::Field { x_m, .. } = o.kind
-            && !places.contains(&x_m)
-        {
-            places.push(x_m);
-        }
-    }
-    if places.is_empty() {
-        return;
-    }
-    let told = places.len() >= FEWEST;
-    if told {
-        zeros.push(Zero { label: "centre of the scan".into(), standard_m: USUAL_CENTRE_M });
-    }
-    let zero = told.then(|| zeros.len() - 1);
-    for o in list.iter_mut().filter(|o| o.kind.is_field() && o.spots.across.zero.is_none()) {
-        o.spots.across.zero = zero;
-        if !told {
-            o.spots.across.own_m = o.spots.across.own_m.hypot(USUAL_CENTRE_M);
-        }
-    }
-    assumptions.push(Assumption {
-        path: "readings.centre".into(),
-        label: "centre of the scan".into(),
-        value: None,
-        word: format!("± {} mm standard", 1e3 * USUAL_CENTRE_M),
-        reason:
-            "no offset is given for the positions along the face; name a ruler, `r mm by ruler`, with its \
-                 `offset` (common practice)"
-                .into(),
-    });
 }

@@ -102,11 +102,37 @@ pub struct Column {
     pub bands: Vec<(f64, f64)>,
 }
 
+/// What a caution warns of, worst first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Danger {
+    /// What burns or runs away.
+    Fire,
+    /// A voltage.
+    Shock,
+    /// A load that drops, or is more than may be held.
+    DroppedLoad,
+    /// Active implants.
+    Implants,
+    /// Fingers between face and workpiece.
+    Pinching,
+    /// A hot surface.
+    HotSurface,
+    /// Steel that flies in.
+    FlyingSteel,
+    /// A field beyond what people may be exposed to.
+    Exposure,
+}
+
 /// A safety caution with its source.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Caution {
+    /// What it warns of.
+    pub danger: Danger,
     /// Key of the item it belongs beside.
     pub about: String,
+    /// The same on one line, for where it stands among others.
+    pub brief: String,
     /// One or two sentences; defers to local codes and licensed practice.
     pub text: String,
     /// Where it comes from; says `from memory` where it is.

@@ -4,9 +4,10 @@
 //! is. None of this is advice on a particular installation: every text defers to local codes and licensed
 //! practice.
 
-use crate::answers::answer::Caution;
+use crate::answers::answer::{Caution, Danger};
 
-const DEFER: &str = "Local codes and the judgement of a qualified person come first.";
+/// What every caution ends with.
+pub const DEFER: &str = "Local codes and the judgement of a qualified person come first.";
 
 /// Contact time after which bare metal of a temperature may burn skin: least °C and the time in words
 /// (ISO 13732-1:2006, from memory; where accounts differ, the lower temperature).
@@ -18,7 +19,11 @@ pub fn surface(about: &str, kelvin: f64) -> Vec<Caution> {
     let celsius = kelvin - 273.15;
     let Some((threshold, time)) = BURN.iter().find(|(least, _)| celsius >= *least) else { return Vec::new() };
     let mut found = vec![caution(
+        Danger::HotSurface,
         about,
+        format!(
+            "Bare metal at {celsius:.0} °C burns skin at a touch of about {time}: guard it, mark it hot."
+        ),
         format!(
             "Bare metal at {celsius:.0} °C can burn skin: from {threshold:.0} °C on, a contact of about \
              {time} may be enough. Guard it, mark it hot, and let it cool before handling."
@@ -27,7 +32,9 @@ pub fn surface(about: &str, kelvin: f64) -> Vec<Caution> {
     )];
     if celsius >= 60.0 {
         found.push(caution(
+            Danger::HotSurface,
             about,
+            "60 °C is a usual limit for surfaces that can be touched by accident.",
             "60 °C is a usual design limit for surfaces that can be touched by accident: second-degree \
              burns after about 5 s."
                 .into(),
@@ -40,7 +47,7 @@ pub fn surface(about: &str, kelvin: f64) -> Vec<Caution> {
 /// A winding that runs away: how hot it is at some moment no longer matters.
 pub fn runaway(about: &str) -> Vec<Caution> {
     vec![caution(
-        about,
+Danger::Fire,about,"Fire: it heats up until something gives way. Cut the supply; never without a thermal cut-out.",
         "It gets hotter until something gives way: insulation smokes and burns, and what touches the magnet may \
          catch fire. Do not touch it; cut the supply, and never run it without a thermal cut-out or a fuse that does."
             .into(),
@@ -56,7 +63,7 @@ pub fn pull(about: &str, newtons: f64) -> Vec<Caution> {
         return Vec::new();
     }
     let mut found = vec![caution(
-        about,
+Danger::DroppedLoad,about,"Not a working load: nobody may stand under a load held by a magnet.",
         "This is a computed breakaway pull, not a working load; nobody may stand under a load held by a magnet. \
          Lifting gear must be designed, proof-tested and rated under the standard that applies."
             .into(),
@@ -64,7 +71,9 @@ pub fn pull(about: &str, newtons: f64) -> Vec<Caution> {
     )];
     if newtons >= 50.0 {
         found.push(caution(
+            Danger::Pinching,
             about,
+            "Fingers are crushed as the gap closes: keep hands off the face.",
             "The pull rises steeply as the gap closes: fingers between face and workpiece are crushed \
              before they can be drawn back. Keep hands off the face and use spacers or tools."
                 .into(),
@@ -94,7 +103,13 @@ pub fn working_load(about: &str, of: &str, lowest_n: f64, holding: Holding) -> V
         Holding::Permanent => ("permanent magnets", "a third", 1.0 / 3.0),
     };
     vec![caution(
+        Danger::DroppedLoad,
         about,
+        format!(
+            "Lift at most {}: {share} of the lowest pull known, {}, at this gap and workpiece.",
+            force(factor * lowest_n),
+            force(lowest_n)
+        ),
         format!(
             "For lifting, {what} are commonly limited to {share} of the breakaway pull on the actual workpiece: at \
              most {} here, from the lowest pull known ({of}: {}), at this gap and workpiece alone.",
@@ -112,7 +127,9 @@ const WORTH_A_WORD_N: f64 = 5.0;
 pub fn power_failure(about: &str) -> Vec<Caution> {
     vec![
         caution(
+            Danger::DroppedLoad,
             about,
+            "It drops its load when the current stops: a standby supply is expected.",
             "An electromagnet drops its load when its current stops. Mains-fed lifting magnets are \
              expected to have a standby supply that cuts in at once, with warning, commonly for 20 min at \
              least."
@@ -120,7 +137,9 @@ pub fn power_failure(about: &str) -> Vec<Caution> {
             "EN 13155 (20 min from memory; verify the clause)",
         ),
         caution(
+            Danger::DroppedLoad,
             about,
+            "Supply within 10 % of its rating; unlike loads at about 60 %.",
             "A lifting magnet's supply should stay within 10 % of its rated voltage, with a standby that \
              takes over by itself; on loads unlike the test piece about 60 % of the rated load is the \
              usual limit."
@@ -136,7 +155,12 @@ pub fn stray_field(about: &str, tesla: f64) -> Vec<Caution> {
     let mut found = Vec::new();
     if millitesla >= 0.5 {
         found.push(caution(
+            Danger::Implants,
             about,
+            format!(
+                "{}, above 0.5 mT: people with pacemakers or other active implants stay away.",
+                density(millitesla)
+            ),
             format!(
                 "{} exceeds 0.5 mT, above which pacemakers and other active implants may be disturbed: \
                  people who wear one must stay away unless their physician and the implant's maker say \
@@ -148,7 +172,9 @@ pub fn stray_field(about: &str, tesla: f64) -> Vec<Caution> {
     }
     if millitesla >= 3.0 {
         found.push(caution(
+            Danger::FlyingSteel,
             about,
+            "Loose steel is drawn in and flies: keep tools, cards, watches and data carriers away.",
             "Above 3 mT in the fringe of a strong magnet (over 100 mT), loose steel can be drawn in and \
              fly: keep tools and parts away, and cards, watches and data carriers too."
                 .into(),
@@ -157,14 +183,18 @@ pub fn stray_field(about: &str, tesla: f64) -> Vec<Caution> {
     }
     if millitesla >= 400.0 {
         found.push(caution(
+            Danger::Exposure,
             about,
+            "Above 400 mT: beyond the limit for the general public, any part of the body.",
             "Above 400 mT the limit for the general public is exceeded for any part of the body.".into(),
             "ICNIRP 2009 guidelines on static magnetic fields",
         ));
     }
     if millitesla >= 2000.0 {
         found.push(caution(
+            Danger::Exposure,
             about,
+            "Above 2 T: beyond the limit for head and trunk at work (limbs: 8 T).",
             "Above 2 T the limit for head and trunk at work is exceeded (limbs: 8 T).".into(),
             "ICNIRP 2009 guidelines on static magnetic fields",
         ));
@@ -175,7 +205,12 @@ pub fn stray_field(about: &str, tesla: f64) -> Vec<Caution> {
 /// The distance in m at which the stray field has fallen to 0.5 mT.
 pub fn keep_out(about: &str, metres: f64) -> Vec<Caution> {
     vec![caution(
+        Danger::Implants,
         about,
+        format!(
+            "People with active implants stay more than {:.0} mm away on every side.",
+            (metres * 1e3).ceil()
+        ),
         format!(
             "People with active implants keep more than {:.0} mm away on every side, with allowance for \
              other magnets and for what this computation does not know.",
@@ -200,7 +235,9 @@ pub fn inductive(about: &str, volts: f64) -> Vec<Caution> {
         text.push_str(" Above 1 kV the winding's and the leads' insulation is at stake as well.");
     }
     vec![caution(
+        Danger::Shock,
         about,
+        format!("Opening the circuit makes about {volts:.0} V: shock, burnt contacts; clamp the coil."),
         text,
         "circuit theory; 60 V DC touchable: IEC 60598-1 cl. 8.2.3 and IEC 61558-1 for SELV",
     )]
@@ -212,19 +249,30 @@ pub fn supply(about: &str, volts: f64) -> Vec<Caution> {
     if volts <= TOUCHABLE_DC_V {
         return Vec::new();
     }
+    // To the digits that make it true: 60.05 V is not said to be 60 V above 60 V.
+    let limit = if volts <= SELV_DC_V { TOUCHABLE_DC_V } else { SELV_DC_V };
+    let places = (0..4).find(|p| (volts * 10f64.powi(*p)).round() > limit * 10f64.powi(*p)).unwrap_or(4);
+    let said = format!("{volts:.*}", usize::try_from(places).unwrap_or(4));
     let text = if volts <= SELV_DC_V {
         format!(
-            "{volts:.0} V DC is above 60 V: even from a safety supply, live parts must be out of reach. \
+            "{said} V DC is above 60 V: even from a safety supply, live parts must be out of reach. \
              Up to 120 V ripple-free it may count as safety extra-low voltage."
         )
     } else {
         format!(
-            "{volts:.0} V DC is above the 120 V (ripple-free) of safety extra-low voltage: protection \
+            "{said} V DC is above the 120 V (ripple-free) of safety extra-low voltage: protection \
              against electric shock is required, and work on it is for electricians."
         )
     };
+    let brief = if volts <= SELV_DC_V {
+        format!("{said} V DC, above 60 V: live parts out of reach.")
+    } else {
+        format!("{said} V DC, above 120 V: protection against electric shock; work for electricians.")
+    };
     vec![caution(
+        Danger::Shock,
         about,
+        brief,
         text,
         "IEC 61558-1 cl. 3.7.16 and IEC 60598-1 cl. 8.2.3 (as restated by a transformer maker)",
     )]
@@ -235,8 +283,9 @@ const TOUCHABLE_DC_V: f64 = 60.0;
 /// Upper end of safety extra-low voltage, ripple-free DC.
 const SELV_DC_V: f64 = 120.0;
 
-fn caution(about: &str, text: String, source: &str) -> Caution {
-    Caution { about: about.into(), text: format!("{text} {DEFER}"), source: source.into() }
+fn caution(danger: Danger, about: &str, brief: impl Into<String>, text: String, source: &str) -> Caution {
+    let (about, source, text) = (about.into(), source.into(), format!("{text} {DEFER}"));
+    Caution { danger, about, brief: brief.into(), text, source }
 }
 
 /// Rounded down, as a limit should be.

@@ -1,0 +1,317 @@
+//! An answer on one screen: the sentence, the few numbers that matter with their ranges, what limits, what would make it
+//! surer, and the cautions, each once. Everything else is for the full text.
+
+use super::columns::{fill, pad, widest};
+use super::{Layout, clean, main_number};
+use crate::shown;
+use crate::style;
+use coilwright_magnet::answers::answer::{Answer, Caution, Item, State, Value};
+use coilwright_magnet::answers::caution;
+use std::fmt::Write;
+
+/// The numbers that matter of each command, in the order of reading; a `*` stands for any ending.
+const HEADLINES: [(&str, &[&str]); 7] = [
+    (
+        "winding",
+        &["ampere_turns", "current", "power", "turns", "wire_diameter", "resistance", "conductor_mass"],
+    ),
+    ("field", &["face_maximum", "b_abs_*", "b_pole_*", "keep_out_*", "ampere_turns"]),
+    ("pull", &["pull", "pull_hot", "shear", "gap", "ampere_turns", "limit"]),
+    (
+        "heat",
+        &[
+            "runaway*",
+            "hot_spot_steady",
+            "hot_spot",
+            "surface_temperature_steady",
+            "thermal_class",
+            "power",
+            "power_steady",
+            "pull_cold",
+            "pull_steady",
+        ],
+    ),
+    ("headroom", &["runaway*", "level_*", "surface_own_*", "pull_cold_*", "pull_hot_*"]),
+    (
+        "switch",
+        &[
+            "rise_time",
+            "release_time",
+            "peak_voltage",
+            "pull",
+            "residual_pull",
+            "eddy_delay",
+            "backup_holds",
+            "backup_need",
+        ],
+    ),
+    ("audit", &["deviation_*"]),
+];
+/// Columns below which a screen is narrow.
+const NARROW: usize = 80;
+/// Rows at most.
+const ROWS: usize = 6;
+/// Contributors and assumptions that are named.
+const NAMED: usize = 3;
+/// Warnings that are shown; half as many on a narrow screen.
+const MINDED: usize = 2;
+
+/// The screen. Styled; a stream that takes no styles drops them.
+pub(super) fn render(answer: &Answer, layout: Layout) -> String {
+    let mut out = String::new();
+    let strong = style::STRONG;
+    let _ = writeln!(out, "{strong}{} · {}{strong:#}", clean(&answer.magnet), clean(&answer.command));
+    let sentence = shown::sentence(answer, layout.units);
+    if !sentence.is_empty() {
+        let _ = writeln!(out, "{}", fill(&clean(&sentence), layout.width, 0, 0));
+    }
+    let cautions = once_each(answer);
+    rows(&mut out, answer, &cautions, layout);
+    let mut rest = String::new();
+    limits(&mut rest, answer, layout);
+    unsure(&mut rest, answer, layout);
+    next(&mut rest, answer, layout);
+    assumed(&mut rest, answer, layout);
+    mind(&mut rest, answer, layout);
+    if !rest.is_empty() {
+        let _ = write!(out, "\n{rest}");
+    }
+    warn(&mut out, &cautions, layout);
+    more(&mut out, answer, layout);
+    out
+}
+
+/// The sentence alone.
+pub(super) fn quiet(answer: &Answer, layout: Layout) -> String {
+    let sentence = clean(&shown::sentence(answer, layout.units));
+    let text = if sentence.is_empty() { format!("{}: see --full", clean(&answer.magnet)) } else { sentence };
+    fill(&text, layout.width, 0, 0) + "\n"
+}
+
+fn matches(pattern: &str, key: &str) -> bool {
+    pattern.strip_suffix('*').map_or(pattern == key, |start| key.starts_with(start))
+}
+
+/// A row to be shown: an item under its heading.
+struct Row<'a> {
+    heading: &'a str,
+    item: &'a Item,
+}
+
+/// The items that matter, in the order of reading.
+fn chosen(answer: &Answer) -> Vec<Row<'_>> {
+    let patterns =
+        HEADLINES.iter().find(|(command, _)| *command == answer.command).map_or(&["*"][..], |(_, p)| p);
+    let items =
+        || answer.groups.iter().flat_map(|g| g.items.iter().map(|item| Row { heading: &g.title, item }));
+    let mut found: Vec<Row<'_>> = Vec::new();
+    for pattern in patterns {
+        for row in items().filter(|row| matches(pattern, &row.item.key)) {
+            if !found.iter().any(|f| f.item.key == row.item.key) {
+                found.push(row);
+            }
+        }
+    }
+    // What the sentence says is not said again, but where a caution hangs on it.
+    let said = |key: &str| answer.summary.contains(&format!("{{{key}}}"));
+    let minded = |key: &str| answer.cautions.iter().any(|c| c.about == key);
+    found.retain(|row| !said(&row.item.key) || minded(&row.item.key));
+    // A limit that is not surely kept has a line of its own.
+    let open = answer.limits.iter().any(|l| l.key.starts_with("hot_spot") && l.state != State::Kept);
+    found.retain(|row| !(open && row.item.key == "thermal_class"));
+    if answer.command == "audit" {
+        // What contradicts is what an audit is for; what agrees comes after it.
+        found.sort_by_key(|row| !row.item.note.contains("contradict") && !row.item.note.contains("doubtful"));
+    }
+    found
+}
+
+/// What a row is called; rows of one label are told apart by their headings.
+fn label(row: &Row<'_>, all: &[Row<'_>]) -> String {
+    let (heading, label) = (clean(row.heading), clean(&row.item.label));
+    if let Some(which) = label.strip_prefix("deviation/std, ") {
+        return format!("{heading}: {which}");
+    }
+    if all.iter().filter(|other| other.item.label == row.item.label).count() < 2 {
+        return label;
+    }
+    let mut letters = heading.chars();
+    let heading: String = letters.next().into_iter().flat_map(char::to_lowercase).chain(letters).collect();
+    format!("{label}, {heading}")
+}
+
+fn rows(out: &mut String, answer: &Answer, cautions: &[&Caution], layout: Layout) {
+    let chosen = chosen(answer);
+    let tag = |item: &Item| {
+        let here = |c: &Caution| answer.cautions.iter().any(|o| o.about == item.key && same_kind(o, c));
+        let about = (1..).zip(cautions).filter(|(_, c)| here(c));
+        let numbers: Vec<String> = about.map(|(n, _)| n.to_string()).collect();
+        if numbers.is_empty() { String::new() } else { format!("[{}]", numbers.join(", ")) }
+    };
+    let cells: Vec<[String; 3]> = chosen
+        .iter()
+        .take(if layout.width < NARROW { ROWS - 1 } else { ROWS })
+        .map(|row| {
+            let (value, range) = match &row.item.value {
+                Value::Number(m) => (shown::value(m, layout.units), shown::range(m, layout.units)),
+                Value::Text(text) => (clean(text), String::new()),
+            };
+            let note = if range.is_empty() { clean(&row.item.note) } else { range };
+            let tag = tag(row.item);
+            let note = if tag.is_empty() { note } else { format!("{note}  {tag}").trim().to_owned() };
+            [label(row, &chosen), value, note]
+        })
+        .collect();
+    if cells.is_empty() {
+        return;
+    }
+    let _ = writeln!(out);
+    let name_width = widest(cells.iter().map(|c| c[0].as_str()), layout.width * 2 / 5);
+    let value_width = widest(cells.iter().map(|c| c[1].as_str()).filter(|v| v.len() < 20), layout.width / 5);
+    for [name, number, note] in &cells {
+        let start = 2 + name_width + 2;
+        let text =
+            if note.is_empty() { number.clone() } else { format!("{}  {note}", pad(number, value_width)) };
+        let name = fill(name, start - 2, 2, 4);
+        let (before, last) = name.rsplit_once('\n').map_or(("", name.as_str()), |(a, b)| (a, b));
+        if !before.is_empty() {
+            let _ = writeln!(out, "  {before}");
+        }
+        let lead = if before.is_empty() {
+            format!("  {}", pad(last, name_width))
+        } else {
+            pad(last, name_width + 2)
+        };
+        let _ = writeln!(out, "{lead}  {}", fill(text.trim_end(), layout.width, start, start + 2));
+    }
+}
+
+/// A line with a name, hanging under it.
+fn named(out: &mut String, name: &str, text: &str, layout: Layout) {
+    let style = style::HEADING;
+    let _ =
+        writeln!(out, "{style}{name}:{style:#} {}", fill(text, layout.width, name.chars().count() + 2, 2));
+}
+
+fn limits(out: &mut String, answer: &Answer, layout: Layout) {
+    let mut seen = Vec::new();
+    for limit in &answer.limits {
+        let text = match limit.state {
+            State::Exceeded => format!("exceeded: {}", shown::exceeded(limit, answer, layout.units)),
+            State::Doubtful => format!("not surely kept: {}", shown::exceeded(limit, answer, layout.units)),
+            State::NotJudged | State::Kept => continue,
+        };
+        let told = answer.warnings.iter().any(|w| w.contains("straddles the limit"));
+        if !seen.contains(&text) && !(told && limit.state == State::Doubtful) {
+            named(out, "Limit", &clean(&text), layout);
+            seen.push(text);
+        }
+    }
+}
+
+fn unsure(out: &mut String, answer: &Answer, layout: Layout) {
+    let Some((_, measure)) = main_number(answer) else { return };
+    let Some(band) = &measure.band else { return };
+    let parts: Vec<String> = band
+        .contributors
+        .iter()
+        .filter(|c| c.share >= 0.05)
+        .take(NAMED)
+        .map(|c| format!("{} ({:.0} %)", clean(&c.label), 100.0 * c.share))
+        .collect();
+    if !parts.is_empty() {
+        named(out, "Least sure", &format!("{}.", parts.join(", ")), layout);
+    }
+}
+
+fn next(out: &mut String, answer: &Answer, layout: Layout) {
+    let (Some(advice), Some((_, measure))) = (answer.next_measurements.first(), main_number(answer)) else {
+        return;
+    };
+    let (low, high) = (measure.value - 2.0 * advice.remaining, measure.value + 2.0 * advice.remaining);
+    let then = shown::between(measure, (low, high), advice.remaining, layout.units);
+    let text = format!("{}; then {then}.", clean(&advice.text));
+    named(out, "Measure next", &text, layout);
+}
+
+fn assumed(out: &mut String, answer: &Answer, layout: Layout) {
+    let band = main_number(answer).and_then(|(_, m)| m.band.as_ref());
+    let share = |path: &str| {
+        let parts = band.iter().flat_map(|b| &b.contributors).filter(|c| c.path == path);
+        parts.fold(0.0f64, |sum, c| sum + c.share)
+    };
+    let mut all: Vec<_> = answer.assumptions.iter().collect();
+    all.sort_by(|a, b| share(&b.path).total_cmp(&share(&a.path)));
+    let parts: Vec<String> = all
+        .iter()
+        .take(NAMED)
+        .map(|a| {
+            let value = match &a.value {
+                Some(measure) => shown::value(measure, layout.units),
+                None => clean(&a.word),
+            };
+            format!("{} {value}", clean(&a.path))
+        })
+        .collect();
+    if !parts.is_empty() {
+        let more = all.len().saturating_sub(NAMED);
+        let more = if more > 0 { format!("; {more} more") } else { String::new() };
+        named(out, "Assumed", &format!("{}{more}.", parts.join(", ")), layout);
+    }
+}
+
+fn mind(out: &mut String, answer: &Answer, layout: Layout) {
+    let most = if layout.width < NARROW { MINDED / 2 } else { MINDED };
+    let more = answer.warnings.len().saturating_sub(most);
+    for (index, warning) in answer.warnings.iter().take(most).enumerate() {
+        let mut text = clean(warning.split("; ").next().unwrap_or(warning));
+        if index + 1 == most && more > 0 {
+            let _ = write!(text, " ({more} more)");
+        }
+        named(out, "Mind", &text, layout);
+    }
+}
+
+/// Cautions, each kind once (by its last, which is the worst of a kind), worst first.
+fn once_each(answer: &Answer) -> Vec<&Caution> {
+    let mut found: Vec<&Caution> = Vec::new();
+    for caution in &answer.cautions {
+        match found.iter_mut().find(|f| same_kind(f, caution)) {
+            Some(earlier) => *earlier = caution,
+            None => found.push(caution),
+        }
+    }
+    found.sort_by_key(|c| c.danger);
+    found
+}
+
+fn same_kind(a: &Caution, b: &Caution) -> bool {
+    a.danger == b.danger && a.source == b.source
+}
+
+fn warn(out: &mut String, cautions: &[&Caution], layout: Layout) {
+    if cautions.is_empty() {
+        return;
+    }
+    let style = style::HEADING;
+    let _ = writeln!(out, "\n{style}{}{style:#}", fill(caution::DEFER, layout.width, 0, 0));
+    let colour = style::CAUTION;
+    for (number, caution) in (1..).zip(cautions) {
+        let source = caution.source.split([';', '(', ',']).next().unwrap_or("").trim();
+        // On a narrow screen the first source serves; the full text has them all.
+        let source = if layout.width < NARROW { source.split(" and ").next().unwrap_or("") } else { source };
+        let text = format!("{} ({source})", clean(&caution.brief));
+        let lead = format!("[{number}]");
+        let _ = writeln!(out, "{colour}{lead}{colour:#} {}", fill(&text, layout.width, lead.len() + 1, 4));
+    }
+}
+
+/// What else there is, and how to see it.
+fn more(out: &mut String, answer: &Answer, layout: Layout) {
+    let curves: Vec<&str> = answer.series.iter().map(|s| s.key.as_str()).collect();
+    let mut text = "--full shows everything".to_owned();
+    if !curves.is_empty() {
+        let _ = write!(text, "; --plot FILE.svg draws {}", curves.join(", "));
+    }
+    let _ = writeln!(out, "{}", fill(&text, layout.width, 0, 2));
+}
