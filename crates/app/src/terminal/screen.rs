@@ -202,8 +202,10 @@ fn limits(out: &mut String, answer: &Answer, layout: Layout) {
             State::NotJudged | State::Kept => continue,
         };
         let told = answer.warnings.iter().any(|w| w.contains("straddles the limit"));
-        if !seen.contains(&text) && !(told && limit.state == State::Doubtful) {
-            named(out, "Limit", &clean(&text), layout);
+        if seen.contains(&text) || told && limit.state == State::Doubtful {
+            continue;
+        }
+        named(out, "Limit", &clean(&text), layout);
             seen.push(text);
         }
     }
