@@ -39,9 +39,9 @@ fn screen(args: &[&str], columns: usize, more: &[&str]) -> String {
         .env("COLUMNS", columns.to_string())
         .current_dir(root())
         .output()
-        .unwrap();
+        .expect("the program starts");
     assert!(ran.status.success(), "{args:?}: {}", String::from_utf8_lossy(&ran.stderr));
-    String::from_utf8(ran.stdout).unwrap()
+    String::from_utf8(ran.stdout).expect("UTF-8")
 }
 
 #[test]

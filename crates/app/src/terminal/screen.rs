@@ -206,8 +206,7 @@ fn limits(out: &mut String, answer: &Answer, layout: Layout) {
             continue;
         }
         named(out, "Limit", &clean(&text), layout);
-            seen.push(text);
-        }
+        seen.push(text);
     }
 }
 

@@ -3,6 +3,8 @@
 use coilwright_magnet::sheet::{Correlation, Sheet};
 use nalgebra::DMatrix;
 
+/// Path of the correlations.
+pub(super) const PATH: &str = "calibration.correlation";
 /// Weaker correlations are left out: they change a band by less than half of themselves.
 const WEAK: f64 = 0.05;
 /// Smallest eigenvalue of the matrix that is written, so that rounding and what is left out keep it possible.

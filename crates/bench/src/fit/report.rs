@@ -16,8 +16,6 @@ use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::uncertainty::band::Band;
 use nalgebra::DMatrix;
 
-/// Path of the correlations.
-pub(super) const CORRELATION: &str = "calibration.correlation";
 /// Correlations smaller than this are not shown.
 const WORTH_SHOWING: f64 = 0.5;
 /// Below this probability the readings do not fit the model with the uncertainties stated.
@@ -81,7 +79,7 @@ pub(super) fn fitted(
             .push(format!("{} readings of long columns were passed over", found.observations.thinned));
     }
     let changed: Vec<String> =
-        entries.iter().map(|(path, _)| path.clone()).filter(|path| path != CORRELATION).collect();
+        entries.iter().map(|(path, _)| path.clone()).filter(|path| path != correlations::PATH).collect();
     let sheet_text = if changed.is_empty() {
         sheet.source_text().to_owned()
     } else {
@@ -193,7 +191,7 @@ pub(super) fn entries(sheet: &Sheet, unknowns: &[Unknown], c: &Calibration) -> V
         let n = paths.len();
         let matrix = DMatrix::from_fn(n, n, |i, j| c.solution.correlation(of_sheet[i], of_sheet[j]));
         let list = correlations::stated(sheet, &paths, &matrix);
-        entries.extend(correlations::text(&list).map(|text| (CORRELATION.to_owned(), text)));
+        entries.extend(correlations::text(&list).map(|text| (correlations::PATH.to_owned(), text)));
     }
     entries
 }

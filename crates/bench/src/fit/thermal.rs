@@ -1,6 +1,5 @@
 //! What the heat model's fit found, as rows of an answer and as entries of a calibrated sheet.
 
-use super::report::CORRELATION;
 use super::{TOLD, correlations, written};
 use crate::warm_up::WarmUp;
 use crate::warm_up::heat::{Heat, Scale};
@@ -128,7 +127,7 @@ pub(super) fn enter(so_far: &Sheet, heat: &Heat, entries: &mut Vec<(String, Stri
     let held: Vec<usize> = (0..heat.scales.len()).filter(holds).collect();
     let paths: Vec<&str> = held.iter().map(|k| heat.scales[*k].path).collect();
     let matrix = DMatrix::from_fn(paths.len(), paths.len(), |i, j| heat.correlation[held[i]][held[j]]);
-    entries.retain(|(path, _)| path != CORRELATION);
+    entries.retain(|(path, _)| path != correlations::PATH);
     let text = correlations::text(&correlations::stated(so_far, &paths, &matrix));
-    entries.extend(text.map(|text| (CORRELATION.to_owned(), text)));
+    entries.extend(text.map(|text| (correlations::PATH.to_owned(), text)));
 }

@@ -6,8 +6,9 @@
 //! change drowns in the readings' noise: this combination they cannot tell.
 
 use super::{
-    Model, scaled_columns,
-    solve::{Converged, Rows},
+    Model,
+    rows::{Converged, Rows},
+    scaled_columns,
 };
 use std::fmt;
 

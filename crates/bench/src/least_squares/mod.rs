@@ -9,6 +9,7 @@ mod identifiability;
 mod model;
 mod parameter;
 mod robust;
+mod rows;
 mod solution;
 mod solve;
 
@@ -20,7 +21,7 @@ pub use solution::{Estimate, Solution};
 
 use crate::uncertainty::UncertaintyError;
 use nalgebra::{DMatrix, DVector};
-use solve::{Converged, Rows};
+use rows::{Converged, Rows};
 
 /// What is known of the random errors of the readings.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -2,7 +2,7 @@
 
 use super::{
     FitError, Identifiability, Model, Noise, Parameter, robust,
-    solve::{Converged, Rows},
+    rows::{Converged, Rows},
 };
 use crate::uncertainty::{
     Inputs, Propagated, PropagationError, UncertaintyError, coverage_factor, propagate,

@@ -1,31 +1,11 @@
 //! The minimiser: residual rows in free coordinates, handed to the Levenberg–Marquardt solver, and the check of
 //! what it returns.
 
-use super::{FitError, Model, Parameter, Settings, identifiability::Identifiability, scaled_columns};
+use super::rows::{Converged, Rows};
+use super::{FitError, Model, identifiability::Identifiability, scaled_columns};
 use levenberg_marquardt::{LeastSquaresProblem, LevenbergMarquardt, TerminationReason};
 use nalgebra::{DMatrix, DVector, Dyn, U1, storage::Owned};
 use std::cell::RefCell;
-
-/// The rows of a fit: one for each reading, then one for each prior.
-pub(super) struct Rows<'a, M: Model> {
-    pub model: &'a M,
-    pub parameters: &'a [Parameter],
-    pub readings: &'a [f64],
-    /// (Relative) standard uncertainty of each reading.
-    pub sigma: &'a [f64],
-    pub settings: &'a Settings,
-}
-
-/// A minimum that passed the check.
-pub(super) struct Converged {
-    pub parameters: Vec<f64>,
-    pub predictions: Vec<f64>,
-    /// `(reading − prediction)/σ`, readings only.
-    pub standardised: Vec<f64>,
-    /// Derivatives of the predictions divided by σ, by the parameters themselves; readings only.
-    pub jacobian: DMatrix<f64>,
-    pub evaluations: usize,
-}
 
 impl<M: Model> Rows<'_, M> {
     /// Minimises the weighted sum of squares from a start, and insists on convergence.
