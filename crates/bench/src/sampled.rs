@@ -12,6 +12,7 @@ use coilwright_magnet::magnet::variation::{Shape, Way};
 use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::thermal::CEILING_K;
 use coilwright_magnet::uncertainty::band::Band;
 use rayon::prelude::*;
 
@@ -38,6 +39,8 @@ pub struct Samples {
     pub impossible: usize,
     /// Why the first of them could not.
     pub why: String,
+    /// Samples that run away thermally: they have no temperatures, and are not among those counted.
+    pub ran_away: usize,
     /// What they were drawn by.
     pub seed: u64,
 }
@@ -93,6 +96,14 @@ pub fn add_samples(
     if found.impossible > 0 {
         how += &format!("; {} more could not be: {}", found.impossible, found.why);
     }
+    if found.ran_away > 0 {
+        let all = found.count + found.ran_away + found.impossible;
+        answer.warnings.push(format!(
+            "thermal runaway: {} of {all} samples run away ({:.0} %) and are not in the sampled bands",
+            found.ran_away,
+            (100.0 * found.ran_away as f64 / all as f64).max(1.0)
+        ));
+    }
     let samples = Item::number("samples", "samples", found.count as f64, Dimension::Count).with_note(how);
     answer.group("Sampling", vec![samples]);
     for numbers in found.numbers.chunk_by(|a, b| a.group == b.group) {
@@ -114,6 +125,13 @@ pub fn add_samples(
         ));
     }
     Ok(())
+}
+
+/// Why a sample has no numbers.
+#[derive(Clone, Debug, PartialEq)]
+enum Odd {
+    RanAway,
+    Impossible(String),
 }
 
 /// Sample every number of an answer that has a first-order band.
@@ -142,24 +160,35 @@ pub fn sampled(
     let left_out: Vec<String> = numbers.iter().filter(|n| !known(n)).map(|n| n.label.clone()).collect();
     numbers.retain(known);
     if numbers.is_empty() {
-        return Ok(Samples { numbers, left_out, count: 0, impossible: 0, why: String::new(), seed });
+        return Ok(Samples {
+            numbers,
+            left_out,
+            count: 0,
+            impossible: 0,
+            why: String::new(),
+            ran_away: 0,
+            seed,
+        });
     }
 
     let rows = sample_inputs(&inputs(sheet, ready.ways())?, count, seed).map_err(too_few)?;
-    let one = |own: &mut Plain, row: &[f64]| -> Result<Vec<f64>, String> {
+    let one = |own: &mut Plain, row: &[f64]| -> Result<Vec<f64>, Odd> {
         let (solver, deviates) = row.split_last().map_or((0.0, row), |(last, others)| (*last, others));
-        let moved = own.numbers(deviates).map_err(|failure| why(&failure))?;
+        let moved = own.numbers(deviates).map_err(|failure| match failure {
+            Failure::Runaway => Odd::RanAway,
+            other => Odd::Impossible(why(&other)),
+        })?;
         let changed = |n: &SampledNumber| {
             let numerical = solver * effect_of_solver(&n.first_order);
             n.value + plain(&moved, &n.key) - plain(&as_it_stands, &n.key) + numerical
         };
         let values: Vec<f64> = numbers.iter().map(changed).collect();
         match numbers.iter().zip(&values).find(|(_, value)| !value.is_finite()) {
-            Some((number, _)) => Err(format!("it has no {}", number.label)),
+            Some((number, _)) => Err(Odd::Impossible(format!("it has no {}", number.label))),
             None => Ok(values),
         }
     };
-    let results: Vec<Result<Vec<f64>, String>> = rows
+    let results: Vec<Result<Vec<f64>, Odd>> = rows
         .par_chunks(rows.len().div_ceil(WORKERS))
         .flat_map_iter(|chunk| {
             let mut own = ready.clone();
@@ -167,9 +196,12 @@ pub fn sampled(
             chunk.iter().map(move |row| one(&mut own, row))
         })
         .collect();
-    let why = results.iter().find_map(|r| r.as_ref().err()).cloned().unwrap_or_default();
+    let odd = || results.iter().filter_map(|r| r.as_ref().err());
+    let why = odd().find_map(|o| if let Odd::Impossible(why) = o { Some(why.clone()) } else { None });
+    let why = why.unwrap_or_default();
+    let ran_away = odd().filter(|o| **o == Odd::RanAway).count();
     let possible: Vec<&Vec<f64>> = results.iter().flatten().collect();
-    let impossible = results.len() - possible.len();
+    let impossible = results.len() - possible.len() - ran_away;
     if impossible as f64 > MOST_IMPOSSIBLE * count as f64 {
         return Err(Failure::Physics(format!(
             "{impossible} of {count} samples cannot be ({why}): the tolerances are too wide for this sheet"
@@ -182,8 +214,12 @@ pub fn sampled(
         number.samples = all.samples(k).to_vec();
         (number.mean, number.standard, number.interval) = (summary.mean, summary.standard, summary.symmetric);
         number.note = disagreement(number, &summary);
+        // What runs away is hotter than all that settles: with enough of it a band has no upper end below the ceiling.
+        if ran_away as f64 > 0.025 * count as f64 && number.dimension == Dimension::Temperature {
+            number.interval.1 = number.interval.1.max(CEILING_K);
+        }
     }
-    Ok(Samples { numbers, left_out, count: possible.len(), impossible, why, seed })
+    Ok(Samples { numbers, left_out, count: possible.len(), impossible, why, ran_away, seed })
 }
 
 /// An item's number with its first-order band; nothing if it has none, such as one that is an estimate's range.

@@ -13,6 +13,9 @@ pub enum Failure {
     /// The field could not be solved.
     #[error("the field could not be solved: {0}")]
     Physics(String),
+    /// The temperatures pass 500 °C and never settle.
+    #[error("the temperatures run away")]
+    Runaway,
 }
 
 impl From<SolverFailure> for Failure {

@@ -425,3 +425,42 @@ fn fields_cold_and_hot_have_bands() {
     let own = effect("field_cold", "probe.standoff");
     assert!((own / by_hand - 1.0).abs() < 0.1, "{own} for {by_hand}");
 }
+
+/// A long bar of 1000 turns. At fixed voltage power falls as the winding warms, so that some steady state always exists:
+/// the heat given off rises without end, V²/R falls.
+const LONG_BAR: &str = "form = \"bar\"\n[body]\ncore_diameter = \"19 mm\"\ncore_length = \"120 mm\"\n[winding]\n\
+                        length = \"119 mm\"\nturns = 1000\nwire = \"0.5 mm\"\n[drive]\nvoltage = \"24 V\"\n\
+                        current_limit = \"5 A\"\n";
+
+#[test]
+fn a_supply_of_fixed_voltage_finds_its_steady_state() {
+    for sets in [&[][..], &[("drive.voltage", "18 V")], &[("winding.wire", "0.8 mm")]] {
+        let sheet = sheet(LONG_BAR, sets);
+        let a =
+            heat(&sheet, HeatQuestion { duration_s: Some(4.0 * 3600.0), ..HeatQuestion::default() }).unwrap();
+        assert!(a.item("runaway").is_none(), "{sets:?}: {}", a.summary);
+        // What it heads for is where it is after hours.
+        let (late, steady) = (number(&a, "hot_spot"), number(&a, "hot_spot_steady"));
+        assert!((late - steady).abs() < 2.0, "{sets:?}: {late} and {steady}");
+        let (power, loss) = (number(&a, "power_steady"), number(&a, "energy_imbalance"));
+        assert!(power > 1.0 && loss < 1e-3);
+    }
+}
+
+/// Towards runaway at a fixed current the band widens, and the chance of running away is told.
+#[test]
+fn near_runaway_the_band_does_not_narrow() {
+    let text = LONG_BAR.replace("voltage = \"24 V\"\ncurrent_limit = \"5 A\"", "current = \"2 A ± 0.1 A\"");
+    let mut widths = Vec::new();
+    let mut told = 0;
+    for tenths in (10..40).step_by(4) {
+        let sheet = sheet(&text, &[("drive.current", &format!("{} A ± 0.05 A", f64::from(tenths) * 0.1))]);
+        let a = heat(&sheet, HeatQuestion::default()).unwrap();
+        let Some(Value::Number(m)) = a.item("hot_spot_steady").map(|i| &i.value) else { break };
+        let band = m.band.as_ref().unwrap();
+        widths.push(band.standard);
+        told += usize::from(a.warnings.iter().any(|w| w.contains("chance") && w.contains("runaway")));
+    }
+    assert!(widths.len() > 2 && widths.windows(2).all(|w| w[1] > w[0]), "{widths:?}");
+    assert!((1..widths.len()).contains(&told), "told {told} times of {}", widths.len());
+}

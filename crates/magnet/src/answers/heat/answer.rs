@@ -1,6 +1,7 @@
 //! The answer about heat: how warm after a while and in the end, and what it costs of pull.
 
 use crate::answers::answer::Answer;
+use crate::answers::caution;
 use crate::answers::heat::shown::Shown;
 use crate::answers::question::HeatQuestion;
 use crate::coupled::heat::bands;
@@ -67,6 +68,14 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
             .into_iter()
             .map(|label| format!("the bands leave out: {label}, whose effect could not be computed")),
     );
+    let chance = bands::chance_of_runaway(&budgets);
+    if chance >= WORTH_A_WORD {
+        answer.warnings.push(format!(
+            "thermal runaway: by the best estimate the winding settles, but the chance that it does not is about {:.0} %",
+            (100.0 * chance).max(1.0)
+        ));
+        answer.cautions.extend(caution::runaway("hot_spot_steady"));
+    }
     // Cold pull with everything that the field depends on.
     let cold_a = feed.driven.current_a(reading.setting.ambient_k);
     let on_pull = effects(sheet, magnet, &fields.closed, Magnet::stage, |_, scene, drawing, solution| {
@@ -122,6 +131,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     }
     Ok(answer)
 }
+
+/// Chance of a runaway from which on it is told.
+const WORTH_A_WORD: f64 = 0.005;
 
 /// When the supply is on, what was assumed about that, and what to mind.
 pub(crate) fn pattern(

@@ -36,6 +36,8 @@ pub(crate) struct Plain {
     workpiece: bool,
     pattern: Pattern,
     end_s: f64,
+    /// The magnet as it stands has a steady state.
+    settles: bool,
     strength: Strength,
     /// With the workpiece in place, and with nothing in front.
     fields: Fields,
@@ -58,6 +60,7 @@ impl Plain {
         let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
         let feed = Feed { driven, pattern: pattern.clone() };
         let warm = warm_up(&mut body, &feed, end_s)?;
+        let settles = warm.steady.is_some();
         let doubt = correlation(&body, &warm).0;
         let case = Case { magnet: magnet.clone(), setting: reading.setting.clone() };
         let mut ways: Vec<Way> = reading.inputs.iter().map(|input| Way::entry(sheet, input)).collect();
@@ -69,16 +72,18 @@ impl Plain {
             let (path, label) = ("probe.standoff".into(), "height of the probe".into());
             ways.push(Way::entry(sheet, &Input { path, label, value, standard, dimension }));
         }
-        Ok((Self { workpiece: question.workpiece, pattern, end_s, strength, fields }, ways))
+        Ok((Self { workpiece: question.workpiece, pattern, end_s, settles, strength, fields }, ways))
     }
 
     pub(crate) fn numbers(&mut self, at: &Varied) -> Result<Numbers, Failure> {
         let mut setting = Setting::read(&at.sheet, &at.magnet, self.workpiece)?.setting;
         setting.factors = at.factors;
         let case = Case { magnet: at.magnet.clone(), setting };
-        let warm = case
-            .numbers(&at.sheet, &self.pattern, &self.strength, self.end_s)
-            .ok_or_else(|| Failure::Physics("the temperatures run away".into()))?;
+        let warm =
+            case.numbers(&at.sheet, &self.pattern, &self.strength, self.end_s).ok_or(Failure::Runaway)?;
+        if self.settles && warm[STEADY].is_nan() {
+            return Err(Failure::Runaway);
+        }
         let mut found: Numbers = Vec::new();
         for (suffix, from) in [("", END), ("_steady", STEADY)] {
             let places = PLACE_KEYS.iter().enumerate();

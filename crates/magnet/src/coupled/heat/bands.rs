@@ -6,7 +6,6 @@ use crate::magnet::Magnet;
 use crate::magnet::heat_factors::HeatFactors;
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
-use crate::thermal::ThermalError;
 use crate::thermal::body::Body;
 use crate::thermal::cooling::contact::Estimate;
 use crate::thermal::run::Pace;
@@ -14,8 +13,10 @@ use crate::thermal::section::across;
 use crate::thermal::setting::Cooling;
 use crate::thermal::setting::{Mounting, Reading, Setting};
 use crate::thermal::snapshot::Snapshot;
+use crate::thermal::{CEILING_K, ThermalError};
 use crate::uncertainty::band::Budget;
 use crate::uncertainty::input::Input;
+use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Temperatures of a moment, in the order of [`PLACES`].
 pub(crate) const PLACES: usize = 6;
@@ -102,6 +103,15 @@ impl Case {
     }
 }
 
+/// Chance that the temperatures run away though by the best estimate they settle: that the hot spot of the long run
+/// passes [`CEILING_K`], for a Gaussian error (JCGM 100:2008, G.1.3). The rise steepens towards runaway, so that this is
+/// rather too little than too much.
+pub(crate) fn chance_of_runaway(budgets: &[Budget]) -> f64 {
+    let Some(hot) = budgets.get(STEADY).filter(|b| b.value.is_finite()) else { return 0.0 };
+    let standard = hot.standard();
+    if standard > 0.0 { Normal::standard().sf((CEILING_K - hot.value) / standard) } else { 0.0 }
+}
+
 /// Cycles are taken at their mean power: what is uncertain moves both alike.
 fn smooth(feed: &Feed<'_>, time_s: f64, mean_k: f64) -> f64 {
     match feed.pattern {
@@ -150,11 +160,13 @@ pub(crate) fn budgets(
             if about[k].is_nan() {
                 continue;
             }
-            let effect = match &ends {
-                [Some(low), Some(high)] => 0.5 * (high[k] - low[k]),
-                [None, Some(high)] => high[k] - about[k],
-                [Some(low), None] => about[k] - low[k],
-                [None, None] => f64::NAN,
+            // A side that runs away has no number: the other stands for both.
+            let side = |end: &Option<Vec<f64>>| end.as_ref().map(|v| v[k]).filter(|v| v.is_finite());
+            let effect = match (side(&ends[0]), side(&ends[1])) {
+                (Some(low), Some(high)) => 0.5 * (high - low),
+                (None, Some(high)) => high - about[k],
+                (Some(low), None) => about[k] - low,
+                (None, None) => f64::NAN,
             };
             budget.add(path, label, effect);
         }
@@ -175,7 +187,9 @@ pub(crate) fn budgets(
         };
         // One side is enough where the effect is small and nearly linear.
         let high = at(input.value + input.standard);
-        let ends = if high.is_some() { [None, high] } else { [at(input.value - input.standard), None] };
+        let settles = |v: &[f64]| about.iter().zip(v).all(|(a, v)| a.is_nan() || v.is_finite());
+        let enough = high.as_deref().is_some_and(settles);
+        let ends = [if enough { None } else { at(input.value - input.standard) }, high];
         add(&input.path, &input.label, ends);
     }
     let variants = magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants);
