@@ -19,7 +19,8 @@ fn pot(gap: &str) -> Sheet {
         "sheet = 1\nform = \"pot\"\n[body]\nouter_diameter = \"50 mm\"\nheight = \"30 mm\"\npole_diameter = \"20 mm\"\n\
          inner_diameter = \"44 mm\"\nback = \"5 mm\"\nmaterial = \"mine\"\n[winding]\nampere_turns = \"600 A\"\n\
          bobbin_wall = \"0.5 mm\"\n[workpiece]\ndiameter = \"60 mm\"\nthickness = \"8 mm\"\ngap = \"{gap}\"\nmaterial = \"mine\"\n\
-         [[material]]\nname = \"mine\"\nsaturation = \"2.1 T\"\ninitial_permeability = 1500\n"
+         [[material]]\nname = \"mine\"\nsaturation = \"2.1 T\"\ninitial_permeability = 1500\n\
+         field_tolerance = 0\nsaturation_tolerance = 0\n"
     );
     Sheet::parse(&text, "pot").unwrap().0
 }

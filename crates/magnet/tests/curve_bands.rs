@@ -68,7 +68,7 @@ fn pot(gap: &str, drive: &str) -> String {
          winding.turns = \"1000 ± 20\"\nwinding.resistance = \"50 ohm\"\nwinding.bobbin_wall = \"0.5 mm\"\n{drive}\n\
          workpiece.diameter = \"60 mm\"\nworkpiece.thickness = \"8 mm\"\nworkpiece.gap = \"{gap}\"\n\
          workpiece.material = \"mine\"\n[[material]]\nname = \"mine\"\nsaturation = \"2.1 T\"\n\
-         initial_permeability = 1500\n"
+         initial_permeability = 1500\nfield_tolerance = 0\nsaturation_tolerance = 0\n"
     )
 }
 

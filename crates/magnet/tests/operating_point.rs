@@ -28,6 +28,7 @@ material = "plain"
 [[material]]
 name = "plain"
 permeability = 500
+field_tolerance = 0
 "#;
 
 fn sheet(text: &str) -> Sheet {

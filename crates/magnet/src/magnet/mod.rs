@@ -334,6 +334,11 @@ impl<'a> Reader<'a> {
 }
 
 impl Magnet {
+    /// Whether anything stands in front of it, or is marked in a profile, that it could pull.
+    pub fn pulls(&self) -> bool {
+        self.workpiece.is_some() || self.parts.iter().any(|p| p.is_workpiece)
+    }
+
     /// The magnet's ampere-turns with their sign, 0 without a winding.
     pub fn ampere_turns(&self) -> f64 {
         self.excitation.as_ref().map_or(0.0, |e| e.ampere_turns)

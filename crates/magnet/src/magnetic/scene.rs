@@ -33,6 +33,8 @@ pub struct Scene {
     pub names: Vec<String>,
     /// By area of the drawing: whether it is pulled.
     pub moving: Vec<bool>,
+    /// By region: iron or a permanent magnet, in which no probe reads.
+    pub solid: Vec<bool>,
     /// Share of the ampere-turns by region.
     pub shares: Vec<f64>,
     /// From the solver's numbers (per metre, or half the magnet) to those of the whole magnet.
@@ -98,6 +100,7 @@ impl Magnet {
     pub fn scene(&self, stage: &Stage) -> Scene {
         let mut names = vec!["air".to_string()];
         let mut media = vec![Medium::vacuum()];
+        let mut solid = vec![false];
         let mut shares = vec![0.0];
         let mut outlines: Vec<(Outline, bool)> = Vec::new();
         for part in &self.parts {
@@ -114,6 +117,7 @@ impl Magnet {
                 }
             };
             names.push(part.name.clone());
+            solid.push(matches!(part.substance, Substance::Iron(_) | Substance::Permanent { .. }));
             media.push(medium);
             shares.push(share);
             outlines.push((part.outline.clone(), part.is_workpiece));
@@ -122,6 +126,7 @@ impl Magnet {
             let y = self.face_m + plate.gap_m;
             names.push(if k == 0 { "workpiece".into() } else { "keeper".into() });
             media.push(iron_medium(&plate.iron));
+            solid.push(true);
             shares.push(0.0);
             outlines.push((Outline::rectangle(plate.x_m, [y, y + plate.thickness_m]), k == 0));
         }
@@ -140,6 +145,7 @@ impl Magnet {
             media: Arc::new(media),
             names,
             moving: outlines.iter().map(|o| o.1).collect(),
+            solid,
             shares,
             scale: self.depth_m * if half { 2.0 } else { 1.0 },
             applied_t: self.applied_t,

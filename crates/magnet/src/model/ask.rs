@@ -26,6 +26,9 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     answer.assumptions.extend(magnet.assumptions.iter().filter(|a| !computed(&a.path)).cloned());
     answer.warnings.extend(magnet.warnings.iter().cloned());
     correlate(sheet, &mut answer)?;
+    if !magnet.pulls() && !matches!(question, Question::Pull(_)) {
+        drop_pull(&mut answer);
+    }
     // A keeper is not what is lifted; a winding that burns holds nothing for long.
     let keeper = matches!(question, Question::Pull(q) if q.keeper);
     if !keeper && answer.item("runaway").is_none() {
@@ -35,6 +38,27 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     // Current and power are the winding's to say, whatever was asked.
     answer.limits = limits::judge(sheet, &answer, &winding::items(&magnet));
     Ok(answer)
+}
+
+/// Take out what only has a meaning where something is pulled.
+fn drop_pull(answer: &mut Answer) {
+    const OF_PULL: [&str; 6] = ["pull", "release_time", "load", "residual_pull", "drop_out", "backup_holds"];
+    let of_pull = |key: &str| OF_PULL.iter().any(|start| key.starts_with(start));
+    for group in &mut answer.groups {
+        group.items.retain(|item| !of_pull(&item.key));
+        group.title = group.title.replace(", workpiece in place", "");
+    }
+    answer.groups.retain(|group| !group.items.is_empty());
+    answer
+        .series
+        .retain(|series| !series.key.ends_with("_pull") || series.ys.iter().any(|y| !of_pull(&y.key)));
+    for series in &mut answer.series {
+        series.ys.retain(|y| !of_pull(&y.key));
+    }
+    answer.series.retain(|series| !series.ys.is_empty() && series.key != "turn_off_pull");
+    answer.cautions.retain(|caution| !of_pull(&caution.about));
+    let sentences = answer.summary.split_inclusive(". ").filter(|s| !s.contains("{pull"));
+    answer.summary = sentences.collect::<String>().trim_end().into();
 }
 
 /// Pulls on the workpiece that an answer may know: cold, warm, and on a backup.

@@ -407,4 +407,10 @@ pub(crate) const MATERIAL_KEYS: &[Key] = &[
         .excludes(&["material.permeability"]),
     key("material.initial_permeability", RATIO, "relative, at no field", "1500"),
     key("material.permeability", RATIO, "relative, whatever the field", "1000"),
+    key("material.field_tolerance", RATIO, "limits of the field strength it needs, above and below", "20 %")
+        .range(ShareOrNone)
+        .assumed("as for low-carbon steel"),
+    key("material.saturation_tolerance", RATIO, "limits of its saturation, above and below", "3 %")
+        .range(ShareOrNone)
+        .assumed("as for low-carbon steel"),
 ];

@@ -14,6 +14,10 @@ pub struct OwnMaterial {
     pub name: String,
     /// How it magnetises.
     pub law: OwnLaw,
+    /// Relative half-width of the field strength it needs, if given.
+    pub field_tolerance: Option<f64>,
+    /// Relative half-width of its saturation, if given.
+    pub saturation_tolerance: Option<f64>,
     /// Its heading in the text.
     pub span: Range<usize>,
 }
@@ -53,7 +57,9 @@ pub(super) fn read(reader: &mut Reader<'_>, table: &DeTable<'_>, span: Range<usi
         reader.fault(span.clone(), "this material has no `name`", "write `name = \"my steel\"`");
     }
     let law = law(reader, &block, &span);
-    Some(OwnMaterial { name: block.word("name")?, law: law?, span })
+    let (field_tolerance, saturation_tolerance) =
+        (block.number("field_tolerance"), block.number("saturation_tolerance"));
+    Some(OwnMaterial { name: block.word("name")?, law: law?, field_tolerance, saturation_tolerance, span })
 }
 
 fn law(reader: &mut Reader<'_>, block: &Block<'_, '_>, span: &Range<usize>) -> Option<OwnLaw> {

@@ -227,4 +227,6 @@ const OWN_STEEL: &str = r#"
 # saturation = "2.1 T"                       # polarisation, with the next line
 # initial_permeability = 1500
 # permeability = 1000
+# field_tolerance = "20 %"                   # how sure the field strength is (if left out: as for low-carbon steel)
+# saturation_tolerance = "3 %"               # how sure the saturation is (if left out: as for low-carbon steel)
 "#;

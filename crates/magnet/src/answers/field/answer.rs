@@ -2,7 +2,8 @@
 
 use crate::answers::field::keep_out;
 use crate::answers::field::keep_out::Edge;
-use crate::answers::field::read::{Face, Known, Readings};
+use crate::answers::field::keep_out::INSIDE;
+use crate::answers::field::read::{Face, Known, Readings, in_air, solid};
 use crate::answers::field::read::{POINT_ITEMS, USUAL_ACCURACY, solve, stage};
 
 use crate::answers::advice;
@@ -26,7 +27,11 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     let solved = solve(magnet, &stage, question, &face, accuracy)?;
     let edges = if question.keep_out { keep_out::edges(magnet, &solved) } else { Vec::new() };
     let places = edges.iter().map(Edge::place_m).collect();
-    let readings = Readings::new(magnet, question, face, &solved.ladder.probe(), places);
+    let probe = solved.ladder.probe();
+    in_air(sheet, magnet, &face, &solved.scene, &probe)?;
+    let readings = Readings::new(magnet, question, face, &solved.scene, &probe, places);
+    let inside = |p: &(f64, f64)| solid(&probe, &solved.scene, [p.0, magnet.face_m + p.1]);
+    let inside: Vec<Option<&str>> = question.at.iter().map(inside).collect();
     let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
     let known = Known::new(sheet, magnet, &readings, &solved, staged)?;
 
@@ -42,7 +47,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
             ));
         }
     }
-    points(question, &readings, &known, &mut answer);
+    points(question, &readings, &known, &inside, &mut answer);
     totals(magnet, &solved, &mut answer);
     if answer.summary.is_empty() {
         answer.summary = match (&magnet.excitation, answer.item("energy")) {
@@ -118,7 +123,13 @@ fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, at: f64,
     answer.series.push(Series { key: "face_scan".into(), title, x, ys, log_x: false });
 }
 
-fn points(question: &FieldQuestion, readings: &Readings, known: &Known<'_>, answer: &mut Answer) {
+fn points(
+    question: &FieldQuestion,
+    readings: &Readings,
+    known: &Known<'_>,
+    inside: &[Option<&str>],
+    answer: &mut Answer,
+) {
     if question.at.is_empty() {
         return;
     }
@@ -127,11 +138,20 @@ fn points(question: &FieldQuestion, readings: &Readings, known: &Known<'_>, answ
         let (p, (key, label)) = of(n);
         let label = format!("{label} at {:.3} mm, {:.3} mm", 1e3 * p.0, 1e3 * p.1);
         let key = format!("{key}_{}", n / 3 + 1);
-        Item::number(&key, &label, known.values[k], Dimension::FluxDensity).with_band(known.band(k))
+        let item =
+            Item::number(&key, &label, known.values[k], Dimension::FluxDensity).with_band(known.band(k));
+        match inside[n / 3] {
+            Some(name) => item.with_note(format!("{INSIDE} the {name}, where no probe reads")),
+            None => item,
+        }
     });
     let items = items.collect();
     if answer.summary.is_empty() {
-        answer.summary = "{b_abs_1} at the first point asked for.".into();
+        answer.summary = match inside.iter().position(Option::is_none) {
+            Some(0) => "{b_abs_1} at the first point asked for.".into(),
+            Some(k) => format!("{{b_abs_{}}} at the first point asked for that lies in air.", k + 1),
+            None => "Every point asked for lies inside iron, where no probe reads.".into(),
+        };
     }
     answer.group("Points (distance from the middle, height above the face)", items);
 }

@@ -5,9 +5,9 @@ use crate::answers::question::FieldQuestion;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
 use crate::magnetic::effects::{Difference, Sides, band};
-use crate::magnetic::scene::Stage;
+use crate::magnetic::scene::{Scene, Stage};
 use crate::magnetic::solved::Solved;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
 use crate::uncertainty::band::Band;
 use coilwright_fem::drawing::Point;
@@ -68,13 +68,17 @@ impl Readings {
         magnet: &Magnet,
         question: &FieldQuestion,
         face: Face,
+        scene: &Scene,
         probe: &Probe<'_>,
         edges_m: Vec<Point>,
     ) -> Self {
         let scan_m = if magnet.free { Vec::new() } else { across(magnet) };
         let strongest_m = (!magnet.free).then(|| strongest(probe, &scan_m, magnet.face_m + face.standoff_m));
         let far = 4.0 * reach_m(magnet).max(1e-3);
+        // Inside iron nothing is read: the scan along the axis leaves it out.
         let axis_m = if question.axis { evenly(far) } else { Vec::new() };
+        let axis_m =
+            axis_m.into_iter().filter(|h| solid(probe, scene, [0.0, magnet.face_m + h]).is_none()).collect();
         Self {
             face,
             strongest_m,
@@ -223,6 +227,47 @@ fn reading(probe: &Probe<'_>, axial: bool, x: f64, y: f64, width_m: f64) -> (f64
         mean += 0.125 * probe.at([if axial { u.hypot(v) } else { u }, y]).b_t[1];
     }
     (mean, centre.size_t())
+}
+
+/// The name of the iron or permanent magnet that a point lies in; none in air and windings.
+pub(crate) fn solid<'s>(probe: &Probe<'_>, scene: &'s Scene, p: Point) -> Option<&'s str> {
+    let region = probe.at(p).region;
+    let inside = scene.solid.get(region).is_some_and(|solid| *solid);
+    inside.then(|| scene.names[region].as_str())
+}
+
+/// How far above the face is no longer on it, over the magnet's reach.
+const JUST_ABOVE: f64 = 1e-6;
+
+/// Refuse a scan that runs inside a plate: what is computed there is no reading.
+pub(crate) fn in_air(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    face: &Face,
+    scene: &Scene,
+    probe: &Probe<'_>,
+) -> Result<(), Failure> {
+    if magnet.free {
+        return Ok(());
+    }
+    // On the face itself the probe touches iron, and reads what is just above it.
+    let y = magnet.face_m + face.standoff_m + JUST_ABOVE * reach_m(magnet);
+    let Some(inside) = across(magnet).into_iter().find_map(|x| solid(probe, scene, [x, y])) else {
+        return Ok(());
+    };
+    let height = |m: f64| Dimension::Length.text(m, None, UnitSystem::Si);
+    let message = format!("the scan, {} above the face, runs inside the {inside}", height(face.standoff_m));
+    let plates = [&magnet.workpiece, &magnet.keeper];
+    let gap_m = plates.into_iter().flatten().map(|p| p.gap_m).fold(f64::INFINITY, f64::min);
+    let hint = if gap_m.is_finite() && gap_m > 0.0 {
+        format!(
+            "no probe reads inside iron: scan in the gap, such as with `--standoff {}`, or without the plate",
+            height(0.5 * gap_m)
+        )
+    } else {
+        "no probe reads inside iron: scan without the plate".into()
+    };
+    Err(sheet.fault("probe.standoff", message, hint).into())
 }
 
 fn reach_m(magnet: &Magnet) -> f64 {

@@ -30,6 +30,12 @@ pub(crate) fn stage(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> 
         };
         return Ok(Stage { plates: vec![keeper.clone()], ampere_turns: magnet.ampere_turns() });
     }
+    if magnet.workpiece.is_none() {
+        let hint = "add a [workpiece] with its thickness, width and gap; `field` and `winding` need none";
+        return Err(sheet
+            .fault("form", "there is no workpiece: an air coil alone pulls on nothing", hint)
+            .into());
+    }
     Ok(magnet.stage())
 }
 

@@ -88,6 +88,13 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     }) {
         answer.next_measurements = advice::next(&b);
     }
+    if !magnet.pulls() {
+        answer.summary =
+            "On in {rise_time} (95 % of the current); {stored_energy} stored. There is no workpiece: \
+                          nothing is held."
+                .into();
+        return Ok(answer);
+    }
     answer.summary = format!(
         "On in {{rise_time}} (95 % of the current); off by {} in {}; {} stored.",
         own.label,

@@ -105,7 +105,9 @@ impl State<'_> {
             linkages.push(across * self.coil.linkage(*i)?);
         }
         let coil = Coil::new(stretched(self.coil.knots()), linkages, ohm)?;
-        let scaled = |i: &f64| pull / rated * self.pull.value(*i).unwrap_or(f64::NAN);
+        // Where nothing is pulled there is nothing to scale.
+        let scale = if rated == 0.0 { 0.0 } else { pull / rated };
+        let scaled = |i: &f64| scale * self.pull.value(*i).unwrap_or(f64::NAN);
         let pulls = self.pull.knots().iter().map(scaled).collect();
         let pull = Curve::new(stretched(self.pull.knots()), pulls).map_err(SwitchError::from)?;
         let supply_v = if supply_v.is_finite() { supply_v } else { self.supply_v };

@@ -1,10 +1,11 @@
 //! What the forms share: iron, workpiece, keeper.
 
+use crate::magnet::assumption::Assumption;
 use crate::magnet::form::section::Section;
 use crate::magnet::{Iron, Part, Plate, Reader, Substance};
 use crate::material::{SteelLaw, soft, soft_names};
 use crate::quantity::{Dimension, UnitSystem};
-use crate::sheet::OwnLaw;
+use crate::sheet::{OwnLaw, OwnMaterial};
 use coilwright_fem::drawing::Mirror;
 use coilwright_fem::drawing::Outline;
 use coilwright_fem::drawing::Symmetry;
@@ -19,6 +20,39 @@ pub(crate) fn iron(r: &mut Reader<'_>, path: &str, label: &str) -> Iron {
     named_iron(r, path, &name)
 }
 
+/// Relative standard uncertainties of a material of the user's own, of the field it needs and of its saturation: as the
+/// sheet limits them, or as for any steel whose melt was not measured.
+fn own_doubt(r: &mut Reader<'_>, own: &OwnMaterial, calibrated: bool) -> (f64, f64) {
+    let usual =
+        soft(USUAL_STEEL).map_or((0.0, 0.0), |m| (m.relative_standard, m.saturation_relative_standard));
+    let saturates = !matches!(own.law, OwnLaw::Linear { .. });
+    let mut one = |given: Option<f64>, usual: f64, leaf: &str, label: &str| {
+        if let Some(half_width) = given {
+            return half_width / 3f64.sqrt();
+        }
+        let path = format!("material.{}.{leaf}", own.name);
+        if !r.assumptions.iter().any(|a| a.path == path) {
+            r.assumptions.push(Assumption {
+                path,
+                label: format!("{label} of {}", own.name),
+                value: None,
+                word: format!("± {:.0} % standard", 100.0 * usual),
+                reason: format!("no {leaf} is given: as for {USUAL_STEEL}, whose melts differ as much"),
+            });
+        }
+        usual
+    };
+    // A calibration with a tolerance says how sure the field is.
+    let field =
+        if calibrated { 0.0 } else { one(own.field_tolerance, usual.0, "field_tolerance", "field strength") };
+    let saturation = if saturates {
+        one(own.saturation_tolerance, usual.1, "saturation_tolerance", "saturation")
+    } else {
+        0.0
+    };
+    (field, saturation)
+}
+
 pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
     let scale = r.given("calibration.steel_scale", "steel scale").unwrap_or(1.0);
     let calibrated = r.sheet.quantity("calibration.steel_scale").is_some_and(|q| q.half_width > 0.0);
@@ -31,13 +65,16 @@ pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
             OwnLaw::Linear { mu_r } => SteelLaw::linear(*mu_r),
         };
         return match law {
-            Ok(law) => Iron {
-                name: name.into(),
-                law: scaled(law),
-                field_relative_standard: 0.0,
-                saturation_relative_standard: 0.0,
-                coercivity_a_per_m: None,
-            },
+            Ok(law) => {
+                let (field_relative_standard, saturation_relative_standard) = own_doubt(r, &own, calibrated);
+                Iron {
+                    name: name.into(),
+                    law: scaled(law),
+                    field_relative_standard,
+                    saturation_relative_standard,
+                    coercivity_a_per_m: None,
+                }
+            }
             Err(e) => {
                 r.fault(path, format!("the material `{name}` has no usable law: {e}"), "mend its table");
                 no_iron(name)

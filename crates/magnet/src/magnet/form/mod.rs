@@ -39,11 +39,10 @@ impl Magnet {
             Form::Profile => profile::draw(&mut reader),
         };
         let free = sheet.form() == Form::Profile;
-        let (workpiece, keeper): (Option<Plate>, Option<Plate>) = if free {
-            (None, None)
-        } else {
-            (Some(common::workpiece(&mut reader, &section)), common::keeper(&mut reader, &section))
-        };
+        // An air coil is made for its field: no plate is assumed in front of it.
+        let plated = !free && (sheet.form() != Form::Coil || sheet.has("workpiece"));
+        let workpiece: Option<Plate> = plated.then(|| common::workpiece(&mut reader, &section));
+        let keeper = if free { None } else { common::keeper(&mut reader, &section) };
         // A body that cannot be has no window to complete a winding in; what can be said of the winding still is.
         let excitation = if reader.faults.is_empty() {
             excitation::excitation(&mut reader, &section)
