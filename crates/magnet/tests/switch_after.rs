@@ -14,7 +14,7 @@ fn close(got: f64, want: f64, relative: f64) {
 /// Wh of nameplate; the ageing factor 1/0.8 = 1.25 of IEEE 485 (from memory).
 #[test]
 fn a_nameplate_counts_every_share_once() {
-    let shares = Shares { depth: 0.8, ageing: 0.8, margin: 1.0 };
+    let shares = Shares { depth: 0.8, ageing: 0.8, rate: 1.0, margin: 1.0 };
     let need = shares.nameplate_j(9600.0 / 0.9).unwrap();
     close(need, 9600.0 / (0.9 * 0.8 * 0.8), 1e-12);
     close(need / 3600.0, 4.63, 1e-3);

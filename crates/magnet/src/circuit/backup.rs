@@ -13,9 +13,45 @@ pub struct Shares {
     /// Part of the nameplate capacity left at the end of life, 0 to 1; 0.8 corresponds to the ageing factor
     /// 1.25 of IEEE 485 (from memory).
     pub ageing: f64,
+    /// Part of the nameplate that a discharge as quick as this gives, 0 to 1; see [`Chemistry::rate`].
+    pub rate: f64,
     /// Extra on top for what is not known, at least 1 (IEEE 485 asks for 1.10 to 1.15 for lead batteries;
     /// from memory).
     pub margin: f64,
+}
+
+/// How much less of its nameplate a store gives when it is emptied quickly.
+///
+/// Peukert's law: the current times the time to the power 1/k is constant, so that emptied in t instead of the rated time
+/// it gives (t/rated)^(1 − 1/k) of its charge (W. Peukert, Elektrotechn. Z. 20 (1897) 287, from memory). The exponents are
+/// common practice without a source.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chemistry {
+    /// As in a sheet.
+    pub name: &'static str,
+    /// Peukert's k.
+    pub exponent: f64,
+    /// Its standard uncertainty from one make and age to another.
+    pub exponent_standard: f64,
+    /// The discharge that a nameplate is for, s.
+    pub rated_s: f64,
+}
+
+/// Chemistries that a sheet may name. A capacitor gives its nameplate at any rate that matters here.
+pub const CHEMISTRIES: [Chemistry; 4] = [
+    Chemistry { name: "lead", exponent: 1.25, exponent_standard: 0.05, rated_s: 20.0 * 3600.0 },
+    Chemistry { name: "nickel", exponent: 1.10, exponent_standard: 0.04, rated_s: 5.0 * 3600.0 },
+    Chemistry { name: "lithium", exponent: 1.05, exponent_standard: 0.03, rated_s: 5.0 * 3600.0 },
+    Chemistry { name: "capacitor", exponent: 1.0, exponent_standard: 0.0, rated_s: 1.0 },
+];
+
+impl Chemistry {
+    /// Part of the nameplate that it gives when emptied in a time (s), and that part's relative standard uncertainty.
+    pub fn rate(&self, time_s: f64) -> (f64, f64) {
+        let quicker = (self.rated_s / time_s).max(1.0).ln();
+        let share = (-quicker * (1.0 - 1.0 / self.exponent)).exp();
+        (share, quicker * self.exponent_standard / self.exponent.powi(2))
+    }
 }
 
 /// A store of energy, and how it feeds the coil.
@@ -101,7 +137,7 @@ impl Shares {
         if !(self.margin.is_finite() && self.margin >= 1.0) {
             return Err(SwitchError::Value { what: "a margin", value: self.margin });
         }
-        Ok(share("an ageing factor", self.ageing)? / self.margin)
+        Ok(share("an ageing factor", self.ageing)? * share("a rate's share", self.rate)? / self.margin)
     }
 }
 

@@ -325,6 +325,14 @@ pub(crate) const KEYS: &[Key] = &[
     key("backup.kind", Word(&["converter", "battery"]), "what feeds the coil on backup", "converter")
         .only(ELECTRIC)
         .assumed("a converter, which holds its voltage"),
+    key(
+        "backup.chemistry",
+        Word(&["lead", "nickel", "lithium", "capacitor"]),
+        "what stores the energy: how much less it gives when emptied quickly",
+        "lead",
+    )
+    .only(ELECTRIC)
+    .assumed("lead"),
     key("backup.hold_time", TIME, "how long it must hold", "10 min").only(ELECTRIC),
     key("backup.energy", Quantity(Dimension::StoredEnergy), "stored energy when new", "12 Wh").only(ELECTRIC),
     key("backup.depth_of_discharge", RATIO, "share that may be taken", "80 %").only(ELECTRIC).range(Share),

@@ -3,7 +3,7 @@
 
 use crate::answers::answer::{Answer, Column, Item, Series};
 use crate::circuit::SwitchError;
-use crate::circuit::backup::{Battery, Converter, Shares, Store};
+use crate::circuit::backup::{Battery, CHEMISTRIES, Chemistry, Converter, Shares, Store};
 use crate::coupled::operating_point::Strength;
 use crate::coupled::switch::course::{Course, Failing, Found, LONGEST_S, between};
 use crate::failure::Failure;
@@ -52,6 +52,7 @@ pub(crate) struct Holding {
     hold_s: f64,
     voltage_v: f64,
     efficiency: f64,
+    chemistry: Chemistry,
     shares: Shares,
     energy_j: Option<f64>,
     internal_ohm: Option<f64>,
@@ -155,6 +156,19 @@ impl Holding {
             ratio,
             "IEEE 485's ageing factor of 1.25 (from memory)",
         );
+        let named =
+            sheet.word("backup.chemistry").and_then(|word| CHEMISTRIES.iter().find(|c| c.name == word));
+        let chemistry = *named.unwrap_or(&CHEMISTRIES[0]);
+        if named.is_none() {
+            let reason = "not given; a lead battery gives least of its nameplate when emptied quickly (common practice)";
+            assume("backup.chemistry", "what stores the energy", None, chemistry.name, reason);
+        }
+        let (rate, rate_doubt) = chemistry.rate(hold_s);
+        if rate_doubt > 0.0 {
+            let turn: fn(&mut Self, f64) = |h, f| h.shares.rate = (h.shares.rate * f).clamp(1e-3, 1.0);
+            let (path, label) = ("backup.chemistry", "what it gives when emptied so quickly");
+            doubts.push(Doubt { path, label, relative: rate_doubt, turn });
+        }
         let mut warnings = Vec::new();
         if kind == Kind::Battery && sheet.has("backup.efficiency") {
             warnings.push(
@@ -167,7 +181,8 @@ impl Holding {
             hold_s,
             voltage_v,
             efficiency,
-            shares: Shares { depth, ageing, margin: MARGIN },
+            chemistry,
+            shares: Shares { depth, ageing, rate, margin: MARGIN },
             energy_j: sheet.value("backup.energy"),
             internal_ohm: sheet.value("backup.internal_resistance"),
             doubts,
@@ -325,6 +340,16 @@ impl Holding {
                 )),
             );
         }
+        if self.energy_j.is_none() && self.shares.rate < 1.0 {
+            self.warnings.push(format!(
+                "a {} store emptied in {} is reckoned to give {:.0} % of its nameplate of {} h: let its maker confirm the \
+                 size for that time, the lowest temperature and the end of its life",
+                self.chemistry.name,
+                Dimension::Time.text(hold_s, None, UnitSystem::Si),
+                100.0 * self.shares.rate,
+                self.chemistry.rated_s / 3600.0
+            ));
+        }
         answer.group("Power failure and backup", items);
         answer.assumptions.append(&mut self.assumptions);
         if self.kind == Kind::Battery {
@@ -360,8 +385,17 @@ impl Holding {
                     .with_note("from cold, warming as it goes"),
             );
         }
+        let quickly = if self.shares.rate < 1.0 {
+            format!(
+                "{:.0} % of its nameplate in {}, ",
+                percent(self.shares.rate),
+                Dimension::Time.text(self.hold_s, None, UnitSystem::Si)
+            )
+        } else {
+            String::new()
+        };
         let counted = format!(
-            "discharge {:.0} %, {:.0} % left at the end of life (ageing counted once), margin {MARGIN}",
+            "{quickly}discharge {:.0} %, {:.0} % left at the end of life (ageing counted once), margin {MARGIN}",
             percent(self.shares.depth),
             percent(self.shares.ageing)
         );
@@ -408,10 +442,23 @@ impl Holding {
         items: &mut Vec<Item>,
     ) -> Result<(), Failure> {
         let Some(energy_j) = self.energy_j else { return Ok(()) };
+        // How much it gives depends on how long it lasts, which depends on how much it gives.
+        let asked_rate = self.shares.rate;
+        let mut store = *store;
+        for _ in 0..RATE_ROUNDS {
+            let lasts_s = failing.until_spent(Found::Cold, &store, self.hold_s)?.discharge.spent_s;
+            let rate = lasts_s.map_or(1.0, |s| self.chemistry.rate(s.max(1.0)).0);
+            let change = (rate / self.shares.rate - 1.0).abs();
+            self.shares.rate = rate;
+            store = self.store(self.kind, energy_j)?;
+            if change < 1e-3 {
+                break;
+            }
+        }
         let mut best = (f64::INFINITY, "more than is followed");
         let mut band = None;
         for found in [Found::Cold, Found::Warm] {
-            let course = failing.until_spent(found, store, self.hold_s)?;
+            let course = failing.until_spent(found, &store, self.hold_s)?;
             let spent = course.discharge.spent_s.map(|s| (s, "then the store is spent"));
             let weak = lets_go_s(&course, strength, load_n).map(|s| (s, "then the pull is below the load"));
             let burnt = course.burnt.then(|| (last(&course.discharge.time_s), "then the winding burns"));
@@ -457,14 +504,17 @@ impl Holding {
                 Dimension::Time.text(self.hold_s, None, UnitSystem::Si)
             ));
         }
-        // A lead battery's nameplate is for ten or twenty hours.
-        if seconds < RATED_S {
+        if self.shares.rate < 1.0 && seconds.is_finite() {
             self.warnings.push(format!(
-                "a lead battery emptied in {} gives less than its nameplate, in one hour about 60 % (common practice, \
-                 no source): give as `backup.energy` what its maker states for that time",
-                Dimension::Time.text(seconds, None, UnitSystem::Si)
+                "a {} store emptied in {} gives about {:.0} % of its nameplate of {} h: give as `backup.energy` what its \
+                 maker states for that time, and less in the cold",
+                self.chemistry.name,
+                Dimension::Time.text(seconds, None, UnitSystem::Si),
+                100.0 * self.shares.rate,
+                self.chemistry.rated_s / 3600.0
             ));
         }
+        self.shares.rate = asked_rate;
         Ok(())
     }
 
@@ -545,8 +595,8 @@ impl Holding {
     }
 }
 
-/// Discharges quicker than this get less out of a lead battery than its nameplate, s (common practice, no source).
-const RATED_S: f64 = 5.0 * 3600.0;
+/// Rounds of how long it lasts and how much it gives.
+const RATE_ROUNDS: usize = 6;
 
 /// When the pull first falls below a load, s.
 fn lets_go_s(course: &Course, strength: &Strength, load_n: f64) -> Option<f64> {
