@@ -8,7 +8,7 @@ use crate::outcome::{Faults, Stop};
 use coilwright_bench::fit::{self, Fitted};
 use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
-use coilwright_bench::sampled::add_samples;
+use coilwright_bench::sampled::{add_samples, mend};
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
 use std::fmt::Write;
@@ -19,8 +19,9 @@ use std::path::Path;
 /// Answers a question, with bands by sampling if they are asked for.
 pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: Sampling) -> Result<Answer, Failure> {
     let mut answer = ask::answer(sheet, question)?;
-    if let Some(count) = sampling.samples {
-        add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?;
+    match sampling.samples {
+        Some(count) => add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?,
+        None => mend(&mut answer, sheet, question)?,
     }
     Ok(answer)
 }

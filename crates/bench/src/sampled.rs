@@ -127,6 +127,47 @@ pub fn add_samples(
     Ok(())
 }
 
+/// Samples where first order misleads.
+const ENOUGH: usize = 200;
+
+/// Whether first order misleads about a number: something that cannot be negative, whose standard uncertainty is more than
+/// half of it, has a band to first order that reaches past nothing and so says little of its upper end either.
+fn misled(item: &Item) -> bool {
+    let Value::Number(m) = &item.value else { return false };
+    let wide = |b: &Band| b.standard > 0.5 * m.value;
+    m.dimension.never_negative() && m.value > 0.0 && m.band.as_ref().is_some_and(wide)
+}
+
+/// Where first order misleads about a number of an answer, its band by sampling instead.
+///
+/// # Errors
+/// As [`sampled`].
+pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question) -> Result<(), Failure> {
+    if !answer.groups.iter().flat_map(|g| &g.items).any(misled) {
+        return Ok(());
+    }
+    let found = sampled(answer, sheet, question, ENOUGH, 1)?;
+    let mut mended = Vec::new();
+    for item in answer.groups.iter_mut().flat_map(|g| &mut g.items).filter(|i| misled(i)) {
+        let Some(number) = found.numbers.iter().find(|n| n.key == item.key) else { continue };
+        if let Value::Number(m) = &mut item.value {
+            if let Some(band) = &mut m.band {
+                (band.low, band.high) = (number.interval.0.max(0.0), number.interval.1);
+                band.standard = number.standard;
+            }
+            mended.push(format!("`{}`", item.key));
+        }
+    }
+    if !mended.is_empty() {
+        answer.warnings.push(format!(
+            "to first order the bands of {} would reach past nothing: they are by {} samples",
+            mended.join(", "),
+            found.count
+        ));
+    }
+    Ok(())
+}
+
 /// Why a sample has no numbers.
 #[derive(Clone, Debug, PartialEq)]
 enum Odd {

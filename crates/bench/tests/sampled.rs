@@ -252,3 +252,46 @@ fn what_goes_together_is_sampled_together() {
         );
     }
 }
+
+/// A gap known to half of itself and worse: the band is that of the gap's own distribution, for the pull falls with the gap
+/// all along, so that its 95 % interval ends at the pulls through the ends of the gap's; no band reaches past nothing, and
+/// the caution does not vanish.
+#[test]
+fn where_first_order_misleads_the_answer_samples_by_itself() {
+    let sheet = pot("2 mm ± 1.9 mm");
+    let question = Question::Pull(PullQuestion::default());
+    let mut answer = coilwright_magnet::model::ask::answer(&sheet, &question).unwrap();
+    let low = |a: &Answer, key: &str| match a.item(key).map(|i| i.value.clone()) {
+        Some(Value::Number(m)) => m.band.map_or(m.value, |b| b.low),
+        _ => panic!("no {key}"),
+    };
+    assert!(low(&answer, "pull") >= 0.0);
+    assert!(answer.cautions.iter().any(|c| c.brief.contains("Lift nothing")), "{:?}", answer.cautions);
+    for series in &answer.series {
+        assert!(series.ys.iter().flat_map(|y| &y.bands).all(|b| b.0 >= 0.0), "{}", series.key);
+    }
+    coilwright_bench::sampled::mend(&mut answer, &sheet, &question).unwrap();
+    let Some(Value::Number(m)) = answer.item("pull").map(|i| i.value.clone()) else { panic!("no pull") };
+    let band = m.band.unwrap();
+    // Uniform from 0.1 to 3.9 mm: 2.5 % on either side are 0.195 and 3.805 mm.
+    let (weakest, strongest) = (pull_at(3.805e-3), pull_at(0.195e-3));
+    assert!(
+        (band.low / weakest - 1.0).abs() < 0.15 && (band.high / strongest - 1.0).abs() < 0.15,
+        "{band:?}"
+    );
+    assert!(answer.warnings.iter().any(|w| w.contains("samples")), "{:?}", answer.warnings);
+}
+
+/// A tolerance as wide as the gap and wider is answered, by every question.
+#[test]
+fn a_tolerance_wider_than_the_gap_is_answered() {
+    for gap in ["0.1 mm ± 0.18 mm", "0.1 mm ± 0.1 mm", "0.05 mm ± 0.3 mm"] {
+        let mut sheet = example("gantry-pot");
+        sheet.set("workpiece.gap", gap).unwrap();
+        for question in [Question::Pull(PullQuestion::default()), Question::Switch(Default::default())] {
+            let a = coilwright_magnet::model::ask::answer(&sheet, &question)
+                .unwrap_or_else(|e| panic!("{gap}: {e:?}"));
+            assert!(a.number("pull").is_some_and(|n| n > 0.0));
+        }
+    }
+}

@@ -39,12 +39,16 @@ fn pulls() {
     // A pull at its best has no permissible load.
     assert!(!strong.iter().any(|c| c.text.contains("half") || c.text.contains("third")));
     assert!(strong[0].source.contains("EN 13155") && strong[0].source.contains("B30.20"));
-    let load = |n: f64, holding| caution::working_load("item", "pull, hot", n, holding);
+    let load = |n: f64, holding| caution::working_load("item", "pull, hot", (n, n), holding);
     let (wound, permanent) = (load(2590.0, Holding::Electromagnet), load(2590.0, Holding::Permanent));
     assert!(wound[0].text.contains("half") && wound[0].text.contains("1.2 kN"), "{}", wound[0].text);
     assert!(!wound[0].text.contains("third") && !permanent[0].text.contains("half"));
     assert!(permanent[0].text.contains("a third") && permanent[0].text.contains("863 N"));
     assert!(load(-3.0, Holding::Electromagnet).is_empty());
+    // A pull that may be next to nothing has no working load, and that is said.
+    let poor = caution::working_load("item", "pull", (0.0, 14.0), Holding::Electromagnet);
+    assert!(poor[0].brief.contains("Lift nothing"), "{}", poor[0].brief);
+    defers(&poor);
     for found in [&light, &strong, &wound, &permanent] {
         defers(found);
     }

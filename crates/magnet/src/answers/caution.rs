@@ -93,10 +93,28 @@ pub enum Holding {
 }
 
 /// The most that is commonly lifted, from the lowest pull that is known, in N: the lower end of its band, as warm as it
-/// gets. `of` names that pull.
-pub fn working_load(about: &str, of: &str, lowest_n: f64, holding: Holding) -> Vec<Caution> {
-    if lowest_n < WORTH_A_WORD_N {
+/// gets; beside it what it likely is. `of` names that pull.
+pub fn working_load(
+    about: &str,
+    of: &str,
+    (lowest_n, likely_n): (f64, f64),
+    holding: Holding,
+) -> Vec<Caution> {
+    if likely_n < WORTH_A_WORD_N {
         return Vec::new();
+    }
+    if lowest_n < WORTH_A_WORD_N {
+        return vec![caution(
+            Danger::DroppedLoad,
+            about,
+            format!("Lift nothing on this: the lowest pull known is {}.", force(lowest_n)),
+            format!(
+                "The pull is known so poorly that it may be next to nothing ({of}: {}): nothing may be lifted on the \
+                 strength of this computation.",
+                force(lowest_n)
+            ),
+            "EN 13155 and ASME B30.20 (factors from memory; verify the clause)",
+        )];
     }
     let (what, share, factor) = match holding {
         Holding::Electromagnet => ("electromagnets", "half", 0.5),

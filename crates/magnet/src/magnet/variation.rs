@@ -153,13 +153,18 @@ pub fn varied(
 }
 
 /// A value moved by so many standard uncertainties. What is assumed so widely that it could pass through nothing (an
-/// emissivity, a gap) is moved by a factor.
+/// emissivity, a gap) is moved by a factor; what a tolerance would carry past nothing stops before it.
 fn otherwise(shape: Shape, value: f64, standard: f64, deviates: f64) -> f64 {
     if shape == Shape::Gaussian && value > 0.0 && standard > WIDE * value {
         return value * ((standard / value).ln_1p() * deviates).exp();
     }
-    value + deviates * standard
+    let moved = value + deviates * standard;
+    // Limits wider than the value itself do not turn a length or a resistance round.
+    if value > 0.0 { moved.max(LEAST * value) } else { moved }
 }
+
+/// What is left of a value at least, however wide its tolerance.
+const LEAST: f64 = 0.05;
 
 /// Share of a value beyond which its assumed standard uncertainty is wide.
 const WIDE: f64 = 0.25;

@@ -8,8 +8,10 @@ use crate::answers::question::Question;
 use crate::answers::winding;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
+use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::uncertainty::band::Band;
+use crate::uncertainty::measure::Measure;
 
 /// Answer a question about the magnet of a sheet.
 pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
@@ -29,6 +31,7 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     if !magnet.pulls() && !matches!(question, Question::Pull(_)) {
         drop_pull(&mut answer);
     }
+    keep_from_negative(&mut answer);
     // A keeper is not what is lifted; a winding that burns holds nothing for long.
     let keeper = matches!(question, Question::Pull(q) if q.keeper);
     if !keeper && answer.item("runaway").is_none() {
@@ -38,6 +41,25 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     // Current and power are the winding's to say, whatever was asked.
     answer.limits = limits::judge(sheet, &answer, &winding::items(&magnet));
     Ok(answer)
+}
+
+/// Numbers that cannot be negative have bands that cannot be.
+fn keep_from_negative(answer: &mut Answer) {
+    let clamp = |dimension: Dimension, value: f64, low: &mut f64| {
+        if dimension.never_negative() && value >= 0.0 && *low < 0.0 {
+            *low = 0.0;
+        }
+    };
+    for item in answer.groups.iter_mut().flat_map(|g| &mut g.items) {
+        if let Value::Number(Measure { value, dimension, band: Some(band) }) = &mut item.value {
+            clamp(*dimension, *value, &mut band.low);
+        }
+    }
+    for column in answer.series.iter_mut().flat_map(|s| &mut s.ys) {
+        for (value, band) in column.values.iter().zip(&mut column.bands) {
+            clamp(column.dimension, *value, &mut band.0);
+        }
+    }
 }
 
 /// Take out what only has a meaning where something is pulled.
@@ -72,10 +94,10 @@ fn working_load(answer: &mut Answer, holding: Holding) {
         let Value::Number(m) = &item.value else { return None };
         let end = if m.band.is_some() { ", lower end of the 95 % band" } else { "" };
         let lowest_n = m.band.as_ref().map_or(m.value, |b| b.low);
-        Some((*key, format!("{}{end}", item.label), lowest_n))
+        Some((*key, format!("{}{end}", item.label), lowest_n, m.value))
     });
-    if let Some((key, of, lowest_n)) = known.min_by(|a, b| a.2.total_cmp(&b.2)) {
-        answer.cautions.extend(caution::working_load(key, &of, lowest_n, holding));
+    if let Some((key, of, lowest_n, likely_n)) = known.min_by(|a, b| a.2.total_cmp(&b.2)) {
+        answer.cautions.extend(caution::working_load(key, &of, (lowest_n, likely_n), holding));
     }
 }
 

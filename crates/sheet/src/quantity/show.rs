@@ -48,6 +48,23 @@ impl Dimension {
         (unit.difference_from_si(1.0), 0.0 - unit.offset, unit.symbol)
     }
 
+    /// Whether a number of this kind that is not negative cannot be: its band ends at nothing.
+    pub fn never_negative(self) -> bool {
+        matches!(
+            self,
+            Self::Force
+                | Self::Length
+                | Self::Time
+                | Self::Current
+                | Self::Resistance
+                | Self::Inductance
+                | Self::Power
+                | Self::Energy
+                | Self::StoredEnergy
+                | Self::Mass
+        )
+    }
+
     /// Symbol of the SI unit in which values are held; empty for plain numbers.
     pub fn si_symbol(self) -> &'static str {
         let is_si = |u: &&super::Unit| u.factor == 1.0 && u.offset == 0.0;
