@@ -2,7 +2,7 @@
 
 use crate::drawing::{Point, Symmetry, cross, distance, sub};
 use crate::element::Element;
-use crate::exterior::{Multipole, each_on_circle};
+use crate::exterior::Multipole;
 use crate::law::MU_0;
 pub use crate::magnetostatics::FieldPoint;
 use crate::magnetostatics::{Solution, each_point};
@@ -225,7 +225,7 @@ impl Solution {
         let net = self.net_current();
         if net != 0.0 {
             let mut around = 0.0;
-            each_on_circle(&self.mesh, |element, _, w, n| {
+            self.mesh.each_on_circle(|element, _, w, n| {
                 around +=
                     element.iter().zip(n).map(|(&v, n)| w * n * self.potential[v as usize]).sum::<f64>();
             });

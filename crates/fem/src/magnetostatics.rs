@@ -12,7 +12,6 @@
 
 use crate::drawing::{Mirror, Point, Symmetry};
 use crate::element::{Element, NODES_MAX, node_count};
-use crate::exterior::each_on_circle;
 use crate::law::{LawPoint, MU_0, Medium};
 use crate::mesh::{Mesh, geometry};
 use crate::sparse::{Factor, NONE, Pattern, SparseError};
@@ -345,7 +344,7 @@ impl<'a, const N: usize> System<'a, N> {
     fn add_net_current(&mut self, net: f64) {
         let per_radian = net / (2.0 * std::f64::consts::PI);
         let (unknown, load) = (self.unknown, &mut self.load);
-        each_on_circle(self.mesh, |element, _, weight, n| {
+        self.mesh.each_on_circle(|element, _, weight, n| {
             for (&node, n) in element.iter().zip(n) {
                 let u = unknown[node as usize];
                 if u != NONE {
