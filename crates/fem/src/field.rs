@@ -190,6 +190,15 @@ impl Solution {
         if self.net_current() != 0.0 {
             return (f64::INFINITY, f64::INFINITY);
         }
+        self.finite_energies()
+    }
+
+    /// The energy of the field without what a net current has beyond the circle: a measure of it that is always finite.
+    pub(crate) fn energy_drawn(&self) -> f64 {
+        self.finite_energies().0
+    }
+
+    fn finite_energies(&self) -> (f64, f64) {
         let (mut energy, mut coenergy) = (0.0, 0.0);
         for k in 0..self.mesh.first_exterior {
             let medium = &self.media[self.mesh.region[k]];

@@ -176,7 +176,7 @@ impl Mesh {
     }
 
     /// Values at this mesh's nodes of a field given at the nodes of `other`, which has the same triangles.
-    pub(crate) fn interpolate(&self, other: &Mesh, values: &[f64]) -> Vec<f64> {
+    pub fn interpolate(&self, other: &Mesh, values: &[f64]) -> Vec<f64> {
         let element = Element::of_order(other.order);
         let p = self.order as f64;
         let shapes: Vec<_> = Element::of_order(self.order)

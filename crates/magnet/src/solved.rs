@@ -94,7 +94,7 @@ impl Solved {
         let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, |ladder| {
             match ladder.motion(|k| moving[k], [0.0, 1.0]) {
                 Ok(motion) => {
-                    let e = ladder.estimate(|s| s.force(&motion));
+                    let e = ladder.force(&motion);
                     // A pull far below the field's energy over the magnet's size is as good as none.
                     e.error <= accuracy * e.value.abs() || e.error < 1e-9
                 }

@@ -22,6 +22,7 @@ use crate::solved::{self, Failure, NO_ENERGY, Solved, flux_per_turn_wb, no_flux,
 use coilwright_fem::drawing::{Drawing, Symmetry};
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
+use coilwright_fem::solve::Estimate;
 
 /// Relative accuracy asked of the solver where the sheet asks for none.
 pub const USUAL_ACCURACY: f64 = 3e-3;
@@ -105,7 +106,8 @@ fn main_numbers(
     let drawing = solved.ladder.drawing().clone();
     let motion = solved.ladder.motion(|k| solved.scene.moving[k], [0.0, 1.0])?;
     let (scale, towards) = (solved.scene.scale, solved.scene.towards);
-    let estimate = solved.ladder.estimate(|s| towards * scale * s.force(&motion));
+    let estimate = solved.ladder.force(&motion);
+    let estimate = Estimate { value: towards * scale * estimate.value, error: scale * estimate.error };
     let base = solved.ladder.solution().clone();
     if base.strains_matter(&motion) {
         return Err(Failure::Physics(
