@@ -21,16 +21,30 @@ const ELEMENTS_MAX: usize = 30_000;
 const ROUNDS: usize = 8;
 /// Share of the squared error indicator that the refined elements carry (W. Dörfler, SIAM J. Numer. Anal. 33 (1996)).
 const MARKED: f64 = 0.6;
-/// An answer's error over its last step, from order 2 to 3. Near an inward corner of iron values of order p miss by
-/// p^(−8/3) (I. Babuška and M. Suri, SIAM Review 36 (1994) 578–632: twice the rate of refinement, from memory), which makes
-/// it 0.51; where a field is smooth it is less. The rest is for what is not yet that far.
-const OF_LAST_STEP: f64 = 1.0;
-/// The same over the step before, from order 1 to 2: 0.063 by that law. It counts where the last step happens to be
-/// short because errors of opposite sign changed alike.
-const OF_STEP_BEFORE: f64 = 0.03;
-/// An answer's relative error over the relative fall of the energy functional in the last step. That fall has no
-/// sign to cancel, since every order's space contains the one below.
-const OF_FALL: f64 = 2.0;
+/// What bounds an answer's error: the greatest of three signs of it, each times a factor.
+///
+/// Near an inward corner of iron values of order p miss by p^(−8/3) (I. Babuška and M. Suri, SIAM Review 36 (1994)
+/// 578–632: twice the rate of refinement, from memory). The error at order 3 is then 0.51 of the last step and 0.063 of
+/// the one before; where a field is smooth it is less of both. The factors were tuned on invented problems of every
+/// form and judged on others (`docs/error-estimate.md`).
+#[derive(Clone, Copy, Debug)]
+struct Signs {
+    /// Of the last step, from order 2 to 3.
+    last: f64,
+    /// Of the step before, from order 1 to 2: it counts where the last is short because errors of opposite sign
+    /// changed alike.
+    before: f64,
+    /// Of the answer times the relative fall of the energy functional in the last step. That has no sign to cancel, since
+    /// every order's space contains the one below.
+    fall: f64,
+}
+
+/// Fluxes, energies, means.
+const OF_WHOLE: Signs = Signs { last: 1.25, before: 0.015, fall: 2.0 };
+/// Forces: slopes of the energy.
+const OF_FORCE: Signs = Signs { last: 1.25, before: 0.015, fall: 3.0 };
+/// Flux densities at points, where elements may be large.
+const OF_FIELD: Signs = Signs { last: 1.5, before: 0.04, fall: 2.0 };
 /// What may remain at each order: the lowest only sets out; the next must be good enough to tell the error of the last.
 const REMAINDER: [f64; TOP] = [2e-2, 2e-3, 2e-4];
 /// From a neighbour the first correction is already small; this makes sure of a second.
@@ -152,23 +166,16 @@ impl Ladder {
         self.top.unknowns()
     }
 
-    /// An answer and a bound of its error, from its values at the three orders and the fall of the energy.
+    /// An answer that sums over space, like a flux, and a bound of its error, from its values at the three orders and
+    /// the fall of the energy.
     pub fn estimate(&self, answer: impl Fn(&Solution) -> f64) -> Estimate {
-        let [a, b, c] = self.at_each_order(answer);
-        Estimate { value: c, error: self.bound((c - b).abs(), (b - a).abs(), c.abs()) }
+        self.judged(OF_WHOLE, self.at_each_order(answer))
     }
 
     /// The same for several answers that are read together.
     pub fn estimates(&self, answers: impl Fn(&Solution) -> Vec<f64>) -> Vec<Estimate> {
         let [a, b, c] = self.at_each_order(answers);
-        a.iter()
-            .zip(&b)
-            .zip(&c)
-            .map(|((a, b), &c)| Estimate {
-                value: c,
-                error: self.bound((c - b).abs(), (b - a).abs(), c.abs()),
-            })
-            .collect()
+        a.iter().zip(&b).zip(&c).map(|((&a, &b), &c)| self.judged(OF_WHOLE, [a, b, c])).collect()
     }
 
     /// Flux density by components at some points. A component alone may agree at two orders by chance where the field
@@ -184,7 +191,7 @@ impl Ladder {
             .zip(&b)
             .zip(&c)
             .map(|((a, b), c)| {
-                let error = self.bound(size(sub(*c, *b)), size(sub(*b, *a)), size(*c));
+                let error = self.bound(OF_FIELD, size(sub(*c, *b)), size(sub(*b, *a)), size(*c));
                 c.map(|value| Estimate { value, error })
             })
             .collect()
@@ -193,16 +200,25 @@ impl Ladder {
     /// The force along the direction of a motion, by virtual work and, as a check, by the stress on a shell round what
     /// moves: where they differ by more than both errors, so does the force from the truth.
     pub fn force(&self, motion: &Motion) -> Estimate {
-        let work = self.estimate(|s| s.force(motion));
-        let stress = self.estimate(|s| s.force_on_shell(motion));
+        let work = self.judged(OF_FORCE, self.at_each_order(|s| s.force(motion)));
+        let stress = self.judged(OF_FORCE, self.at_each_order(|s| s.force_on_shell(motion)));
         let apart = (work.value - stress.value).abs();
         let error = if apart > work.error + stress.error { apart } else { work.error };
         Estimate { error, ..work }
     }
 
+    fn judged(&self, signs: Signs, [a, b, c]: [f64; TOP]) -> Estimate {
+        Estimate { value: c, error: self.bound(signs, (c - b).abs(), (b - a).abs(), c.abs()) }
+    }
+
     /// The error of an answer of this size that changed so much in the last step and in the one before.
-    fn bound(&self, last: f64, before: f64, size: f64) -> f64 {
-        (OF_LAST_STEP * last).max(OF_STEP_BEFORE * before).max(OF_FALL * self.fall * size)
+    fn bound(&self, signs: Signs, last: f64, before: f64, size: f64) -> f64 {
+        (signs.last * last).max(signs.before * before).max(signs.fall * self.fall * size)
+    }
+
+    /// Energy of the field over the size of the drawing, in N: what forces are small against that are as good as none.
+    pub fn force_scale(&self) -> f64 {
+        self.solution().energy_drawn() / self.solution().mesh.radius_m
     }
 
     fn at_each_order<T>(&self, answer: impl Fn(&Solution) -> T) -> [T; TOP] {

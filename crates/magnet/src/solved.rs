@@ -43,6 +43,9 @@ impl From<Diagnostic> for Failure {
     }
 }
 
+/// A pull known to this share of the field's energy over the drawing's size needs no finer mesh: it may well be none.
+const NO_PULL: f64 = 1e-9;
+
 /// A scene and its field. A clone solves neighbours of its own.
 #[derive(Clone, Debug)]
 pub struct Solved {
@@ -96,7 +99,7 @@ impl Solved {
                 Ok(motion) => {
                     let e = ladder.force(&motion);
                     // A pull far below the field's energy over the magnet's size is as good as none.
-                    e.error <= accuracy * e.value.abs() || e.error < 1e-9
+                    e.error <= accuracy * e.value.abs() || e.error <= NO_PULL * ladder.force_scale()
                 }
                 Err(_) => true,
             }
