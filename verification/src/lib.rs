@@ -8,6 +8,7 @@ pub mod ask;
 pub mod case;
 pub mod closed_form;
 pub mod page;
+pub mod problem;
 pub mod row;
 
 /// Steel of COMPUMAG TEAM workshop problem 13 (T. Nakata and K. Fujiwara): H in A/m, B in T. As transcribed in a

@@ -4,7 +4,6 @@
 //! A = c₀ − (µ₀ I / 2π) ln(ρ/R) + Σ (R/ρ)ⁿ (cₙ cos nθ + sₙ sin nθ), I the net current. The coefficients are integrals over
 //! the circle; c₀ has no field and is left to the potential's own zero, the circle's mean.
 
-use crate::circle::each_on_circle;
 use crate::drawing::{BACKGROUND, Point, Symmetry, distance};
 use crate::law::MU_0;
 use crate::magnetostatics::{FieldPoint, Solution};
@@ -43,7 +42,7 @@ impl Multipole {
             sine: [0.0; TERMS],
         };
         let (mut sum, mut round) = (0.0, 0.0);
-        each_on_circle(mesh, |element, angle, weight, n| {
+        mesh.each_on_circle(|element, angle, weight, n| {
             let a: f64 = element.iter().zip(n).map(|(&v, n)| n * solution.potential[v as usize]).sum();
             m.add(angle, weight * a, mesh.symmetry);
             (sum, round) = (sum + weight * a, round + weight);

@@ -1,6 +1,5 @@
 //! What a solution says: flux density anywhere, energies, linked flux, means over regions, force.
 
-use crate::circle::each_on_circle;
 use crate::drawing::{Point, Symmetry, cross, distance, sub};
 use crate::element::Element;
 use crate::exterior::Multipole;
@@ -191,6 +190,15 @@ impl Solution {
         if self.net_current() != 0.0 {
             return (f64::INFINITY, f64::INFINITY);
         }
+        self.finite_energies()
+    }
+
+    /// The energy of the field without what a net current has beyond the circle: a measure of it that is always finite.
+    pub(crate) fn energy_drawn(&self) -> f64 {
+        self.finite_energies().0
+    }
+
+    fn finite_energies(&self) -> (f64, f64) {
         let (mut energy, mut coenergy) = (0.0, 0.0);
         for k in 0..self.mesh.first_exterior {
             let medium = &self.media[self.mesh.region[k]];
@@ -226,7 +234,7 @@ impl Solution {
         let net = self.net_current();
         if net != 0.0 {
             let mut around = 0.0;
-            each_on_circle(&self.mesh, |element, _, w, n| {
+            self.mesh.each_on_circle(|element, _, w, n| {
                 around +=
                     element.iter().zip(n).map(|(&v, n)| w * n * self.potential[v as usize]).sum::<f64>();
             });

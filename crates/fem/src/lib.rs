@@ -52,7 +52,6 @@
 //! An outline may share edges with others, touch or cross them; the one painted last is on top. What cannot be meshed
 //! is an error that says why ([`drawing::DrawingError`]), what cannot be solved likewise ([`solve::Failure`]).
 
-mod circle;
 pub mod drawing;
 pub mod element;
 mod exterior;

@@ -10,7 +10,6 @@
 //! infinity as a field without sources. Its energy is ∫ (|∇Â|² + Â² / x²) x / 2µ₀, so ordinary elements serve
 //! (the Kelvin transform of the harmonic function A cos φ). In the plane the transform is conformal.
 
-use crate::circle::each_on_circle;
 use crate::drawing::{Mirror, Point, Symmetry};
 use crate::element::{Element, NODES_MAX, node_count};
 use crate::law::{LawPoint, MU_0, Medium};
@@ -345,7 +344,7 @@ impl<'a, const N: usize> System<'a, N> {
     fn add_net_current(&mut self, net: f64) {
         let per_radian = net / (2.0 * std::f64::consts::PI);
         let (unknown, load) = (self.unknown, &mut self.load);
-        each_on_circle(self.mesh, |element, _, weight, n| {
+        self.mesh.each_on_circle(|element, _, weight, n| {
             for (&node, n) in element.iter().zip(n) {
                 let u = unknown[node as usize];
                 if u != NONE {

@@ -138,7 +138,7 @@ impl Strength {
         let mut closed = Solved::for_pull(magnet.scene(&at(&stage, most_a)), accuracy)?;
         let moving = closed.scene.moving.clone();
         let motion = closed.ladder.motion(|k| moving[k], [0.0, 1.0])?;
-        let estimate = closed.ladder.estimate(|s| s.force(&motion));
+        let estimate = closed.ladder.force(&motion);
         if let Some(why) = no_flux(&closed.scene, closed.ladder.solution()) {
             return Err(Failure::Physics(format!("the winding's inductance is {why}")));
         }

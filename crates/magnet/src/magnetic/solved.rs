@@ -8,6 +8,9 @@ use coilwright_fem::morph::Motion;
 use coilwright_fem::solve::Failure as SolverFailure;
 use coilwright_fem::solve::Ladder;
 
+/// A pull known to this share of the field's energy over the drawing's size needs no finer mesh: it may well be none.
+const NO_PULL: f64 = 1e-9;
+
 /// A scene and its field. A clone solves neighbours of its own.
 #[derive(Clone, Debug)]
 pub struct Solved {
@@ -59,9 +62,9 @@ impl Solved {
         let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, |ladder| {
             match ladder.motion(|k| moving[k], [0.0, 1.0]) {
                 Ok(motion) => {
-                    let e = ladder.estimate(|s| s.force(&motion));
+                    let e = ladder.force(&motion);
                     // A pull far below the field's energy over the magnet's size is as good as none.
-                    e.error <= accuracy * e.value.abs() || e.error < 1e-9
+                    e.error <= accuracy * e.value.abs() || e.error <= NO_PULL * ladder.force_scale()
                 }
                 Err(_) => true,
             }

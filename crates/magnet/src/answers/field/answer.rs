@@ -47,7 +47,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
             ));
         }
     }
-    points(question, &readings, &known, &inside, &mut answer);
+    points(question, &readings, &known, (accuracy, &inside), &mut answer);
     totals(magnet, &solved, &mut answer);
     if answer.summary.is_empty() {
         answer.summary = match (&magnet.excitation, answer.item("energy")) {
@@ -127,7 +127,7 @@ fn points(
     question: &FieldQuestion,
     readings: &Readings,
     known: &Known<'_>,
-    inside: &[Option<&str>],
+    (accuracy, inside): (f64, &[Option<&str>]),
     answer: &mut Answer,
 ) {
     if question.at.is_empty() {
@@ -152,6 +152,19 @@ fn points(
             Some(k) => format!("{{b_abs_{}}} at the first point asked for that lies in air.", k + 1),
             None => "Every point asked for lies inside iron, where no probe reads.".into(),
         };
+    }
+    for (n, p) in question.at.iter().enumerate() {
+        let [x, y, size] = [0, 1, 2].map(|d| readings.of_points().start + 3 * n + d);
+        let reached = known.errors[x].max(known.errors[y]) / known.values[size];
+        if reached > accuracy {
+            answer.warnings.push(format!(
+                "the field at {:.3} mm, {:.3} mm is known to {:.2} % numerically, not to the {:.2} % asked for; the band includes it",
+                1e3 * p.0,
+                1e3 * p.1,
+                100.0 * reached,
+                100.0 * accuracy
+            ));
+        }
     }
     answer.group("Points (distance from the middle, height above the face)", items);
 }

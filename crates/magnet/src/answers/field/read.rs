@@ -14,7 +14,7 @@ use coilwright_fem::drawing::Point;
 use coilwright_fem::drawing::Symmetry;
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
-use coilwright_fem::solve::Ladder;
+use coilwright_fem::solve::{Estimate, Ladder};
 use std::ops::Range;
 
 /// Height of the scan where the sheet names none, m.
@@ -138,6 +138,25 @@ impl Readings {
         found.extend(self.edges_m.iter().map(|p| probe.at(*p).size_t()));
         found
     }
+
+    /// Where each of the [`Readings::values`] is read, m in the drawing.
+    fn places_m(&self, magnet: &Magnet) -> Vec<Point> {
+        let y = magnet.face_m + self.face.standoff_m;
+        let mut found = Vec::new();
+        if let Some(strongest_m) = self.strongest_m {
+            found.push([strongest_m, y]);
+            found.extend(magnet.poles.iter().map(|p| [p.middle_m(), y]));
+            for _ in 0..2 {
+                found.extend(self.scan_m.iter().map(|&x| [x, y]));
+            }
+        }
+        for p in &self.points {
+            found.extend([[p.0, magnet.face_m + p.1]; 3]);
+        }
+        found.extend(self.axis_m.iter().map(|h| [0.0, magnet.face_m + h]));
+        found.extend(&self.edges_m);
+        found
+    }
 }
 
 fn after(before: Range<usize>, count: usize) -> Range<usize> {
@@ -164,7 +183,12 @@ impl<'a> Known<'a> {
         solved: &Solved,
         staged: impl Fn(&Magnet) -> Stage + Sync,
     ) -> Result<Self, Failure> {
-        let estimates = solved.ladder.estimates(|s| readings.values(magnet, s));
+        let mut estimates = solved.ladder.estimates(|s| readings.values(magnet, s));
+        // What is read of a field is no surer than the field itself where it is read.
+        let fields = solved.ladder.fields(&readings.places_m(magnet));
+        for (of_reading, [of_field, _]) in estimates.iter_mut().zip(fields) {
+            of_reading.error = of_reading.error.max(of_field.error);
+        }
         let sides = Sides::new(sheet, magnet);
         let read = |m: &Magnet, _: &_, _: &_, s: &Solution| Ok(readings.values(m, s));
         let any = !estimates.is_empty();
@@ -379,11 +403,8 @@ pub(crate) fn solve(
         scene.drawing.grade(p, size);
     }
     let known = |ladder: &Ladder| {
-        wanted.iter().all(|p| {
-            let at = |s: &Solution| Probe::new(s).at(*p);
-            let size = at(ladder.solution()).size_t();
-            [0, 1].iter().all(|d| ladder.estimate(|s| at(s).b_t[*d]).error <= accuracy * size)
-        })
+        let met = |[x, y]: &[Estimate; 2]| x.error.max(y.error) <= accuracy * x.value.hypot(y.value);
+        ladder.fields(&wanted).iter().all(met)
     };
     let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, known)?;
     Ok(Solved { scene, ladder })

@@ -22,6 +22,7 @@ use coilwright_fem::drawing::Drawing;
 use coilwright_fem::drawing::Symmetry;
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
+use coilwright_fem::solve::Estimate;
 
 /// Relative permeability of iron that hinders no flux.
 const IDEAL_MU_R: f64 = 1e5;
@@ -82,7 +83,8 @@ fn main_numbers(
     let drawing = solved.ladder.drawing().clone();
     let motion = solved.ladder.motion(|k| solved.scene.moving[k], [0.0, 1.0])?;
     let (scale, towards) = (solved.scene.scale, solved.scene.towards);
-    let estimate = solved.ladder.estimate(|s| towards * scale * s.force(&motion));
+    let estimate = solved.ladder.force(&motion);
+    let estimate = Estimate { value: towards * scale * estimate.value, error: scale * estimate.error };
     let base = solved.ladder.solution().clone();
     if base.strains_matter(&motion) {
         return Err(Failure::Physics(

@@ -159,7 +159,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
             };
             let moving = solved.scene.moving.clone();
             let motion = solved.ladder.motion(|k| moving[k], [0.0, 1.0])?;
-            let estimate = solved.ladder.estimate(|s| s.force(&motion));
+            let estimate = solved.ladder.force(&motion);
             let error = if estimate.value == 0.0 { 0.0 } else { (estimate.error / estimate.value).abs() };
             Ok::<Home, Failure>(Home { stage: (*stage).clone(), solved, error })
         };
