@@ -7,12 +7,13 @@
 pub mod ask;
 pub mod case;
 pub mod closed_form;
+pub mod notices;
 pub mod page;
 pub mod problem;
 pub mod row;
 
-/// Steel of COMPUMAG TEAM workshop problem 13 (T. Nakata and K. Fujiwara): H in A/m, B in T. As transcribed in a
-/// student's solution (TU Wien, 2018).
+/// Steel of COMPUMAG TEAM workshop problem 13 (T. Nakata and K. Fujiwara): H in A/m, B in T. From memory of
+/// the workshop's table.
 pub const TEAM_13_STEEL: [(f64, f64); 27] = [
     (0.0, 0.0),
     (16.0, 0.0025),

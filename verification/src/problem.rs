@@ -137,7 +137,7 @@ fn profile(chance: &mut Chance) -> Problem {
     let sheet = Sheet::parse(&template(form), "template").expect("the template is a sheet").0;
     let mut magnet = Magnet::complete(&sheet).expect("the template is complete");
     magnet.symmetry =
-        chance.pick(&[Symmetry::Axial, Symmetry::PlanarHalf(Mirror::FluxParallel), Symmetry::Planar]);
+        chance.pick(&[Symmetry::Axial, Symmetry::PlanarHalf(Mirror::FluxStays), Symmetry::Planar]);
     let s = 0.5 * chance.ratio(4e-3, 1.0);
     let gap = chance.ratio(10e-6, 20e-3f64.min(0.5 * s)).max(2e-5 * s);
     let whole = magnet.symmetry == Symmetry::Planar;

@@ -188,6 +188,13 @@ fn the_mathematics_knows_nothing_of_magnets() {
 }
 
 #[test]
+fn what_it_is_built_from_is_told() {
+    let told = std::fs::read_to_string(workspace().join("THIRD-PARTY.md")).expect("THIRD-PARTY.md is there");
+    let now = coilwright_verification::notices::text().expect("cargo answers");
+    assert_eq!(told, now, "write it anew: cargo run -p coilwright-verification --bin notices");
+}
+
+#[test]
 fn the_scanners_see_what_they_should() {
     assert_eq!(public_name("pub fn wire_length(x: f64)"), Some("wire_length"));
     assert_eq!(public_name("    pub const fn f()"), Some("f"));

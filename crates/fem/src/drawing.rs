@@ -26,9 +26,9 @@ pub enum Symmetry {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mirror {
     /// Flux runs along the plane; nothing crosses it.
-    FluxParallel,
+    FluxStays,
     /// Flux crosses the plane at right angles.
-    FluxNormal,
+    FluxCrosses,
 }
 
 /// An edge's shape.

@@ -48,7 +48,7 @@ impl Multipole {
             (sum, round) = (sum + weight * a, round + weight);
         });
         // Flux that runs along a mirror is odd: its mean is zero.
-        let odd = mesh.symmetry == Symmetry::PlanarHalf(crate::drawing::Mirror::FluxParallel);
+        let odd = mesh.symmetry == Symmetry::PlanarHalf(crate::drawing::Mirror::FluxStays);
         m.mean = if axial || odd { 0.0 } else { sum / round };
         m
     }
@@ -68,7 +68,7 @@ impl Multipole {
             // other parity is zero.
             let images: &[(f64, f64)] = match symmetry {
                 Symmetry::Planar => &[(1.0, 1.0)],
-                Symmetry::PlanarHalf(crate::drawing::Mirror::FluxNormal) => &[(1.0, 1.0), (-1.0, 1.0)],
+                Symmetry::PlanarHalf(crate::drawing::Mirror::FluxCrosses) => &[(1.0, 1.0), (-1.0, 1.0)],
                 _ => &[(1.0, 1.0), (-1.0, -1.0)],
             };
             for &(side, sign) in images {

@@ -81,7 +81,7 @@ impl<'a> Probe<'a> {
 
     fn mirrored(&self, p: Point) -> FieldPoint {
         let mut f = self.at([-p[0], p[1]]);
-        if self.solution.mesh.symmetry == Symmetry::PlanarHalf(crate::drawing::Mirror::FluxNormal) {
+        if self.solution.mesh.symmetry == Symmetry::PlanarHalf(crate::drawing::Mirror::FluxCrosses) {
             f.b_t[1] = -f.b_t[1];
         } else {
             f.b_t[0] = -f.b_t[0];

@@ -117,8 +117,8 @@ impl Solution {
 fn net_current(mesh: &Mesh, media: &[Medium]) -> f64 {
     let images = match mesh.symmetry {
         Symmetry::Planar => 1.0,
-        Symmetry::PlanarHalf(Mirror::FluxNormal) => 2.0,
-        Symmetry::Axial | Symmetry::PlanarHalf(Mirror::FluxParallel) => return 0.0,
+        Symmetry::PlanarHalf(Mirror::FluxCrosses) => 2.0,
+        Symmetry::Axial | Symmetry::PlanarHalf(Mirror::FluxStays) => return 0.0,
     };
     let (mut net, mut all) = (0.0, 0.0);
     for k in 0..mesh.first_exterior {
@@ -137,7 +137,7 @@ impl Magnetostatics {
         let mesh = Arc::new(mesh);
         let width = node_count(mesh.order);
         let mut unknown = vec![NONE; mesh.nodes.len()];
-        let axis_fixed = mesh.symmetry != Symmetry::PlanarHalf(Mirror::FluxNormal);
+        let axis_fixed = mesh.symmetry != Symmetry::PlanarHalf(Mirror::FluxCrosses);
         let infinity_fixed = mesh.symmetry != Symmetry::Axial;
         let mut n = 0;
         for k in 0..mesh.nodes.len() {

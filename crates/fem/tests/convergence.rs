@@ -161,7 +161,7 @@ fn nonlinear_coaxial_line_planar() {
     for order in 1..=3 {
         let mut of_field = Row::default();
         for halvings in 0..4 {
-            let mut drawing = Drawing::new(Symmetry::PlanarHalf(Mirror::FluxNormal), [0.0, 0.0], 24e-3);
+            let mut drawing = Drawing::new(Symmetry::PlanarHalf(Mirror::FluxCrosses), [0.0, 0.0], 24e-3);
             drawing.size_max_m = 2e-3 * 0.5f64.powi(halvings);
             for (region, radius) in [(3, to), (0, from), (2, outer), (0, inner), (1, wire)] {
                 drawing.paint(region, half_disc(radius));

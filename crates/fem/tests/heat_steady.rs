@@ -235,7 +235,7 @@ fn anisotropic_conduction() {
     let p: f64 = 60.0;
     let m = p * (kx / ky).sqrt();
     let mut drawing =
-        Drawing::new(Symmetry::PlanarHalf(coilwright_fem::drawing::Mirror::FluxParallel), [0.0, 0.0], 0.03);
+        Drawing::new(Symmetry::PlanarHalf(coilwright_fem::drawing::Mirror::FluxStays), [0.0, 0.0], 0.03);
     drawing.size_max_m = 0.001;
     drawing.paint(1, Outline::rectangle([0.0, a], [0.0, b]));
     let mesh = Arc::new(Mesh::new(&drawing, 3).unwrap());

@@ -42,7 +42,7 @@ impl Mode {
     }
 
     fn heat(&self, size_m: f64, order: usize) -> Heat {
-        let mut drawing = Drawing::new(Symmetry::PlanarHalf(Mirror::FluxParallel), [0.0, 0.0], 0.03);
+        let mut drawing = Drawing::new(Symmetry::PlanarHalf(Mirror::FluxStays), [0.0, 0.0], 0.03);
         drawing.size_max_m = size_m;
         drawing.paint(1, Outline::rectangle([0.0, A], [0.0, B]));
         let alpha = 0.004;

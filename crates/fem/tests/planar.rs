@@ -88,7 +88,7 @@ fn two_wires_and_half_of_them() {
     let per_metre = MU_0 * CURRENT * CURRENT / (2.0 * PI * spacing);
     assert!((force(&wires, 0)[0] / per_metre - 1.0).abs() < 3e-5, "{:?}", force(&wires, 0));
     must_match(&line(Symmetry::Planar, &wires), &wires, (0, 0));
-    must_match(&line(Symmetry::PlanarHalf(Mirror::FluxParallel), &wires), &wires, (0, 0));
+    must_match(&line(Symmetry::PlanarHalf(Mirror::FluxStays), &wires), &wires, (0, 0));
 }
 
 /// Two parallel pairs, so that equal currents face each other across a mirror that flux crosses.
@@ -101,7 +101,7 @@ fn two_pairs_and_half_of_them() {
         ([-8e-3, -9e-3], -CURRENT),
     ];
     must_match(&line(Symmetry::Planar, &wires), &wires, (1, 1));
-    must_match(&line(Symmetry::PlanarHalf(Mirror::FluxNormal), &wires), &wires, (1, 1));
+    must_match(&line(Symmetry::PlanarHalf(Mirror::FluxCrosses), &wires), &wires, (1, 1));
 }
 
 /// A permeable cylinder in a uniform field: B = 2 µr / (µr + 1) B₀ inside; outside a dipole line
@@ -109,7 +109,7 @@ fn two_pairs_and_half_of_them() {
 #[test]
 fn cylinder_in_a_uniform_field() {
     let (radius, mu_r, applied) = (12e-3, 50.0, 0.2);
-    for symmetry in [Symmetry::Planar, Symmetry::PlanarHalf(Mirror::FluxParallel)] {
+    for symmetry in [Symmetry::Planar, Symmetry::PlanarHalf(Mirror::FluxStays)] {
         let mut drawing = Drawing::new(symmetry, [0.0, 0.0], 20e-3);
         drawing.size_max_m = 1e-3;
         let outline = if symmetry == Symmetry::Planar {
@@ -141,7 +141,7 @@ fn cylinder_in_a_uniform_field() {
 fn two_wires_the_same_way_and_half_of_them() {
     // Not at the height of a point that is read: between them the field vanishes.
     let wires = [([8e-3, -1e-3], CURRENT), ([-8e-3, -1e-3], CURRENT)];
-    for symmetry in [Symmetry::Planar, Symmetry::PlanarHalf(Mirror::FluxNormal)] {
+    for symmetry in [Symmetry::Planar, Symmetry::PlanarHalf(Mirror::FluxCrosses)] {
         let ladder = line(symmetry, &wires);
         must_match(&ladder, &wires, (0, 0));
         let s = ladder.solution();
@@ -151,7 +151,7 @@ fn two_wires_the_same_way_and_half_of_them() {
         let far = ladder.probe().at([0.6e3, 0.8e3]).size_t();
         assert!((far / (MU_0 * 2.0 * CURRENT / (2.0 * PI * 1e3)) - 1.0).abs() < 1e-6, "{far}");
     }
-    let halves = line(Symmetry::PlanarHalf(Mirror::FluxParallel), &[([8e-3, -1e-3], CURRENT)]);
+    let halves = line(Symmetry::PlanarHalf(Mirror::FluxStays), &[([8e-3, -1e-3], CURRENT)]);
     assert_eq!(halves.solution().net_current(), 0.0);
 }
 
@@ -200,7 +200,7 @@ fn a_wire_over_iron_by_its_images() {
 /// The slope of the functional is the force, with a net current and in an applied field, where the energies have none.
 #[test]
 fn force_is_the_slope_of_the_functional() {
-    for (symmetry, applied) in [(Symmetry::Planar, 0.0), (Symmetry::PlanarHalf(Mirror::FluxParallel), 0.5)] {
+    for (symmetry, applied) in [(Symmetry::Planar, 0.0), (Symmetry::PlanarHalf(Mirror::FluxStays), 0.5)] {
         let planar = symmetry == Symmetry::Planar;
         let drawn = |y: f64| {
             let mut drawing = Drawing::new(symmetry, [0.0, 4e-3], 34e-3);

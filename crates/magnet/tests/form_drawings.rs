@@ -223,7 +223,7 @@ fn bar_takes_head_and_shoe() {
     assert!((again.excitation.unwrap().turns / 1000.0 - 1.0).abs() < 1e-4);
 }
 
-/// Grade N42 between 1.28 and 1.32 T (maker's range in the library); −0.12 %/K.
+/// Grade N42 between 1.28 and 1.32 T (the grade's range in the library); −0.12 %/K.
 #[test]
 fn grades_follow_the_temperature() {
     let text = "form = \"disc\"\n[body]\ndiameter = \"20 mm\"\nthickness = \"10 mm\"\ngrade = \"N42\"\n";

@@ -135,7 +135,7 @@ fn each_fault_is_told_apart() {
             body(
                 "[[region]]\nname = \"a\"\noutline = [[\"0 mm\",\"0 mm\"],[\"1 mm\",\"0 mm\"],[\"0 mm\",\"1 mm\"]]",
             ),
-            "has no [[region]] blocks",
+            "has no [[region]]",
             "profile",
             "[[region]]",
         ),

@@ -12,10 +12,10 @@ const PALETTE: [&str; 7] = ["#0072b2", "#d55e00", "#009e73", "#cc79a7", "#56b4e9
 /// Dashes, so that curves stay apart in grey too.
 const DASHES: [&str; 4] = ["", "9 4", "2.5 3.5", "10 3 2.5 3"];
 
-const INK: &str = "#1b1f24";
-const SOFT: &str = "#57606a";
-const GRID: &str = "#dfe3e8";
-const FAINT: &str = "#eff1f4";
+const INK: &str = "#23201b";
+const SOFT: &str = "#665f55";
+const GRID: &str = "#e3ddd2";
+const FAINT: &str = "#f4f0e8";
 
 const WIDTH: f64 = 760.0;
 const PANEL: f64 = 330.0;

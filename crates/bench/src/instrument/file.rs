@@ -91,7 +91,7 @@ enum Number {
 /// Reads a file of instruments; `file` is the name to report. All faults are found at once.
 pub fn parse(text: &str, file: &str) -> Result<Set, Vec<Diagnostic>> {
     let parsed: File = toml::from_str(text).map_err(|error| {
-        let hint = "tables are written `[instruments.NAME]`, see the manual for their keys";
+        let hint = "tables are written `[instruments.NAME]`, see `docs/readings.md` for their keys";
         let mut fault = Diagnostic::fault(error.message(), hint);
         fault.file = file.to_owned();
         fault.span = error.span();

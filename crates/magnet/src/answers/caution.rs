@@ -38,7 +38,7 @@ pub fn surface(about: &str, kelvin: f64) -> Vec<Caution> {
             "60 °C is a usual design limit for surfaces that can be touched by accident: second-degree \
              burns after about 5 s."
                 .into(),
-            "ASTM C1055 (as restated in trade literature)",
+            "ASTM C1055 (from memory)",
         ));
     }
     found
@@ -292,7 +292,7 @@ pub fn supply(about: &str, volts: f64) -> Vec<Caution> {
         about,
         brief,
         text,
-        "IEC 61558-1 cl. 3.7.16 and IEC 60598-1 cl. 8.2.3 (as restated by a transformer maker)",
+        "IEC 61558-1 cl. 3.7.16 and IEC 60598-1 cl. 8.2.3 (from memory)",
     )]
 }
 

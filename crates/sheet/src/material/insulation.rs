@@ -11,7 +11,7 @@ pub struct ThermalClass {
     pub limit_k: f64,
 }
 
-/// A, E, B, F and H as found in a maker's manual that restates IEC 60085; Y, N, R and 250 from memory.
+/// IEC 60085, from memory.
 const CLASSES: [(&str, f64); 9] = [
     ("Y", 90.0),
     ("A", 105.0),

@@ -12,9 +12,9 @@ pub struct PermanentMagnet {
     pub name: String,
     /// Temperature of the values below, K.
     pub temperature_k: f64,
-    /// Remanence Br, T: the middle of the maker's range.
+    /// Remanence Br, T: the middle of the grade's range.
     pub remanence_t: f64,
-    /// Half the maker's range of Br, T.
+    /// Half the grade's range of Br, T.
     pub remanence_half_width_t: f64,
     /// Coercivity HcB, A/m, guaranteed minimum (positive).
     pub coercivity_a_per_m: f64,
@@ -22,7 +22,7 @@ pub struct PermanentMagnet {
     pub intrinsic_coercivity_a_per_m: f64,
     /// Recoil permeability, relative.
     pub recoil_permeability: f64,
-    /// Greatest energy product, J/m³: least and largest the maker gives.
+    /// Greatest energy product, J/m³: least and largest of the grade.
     pub energy_product_j_per_m3: (f64, f64),
     /// Knee of the demagnetisation curve as a fraction of HcJ: below 1, the squarer the closer to it.
     pub knee_fraction: f64,
@@ -30,7 +30,7 @@ pub struct PermanentMagnet {
     pub remanence_per_k: f64,
     /// Temperature coefficient of HcJ, 1/K.
     pub intrinsic_coercivity_per_k: f64,
-    /// Highest working temperature the maker gives, K; less for thin magnets.
+    /// Highest working temperature of the grade, K; less for thin magnets.
     pub highest_temperature_k: f64,
     /// Where the values come from.
     pub source: String,
@@ -170,13 +170,19 @@ static LIBRARY: LazyLock<Library> = LazyLock::new(|| {
     library
 });
 
+/// What is added to the half-range of a remanence without a source, relatively (our own estimate).
+const UNSOURCED: f64 = 0.01;
+
 fn magnet(entry: &Entry, family: &Family, thermal: Thermal) -> PermanentMagnet {
     let (low, high) = entry.remanence_t;
+    // A range that no source stands behind may be off by as much as makers differ.
+    let unsourced =
+        if entry.status == Status::TypicalUnsourced { UNSOURCED * 0.5 * (low + high) } else { 0.0 };
     PermanentMagnet {
         name: entry.name.clone(),
         temperature_k: 20.0 + CELSIUS_ZERO_K,
         remanence_t: 0.5 * (low + high),
-        remanence_half_width_t: 0.5 * (high - low),
+        remanence_half_width_t: 0.5 * (high - low) + unsourced,
         coercivity_a_per_m: 1e3 * entry.coercivity_ka_per_m,
         intrinsic_coercivity_a_per_m: 1e3 * entry.intrinsic_coercivity_ka_per_m,
         recoil_permeability: family.recoil_permeability,

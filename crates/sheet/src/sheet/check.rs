@@ -45,7 +45,7 @@ pub(super) fn contradictions(sheet: &Sheet) -> Vec<Diagnostic> {
         }
     }
     if sheet.form() != Form::Profile && !sheet.regions().is_empty() {
-        let message = format!("a \"{}\" has no [[region]] blocks", sheet.form());
+        let message = format!("a \"{}\" has no [[region]]", sheet.form());
         out.push(sheet.fault("region", message, "they belong to form \"profile\""));
     }
     let materials = sheet.own_materials();
@@ -120,8 +120,8 @@ pub(super) fn missing(sheet: &Sheet) -> Vec<Diagnostic> {
             need("profile.depth", "`profile.depth` is missing; a planar drawing needs it".into(), hint);
         }
         if absent("region") {
-            let hint = "add [[region]] blocks with `name`, `outline` and `material`".to_owned();
-            need("region", "a \"profile\" without [[region]] blocks is empty".into(), hint);
+            let hint = "add a [[region]] for each part, with `name`, `outline` and `material`".to_owned();
+            need("region", "a \"profile\" without a [[region]] is empty".into(), hint);
         }
     }
     out

@@ -152,9 +152,9 @@ pub(crate) const KEYS: &[Key] = &[
     key("profile.depth", LENGTH, "depth across a planar drawing", "30 mm").only(&[Profile]),
     key(
         "profile.mirror",
-        Word(&["flux parallel", "flux normal"]),
+        Word(&["flux stays", "flux crosses"]),
         "what a planar drawing's x = 0 is",
-        "flux parallel",
+        "flux stays",
     )
     .only(&[Profile])
     .assumed("no mirror"),

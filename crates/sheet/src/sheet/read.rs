@@ -231,7 +231,7 @@ impl<'t> Reader<'t> {
         let Some(list) = value.get_ref().as_array() else {
             return self.fault(
                 span,
-                format!("`{kind}` is not a list of blocks"),
+                format!("`{kind}` is not a list of tables"),
                 format!("write `[[{kind}]]`"),
             );
         };
@@ -239,7 +239,7 @@ impl<'t> Reader<'t> {
             let Some(table) = block.get_ref().as_table() else {
                 self.fault(
                     block.span(),
-                    format!("`{kind}` is not a list of blocks"),
+                    format!("`{kind}` is not a list of tables"),
                     format!("write `[[{kind}]]`"),
                 );
                 continue;
@@ -323,7 +323,7 @@ impl<'t> Reader<'t> {
     ) -> bool {
         if q.half_width > 0.0 {
             let message = format!("`{path}` cannot carry a tolerance");
-            self.fault(value.span(), message, "leave the `±` out; blocks are taken as exact");
+            self.fault(value.span(), message, "leave the `±` out; regions and materials are taken as exact");
         }
         q.half_width == 0.0
     }

@@ -79,17 +79,17 @@ fn filled_in(form: Form, path: &str) -> Option<&'static str> {
 fn values(form: Form) -> &'static [(&'static str, &'static str)] {
     match form {
         Form::Pot => &[
-            ("body.outer_diameter", "50 mm ± 0.1 mm"),
-            ("body.height", "30 mm ± 0.1 mm"),
-            ("body.pole_diameter", "20 mm ± 0.1 mm"),
-            ("body.inner_diameter", "44 mm ± 0.2 mm"),
-            ("body.back", "5 mm ± 0.2 mm"),
-            ("winding.turns", "1100 ± 20"),
-            ("winding.wire", "0.4 mm grade 2"),
-            ("winding.resistance", "15.1 ohm ± 1 %"),
-            ("drive.voltage", "12 V ± 0.5 %"),
-            ("workpiece.diameter", "60 mm"),
-            ("workpiece.thickness", "8 mm ± 0.1 mm"),
+            ("body.outer_diameter", "62 mm ± 0.1 mm"),
+            ("body.height", "34 mm ± 0.1 mm"),
+            ("body.pole_diameter", "25 mm ± 0.1 mm"),
+            ("body.inner_diameter", "54 mm ± 0.2 mm"),
+            ("body.back", "6.4 mm ± 0.2 mm"),
+            ("winding.turns", "2300 ± 40"),
+            ("winding.wire", "0.315 mm grade 2"),
+            ("winding.resistance", "63.2 ohm ± 1 %"),
+            ("drive.voltage", "24 V ± 0.5 %"),
+            ("workpiece.diameter", "74 mm"),
+            ("workpiece.thickness", "10 mm ± 0.1 mm"),
         ],
         Form::Bar => &[
             ("body.core_diameter", "12 mm ± 0.1 mm"),

@@ -113,7 +113,7 @@ pub(super) fn read(key: &Key, path: &str, raw: &Raw) -> Result<Datum, Wrong> {
         },
         Kind::Outline | Kind::Vector(_) | Kind::Curve => Err(Wrong::new(
             format!("`{path}` cannot be read here"),
-            "it stands in a [[region]] or [[material]] block",
+            "it stands in a [[region]] or [[material]]",
         )),
     }
 }

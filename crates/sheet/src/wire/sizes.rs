@@ -44,7 +44,7 @@ pub(super) struct Overall {
 }
 
 /// Least and greatest diameter over the enamel. The greatest is the table's, or interpolated in it; the least is
-/// the greatest of the grade below, and for grade 1 half the greatest increase (how makers' tables read).
+/// the greatest of the grade below, and for grade 1 half the greatest increase (common practice, no source).
 pub(super) fn overall(diameter_m: f64, grade: Grade) -> Overall {
     let mm = 1e3 * diameter_m;
     let (increases, how) = TABLE.increases_mm(mm);

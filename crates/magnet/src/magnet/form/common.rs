@@ -95,7 +95,7 @@ pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
             r.fault(
                 path,
                 e.to_string(),
-                format!("known are {}; or describe your own in a [[material]] block", known.join(", ")),
+                format!("known are {}; or describe your own in a [[material]] table", known.join(", ")),
             );
             no_iron(name)
         }

@@ -40,7 +40,7 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
     let room = Slot { x_m: [half, inside], y_m: [back, face] };
     let (window, wound) = slot::leg_window(r, &room, [centre_width, depth]);
     Section {
-        symmetry: common::planar(r, Mirror::FluxParallel),
+        symmetry: common::planar(r, Mirror::FluxStays),
         depth_m: depth,
         parts: vec![
             common::iron_part("back", [0.0, outside], [0.0, back], &iron),

@@ -37,7 +37,7 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
     let inner_side = [middle - far, middle - near];
     let outer_side = [middle + near, middle + far];
     Section {
-        symmetry: common::planar(r, Mirror::FluxNormal),
+        symmetry: common::planar(r, Mirror::FluxCrosses),
         depth_m: depth,
         parts: vec![
             common::iron_part("yoke", [0.0, outside], [0.0, yoke], &iron),

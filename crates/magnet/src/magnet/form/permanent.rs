@@ -11,7 +11,7 @@ const ROOM_K: f64 = 20.0 + CELSIUS_ZERO_K;
 const USUAL_RECOIL: (f64, f64) = (1.05, 0.02);
 /// Standard uncertainty of a grade's recoil permeability as a share of its excess over 1 (our own estimate).
 const RECOIL_SHARE: f64 = 0.3;
-/// Relative standard uncertainty of a grade's remanence if its maker's range is a single value (our own estimate).
+/// Relative standard uncertainty of a grade's remanence if its range is a single value (our own estimate).
 const REMANENCE_RELATIVE_STANDARD: f64 = 0.01;
 /// Difference from 20 °C from which it matters for which temperature a remanence was given, K.
 const ELSEWHERE_K: f64 = 5.0;

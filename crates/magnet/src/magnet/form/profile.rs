@@ -27,8 +27,8 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
     let symmetry = match (planar, sheet.word("profile.mirror")) {
         (false, _) => Symmetry::Axial,
         (true, None) => Symmetry::Planar,
-        (true, Some("flux normal")) => Symmetry::PlanarHalf(Mirror::FluxNormal),
-        (true, Some(_)) => Symmetry::PlanarHalf(Mirror::FluxParallel),
+        (true, Some("flux crosses")) => Symmetry::PlanarHalf(Mirror::FluxCrosses),
+        (true, Some(_)) => Symmetry::PlanarHalf(Mirror::FluxStays),
     };
     let sense = if planar { -1.0 } else { 1.0 };
     let mut parts = Vec::new();

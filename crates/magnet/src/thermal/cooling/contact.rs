@@ -54,8 +54,8 @@ pub fn coolant_rise_kelvin(power_w: f64, flow_m3_s: f64) -> f64 {
     power_w / (4.18e6 * flow_m3_s)
 }
 
-/// Emissivity of a finish by name, or `None` for an unknown one. Values from tables of thermography makers'
-/// manuals, which scatter by 10 to 20 %.
+/// Emissivity of a finish by name, or `None` for an unknown one. Values as tables for thermography have
+/// them, which scatter by 10 to 20 % (common practice, no source).
 pub fn emissivity(finish: &str) -> Option<Estimate> {
     let (value, low, high) = match finish {
         "matt lacquer" | "matt paint" => (0.96, 0.92, 0.98),
@@ -70,7 +70,6 @@ pub fn emissivity(finish: &str) -> Option<Estimate> {
         "black anodised aluminium" => (0.85, 0.75, 0.90),
         _ => return None,
     };
-    let source =
-        "emissivity tables of thermography manuals (FLIR T559880, table 35.1; Omega OS100, section 6)";
+    let source = "emissivities as tables for thermography have them (common practice, no source)";
     Some(Estimate { value, low, high, source })
 }
