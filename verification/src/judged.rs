@@ -82,8 +82,8 @@ fn places(problem: &Problem) -> Vec<[f64; 2]> {
     problem.over_face.iter().chain(&problem.on_axis).copied().collect()
 }
 
-/// Solve a problem as it is asked for at each accuracy, and once as a reference.
-pub fn judge(problem: &Problem, number: u64) -> Result<Vec<Judged>, Box<dyn Error>> {
+/// Solve a problem as its pull is asked for to each of the accuracies, and once as a reference.
+pub fn judge(problem: &Problem, number: u64, accuracies: &[f64]) -> Result<Vec<Judged>, Box<dyn Error>> {
     let scene = &problem.scene;
     let points = places(problem);
     let fine = finely(&scene.drawing, &points);
@@ -106,7 +106,7 @@ pub fn judge(problem: &Problem, number: u64) -> Result<Vec<Judged>, Box<dyn Erro
     }
     let [third, fourth] = &reference[..] else { return Err("a reference has two orders".into()) };
     let mut found = Vec::new();
-    for asked in ASKED {
+    for &asked in accuracies {
         let solved = Solved::for_pull(scene.clone(), asked)?;
         let ladder = &solved.ladder;
         let motion = ladder.motion(|k| scene.moving[k], [0.0, 1.0])?;

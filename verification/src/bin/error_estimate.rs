@@ -20,7 +20,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let mut out = std::fs::OpenOptions::new().create(true).append(true).open(file)?;
     for number in from..from + count {
         let start = std::time::Instant::now();
-        match judged::judge(&problem(seed, number), number) {
+        match judged::judge(&problem(seed, number), number, &judged::ASKED) {
             Ok(found) => found.iter().try_for_each(|line| writeln!(out, "{}", line.line()))?,
             Err(e) => writeln!(out, "failed {number} {} {e}", problem(seed, number).form)?,
         }
