@@ -7,6 +7,7 @@
 pub mod ask;
 pub mod case;
 pub mod closed_form;
+pub mod judged;
 pub mod notices;
 pub mod page;
 pub mod problem;

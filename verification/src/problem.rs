@@ -224,6 +224,6 @@ pub fn finely(drawing: &Drawing, read: &[Point]) -> Drawing {
         g.size_m *= 0.5;
     }
     fine.growth = fine.growth.min(0.4);
-    fine.size_max_m *= 0.6;
+    fine.size_max_m *= 0.4;
     fine
 }

@@ -315,9 +315,18 @@ impl Solution {
     /// Force along the direction of a rigid unit [`Motion`], in N (planar: per metre of depth), by virtual work:
     /// F = −∫ T : ∇v with Maxwell's stress T = (B Bᵀ − ½ B² I) / µ₀ and the virtual displacement v (J. L. Coulomb,
     /// IEEE Trans. Magn. 19 (1983) 2514–2519). Only space without matter may be strained.
+    /// It is 0 if only empty space moves.
     pub fn force(&self, motion: &Motion) -> f64 {
+        self.force_and_stress(motion).0
+    }
+
+    /// The force, and the sum of its parts regardless of sign.
+    pub(crate) fn force_and_stress(&self, motion: &Motion) -> (f64, f64) {
+        if !self.moves_matter(motion) {
+            return (0.0, 0.0);
+        }
         let mesh = &self.mesh;
-        let mut force = 0.0;
+        let (mut force, mut all) = (0.0, 0.0);
         for k in 0..mesh.first_exterior {
             let Some(strain) =
                 strain(mesh.corners(k), mesh.triangles.corners[k].map(|v| motion.at_points[v]))
@@ -335,27 +344,33 @@ impl Solution {
                 let t = [[b[0] * b[0] - half, b[0] * b[1]], [b[0] * b[1], b[1] * b[1] - half]];
                 let work: f64 = (0..2).map(|i| t[i][0] * strain[i][0] + t[i][1] * strain[i][1]).sum();
                 force -= w * work / MU_0;
+                all += (w * work / MU_0).abs();
             });
         }
-        force
+        (force, all)
     }
 
     /// The motion's part that strains only the elements that touch the moving body: the same force by the stress on
     /// a shell around it.
     pub fn force_on_shell(&self, motion: &Motion) -> f64 {
-        let moving = |m: &Point| m[0].hypot(m[1]) > 1.0 - 1e-9;
-        let at_points = motion.at_points.iter().map(|m| if moving(m) { *m } else { [0.0; 2] }).collect();
-        self.force(&Motion { at_points })
+        self.force(&motion.of_shell())
+    }
+
+    /// Whether anything moves but empty space.
+    fn moves_matter(&self, motion: &Motion) -> bool {
+        let moved = |k: usize| self.mesh.triangles.corners[k].iter().all(|&v| motion.moves_fully(v));
+        (0..self.mesh.first_exterior).any(|k| !self.is_empty(k) && moved(k))
+    }
+
+    fn is_empty(&self, k: usize) -> bool {
+        let medium = &self.media[self.mesh.region[k]];
+        medium.law.linear() == Some(MU_0) && medium.current_density == 0.0 && medium.remanence_t == [0.0; 2]
     }
 
     /// Whether a motion strains anything but empty space, where [`Solution::force`] would not hold.
     pub fn strains_matter(&self, motion: &Motion) -> bool {
         (0..self.mesh.first_exterior).any(|k| {
-            let medium = &self.media[self.mesh.region[k]];
-            let empty = medium.law.linear() == Some(MU_0)
-                && medium.current_density == 0.0
-                && medium.remanence_t == [0.0; 2];
-            !empty
+            !self.is_empty(k)
                 && strain(self.mesh.corners(k), self.mesh.triangles.corners[k].map(|v| motion.at_points[v]))
                     .is_some()
         })

@@ -34,7 +34,7 @@
 //! let plate = |area: usize| area == 1;
 //! let force = |ladder: &Ladder| {
 //!     let motion = ladder.motion(plate, [0.0, 1.0])?;
-//!     Ok::<_, coilwright_fem::drawing::DrawingError>(ladder.estimate(|solution| solution.force(&motion)))
+//!     Ok::<_, coilwright_fem::drawing::DrawingError>(ladder.force(&motion))
 //! };
 //! let ladder = Ladder::climb_until(&drawing, Arc::new(media), 0.0, |ladder| {
 //!     force(ladder).is_ok_and(|f| f.error < 1e-3 * f.value.abs())

@@ -104,6 +104,17 @@ impl Motion {
         Ok(motion)
     }
 
+    /// The part of a rigid unit motion that strains only the elements which touch the moving body.
+    pub(crate) fn of_shell(&self) -> Self {
+        let step = |v: usize| if self.moves_fully(v) { self.at_points[v] } else { [0.0; 2] };
+        Self { at_points: (0..self.at_points.len()).map(step).collect() }
+    }
+
+    /// Whether a corner moves by the whole unit.
+    pub(crate) fn moves_fully(&self, v: usize) -> bool {
+        self.at_points[v][0].hypot(self.at_points[v][1]) > 1.0 - 1e-9
+    }
+
     fn carried(
         mesh: &Mesh,
         graph: &Graph,

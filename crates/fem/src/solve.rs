@@ -40,11 +40,14 @@ struct Signs {
 }
 
 /// Fluxes, energies, means.
-const OF_WHOLE: Signs = Signs { last: 1.25, before: 0.015, fall: 2.0 };
+const OF_WHOLE: Signs = Signs { last: 1.0, before: 0.0, fall: 1.0 };
 /// Forces: slopes of the energy.
-const OF_FORCE: Signs = Signs { last: 1.25, before: 0.015, fall: 3.0 };
+const OF_FORCE: Signs = Signs { last: 2.0, before: 0.0, fall: 3.0 };
 /// Flux densities at points, where elements may be large.
-const OF_FIELD: Signs = Signs { last: 1.5, before: 0.04, fall: 2.0 };
+const OF_FIELD: Signs = Signs { last: 1.5, before: 0.01, fall: 3.0 };
+/// Share of all stress, regardless of sign, that a force counts as at least: a weak pull is a small difference of
+/// large ones, and no surer than they are.
+const OF_STRESS: f64 = 0.1;
 /// What may remain at each order: the lowest only sets out; the next must be good enough to tell the error of the last.
 const REMAINDER: [f64; TOP] = [2e-2, 2e-3, 2e-4];
 /// From a neighbour the first correction is already small; this makes sure of a second.
@@ -200,8 +203,13 @@ impl Ladder {
     /// The force along the direction of a motion, by virtual work and, as a check, by the stress on a shell round what
     /// moves: where they differ by more than both errors, so does the force from the truth.
     pub fn force(&self, motion: &Motion) -> Estimate {
-        let work = self.judged(OF_FORCE, self.at_each_order(|s| s.force(motion)));
-        let stress = self.judged(OF_FORCE, self.at_each_order(|s| s.force_on_shell(motion)));
+        let judged = |[(a, _), (b, _), (c, all)]: [(f64, f64); TOP]| Estimate {
+            value: c,
+            error: self.bound(OF_FORCE, (c - b).abs(), (b - a).abs(), c.abs().max(OF_STRESS * all)),
+        };
+        let work = judged(self.at_each_order(|s| s.force_and_stress(motion)));
+        let shell = motion.of_shell();
+        let stress = judged(self.at_each_order(|s| s.force_and_stress(&shell)));
         let apart = (work.value - stress.value).abs();
         let error = if apart > work.error + stress.error { apart } else { work.error };
         Estimate { error, ..work }

@@ -49,6 +49,9 @@ impl Sizing {
     }
 }
 
+/// Largest size in the image of open space over that in the drawing.
+const BEYOND: f64 = 2.25;
+
 /// Triangulate a drawing.
 pub(crate) fn triangulate(drawing: &Drawing) -> Result<Triangles, DrawingError> {
     let mut graph = drawing.graph()?;
@@ -446,15 +449,17 @@ fn add_exterior(drawing: &Drawing, circle: &[usize], triangles: &mut Triangles) 
         net.segments.push([n - 1, 0]);
     }
     net.points.push(c);
+    // The solution here is smooth, but a strong far field, such as a long bar's, needs its share of refinement.
+    let max_m = BEYOND * drawing.size_max_m.min(0.2 * r);
     if !closed {
-        // South, two points, the image of infinity, two points, north: the solution here is smooth.
-        let heights = [-0.66, -0.33, 0.0, 0.33, 0.66];
+        // From south to north through the image of infinity.
+        let pieces = (r / (0.75 * max_m)).ceil() as i32;
         let mut from = 0;
-        for (k, h) in heights.iter().enumerate() {
-            let to = if k == 2 {
+        for k in 1 - pieces..pieces {
+            let to = if k == 0 {
                 n
             } else {
-                net.points.push([0.0, c[1] + h * r]);
+                net.points.push([0.0, c[1] + f64::from(k) / f64::from(pieces) * r]);
                 net.points.len() - 1
             };
             net.segments.push([from, to]);
@@ -462,7 +467,7 @@ fn add_exterior(drawing: &Drawing, circle: &[usize], triangles: &mut Triangles) 
         }
         net.segments.push([from, n - 1]);
     }
-    let sizing = Sizing { cones: Vec::new(), growth: 1.0, max_m: 0.45 * r };
+    let sizing = Sizing { cones: Vec::new(), growth: 1.0, max_m };
     let (points, corners) = delaunay(&net, &sizing, &[])?;
     let number: Vec<usize> =
         (0..points.len()).map(|k| if k < n { circle[k] } else { triangles.points.len() + k - n }).collect();

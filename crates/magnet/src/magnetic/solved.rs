@@ -3,13 +3,17 @@
 use crate::failure::Failure;
 use crate::magnetic::scene::Scene;
 use coilwright_fem::drawing::Drawing;
-use coilwright_fem::magnetostatics::Solution;
+use coilwright_fem::law::Medium;
+use coilwright_fem::magnetostatics::{Solution, SolveError};
 use coilwright_fem::morph::Motion;
 use coilwright_fem::solve::Failure as SolverFailure;
 use coilwright_fem::solve::Ladder;
 
 /// A pull known to this share of the field's energy over the drawing's size needs no finer mesh: it may well be none.
 const NO_PULL: f64 = 1e-9;
+/// Flux densities at which a law is looked at, up to 3 T, and the slope over the least that belongs to the same step.
+const STEPS: usize = 600;
+const AS_STEEP: f64 = 4.0;
 
 /// A scene and its field. A clone solves neighbours of its own.
 #[derive(Clone, Debug)]
@@ -55,6 +59,37 @@ pub(crate) fn no_flux(scene: &Scene, solution: &Solution) -> Option<&'static str
         .then_some("infinite: the winding's return side is not in the drawing; draw it to get a number")
 }
 
+/// What to mend if Newton's method gets nowhere: the law that turns from steepest to flat.
+fn failed(e: &SolverFailure, scene: &Scene) -> Failure {
+    if !matches!(e, SolverFailure::Solve(SolveError::NotConverged { .. })) {
+        return Failure::Physics(e.to_string());
+    }
+    let steepest =
+        scene.names.iter().zip(scene.media.iter()).filter_map(|(name, m)| steepest(m).map(|s| (name, s)));
+    match steepest.min_by(|p, q| p.1.2.total_cmp(&q.1.2)) {
+        Some((name, ([from_t, to_t], [from_h, to_h], _))) => Failure::Physics(format!(
+            "{e}; the B-H curve of \"{name}\" is nearly vertical from {from_t:.3} T to {to_t:.3} T, where H goes from \
+             {from_h:.4} to {to_h:.4} A/m only: give that step of its table a slope"
+        )),
+        None => Failure::Physics(e.to_string()),
+    }
+}
+
+/// Where a law is steepest: B and H from and to, and dH/dB there; nothing for a straight line.
+fn steepest(medium: &Medium) -> Option<([f64; 2], [f64; 2], f64)> {
+    if medium.law.linear().is_some() {
+        return None;
+    }
+    let b = |k: usize| 3.0 * (k as f64 + 0.5) / STEPS as f64;
+    let slopes: Vec<f64> = (0..STEPS).map(|k| medium.law.at(b(k)).slope).collect();
+    let at = (0..STEPS).min_by(|&i, &j| slopes[i].total_cmp(&slopes[j]))?;
+    let like = |k: &usize| slopes[*k] < AS_STEEP * slopes[at];
+    let from = (0..=at).rev().take_while(like).last()?;
+    let to = (at..STEPS).take_while(like).last()?;
+    let h = |k: usize| b(k) * medium.law.at(b(k)).reluctivity;
+    Some(([b(from), b(to)], [h(from), h(to)], slopes[at]))
+}
+
 impl Solved {
     /// Solve a scene until the pull is known to a relative accuracy.
     pub fn for_pull(scene: Scene, accuracy: f64) -> Result<Self, Failure> {
@@ -68,7 +103,8 @@ impl Solved {
                 }
                 Err(_) => true,
             }
-        })?;
+        });
+        let ladder = ladder.map_err(|e| failed(&e, &scene))?;
         Ok(Self { scene, ladder })
     }
 
@@ -81,10 +117,11 @@ impl Solved {
         match self.ladder.nearby(&scene.drawing, scene.media.clone(), scene.applied_t, start) {
             Ok(solution) => Ok((solution, self.ladder.framed(&scene.drawing))),
             Err(SolverFailure::Drawing(_)) => {
-                let ladder = Ladder::climb(&scene.drawing, scene.media.clone(), scene.applied_t)?;
+                let ladder = Ladder::climb(&scene.drawing, scene.media.clone(), scene.applied_t)
+                    .map_err(|e| failed(&e, scene))?;
                 Ok((ladder.solution().clone(), ladder.drawing().clone()))
             }
-            Err(e) => Err(e.into()),
+            Err(e) => Err(failed(&e, scene)),
         }
     }
 }

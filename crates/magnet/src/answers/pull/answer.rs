@@ -14,7 +14,7 @@ use crate::magnet::{Iron, Magnet, Plate, Substance};
 use crate::magnetic::effects::{Difference, Sides, band};
 use crate::magnetic::scene::{Scene, Stage};
 use crate::magnetic::solved;
-use crate::magnetic::solved::{NO_ENERGY, Solved, no_flux, pull_n};
+use crate::magnetic::solved::{NO_ENERGY, Solved, flux_per_turn_wb, no_flux, pull_n};
 use crate::material::SteelLaw;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
@@ -92,6 +92,8 @@ fn main_numbers(
         ));
     }
     let values = read(magnet, &solved.scene, &drawing, &base)?;
+    let of_flux = solved.ladder.estimate(|s| flux_per_turn_wb(&solved.scene, s));
+    let flux_error = of_flux.error / of_flux.value.abs().max(f64::MIN_POSITIVE);
     let staged = |m: &Magnet| stage(sheet, m, question).unwrap_or_else(|_| m.stage());
     let read_all = |m: &Magnet, scene: &Scene, d: &Drawing, s: &Solution| Ok(read(m, scene, d, s)?.into());
     let known = Some((base.clone(), drawing.clone()));
@@ -139,7 +141,7 @@ fn main_numbers(
         } else {
             items.push(
                 Item::number("flux_per_turn", "flux through a turn", values[1], Dimension::Flux)
-                    .with_band(band(values[1], effect(1), values[1] * accuracy)),
+                    .with_band(band(values[1], effect(1), values[1] * flux_error)),
             );
             items.push(
                 Item::number(
@@ -153,7 +155,7 @@ fn main_numbers(
             if excitation.winding.is_some() {
                 items.push(
                     Item::number("inductance", "inductance", values[3], Dimension::Inductance)
-                        .with_band(band(values[3], effect(3), values[3] * accuracy)),
+                        .with_band(band(values[3], effect(3), values[3] * flux_error)),
                 );
             }
         }
@@ -224,7 +226,11 @@ fn check(
     };
     let slope = (at(gap + step)? - at(gap - step)?) / (2.0 * step);
     let item = Item::number("pull_coenergy", "pull by the change of co-energy", slope, Dimension::Force)
-        .with_note(format!("{:+.2} % from the pull above", 100.0 * (slope / pull - 1.0)));
+        .with_note(if pull == 0.0 {
+            "the pull above is none".into()
+        } else {
+            format!("{:+.2} % from the pull above", 100.0 * (slope / pull - 1.0))
+        });
     if let Some(group) = answer.groups.last_mut() {
         group.items.push(item);
     }
@@ -242,7 +248,9 @@ fn iron(
     let base = solved.ladder.solution().clone();
     let mut items = Vec::new();
     let mut most: Option<(f64, String, String)> = None;
-    for (name, law) in irons(magnet, stage) {
+    // Nothing limits a pull of none.
+    let all = if pull == 0.0 { Vec::new() } else { irons(magnet, stage) };
+    for (name, law) in all {
         let Some(region) = solved.scene.region(&name) else { continue };
         let Some(mean) = base.region(region) else { continue };
         let (ideal, ideal_stage) = idealised(magnet, stage, &name);
