@@ -404,3 +404,16 @@ proptest! {
         prop_assert_eq!(found, values);
     }
 }
+
+/// Below absolute zero, in another unit than the header's, or from a broken thermocouple.
+#[test]
+fn a_temperature_that_cannot_be_is_a_fault() {
+    for (unit, cell) in [("°C", "-300"), ("K", "21.5"), ("°C", "1372"), ("°F", "-500"), ("°C", "294.6e3")]
+    {
+        let error = bad(&format!("time s,back {unit}\n0,\n60,{cell}\n")).to_string();
+        assert!(error.contains("line 3") && error.contains(&format!("back {unit}")), "{error}");
+        assert!(error.contains("-60 °C and 500 °C"), "{error}");
+    }
+    let ends = good("time s,back °C\n0,-59\n60,499\n");
+    assert_eq!(ends.columns[1].present(), 2);
+}

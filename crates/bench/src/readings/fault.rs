@@ -139,6 +139,17 @@ pub enum FaultKind {
         /// Header of the column.
         column: String,
     },
+    /// A temperature outside what a sheet may give.
+    #[error(
+        "{text} under `{column}` is no temperature of a magnet, which are between -60 °C and 500 °C: \
+         is the unit in the header right, and the thermometer whole? Leave the cell empty if it is not"
+    )]
+    Temperature {
+        /// Header of the column.
+        column: String,
+        /// The number with the unit of its column.
+        text: String,
+    },
     /// A quote that is not closed in its line.
     #[error("a quote is not closed")]
     OpenQuote,

@@ -50,7 +50,8 @@ pub use fault::{Fault, FaultKind, Faults, HeaderFault, ReadError};
 pub use header::{Axis, Measurand, Place};
 
 use clock::Clock;
-use coilwright_magnet::quantity::Unit;
+use coilwright_magnet::quantity::{Dimension, Unit};
+use coilwright_magnet::sheet::TEMPERATURES_K;
 use header::Head;
 use line::{Cell, Decimal, Lines};
 use std::io::BufRead;
@@ -177,6 +178,16 @@ pub fn read(reader: impl BufRead, options: &Options) -> Result<Readings, ReadErr
     table.finish(lines.checksum(), remarks)
 }
 
+/// A number of a column in SI; an error for a temperature that no magnet survives or that does not exist.
+fn plausible(column: &Column, number: f64) -> Result<f64, FaultKind> {
+    let si = column.unit.to_si(number);
+    if column.measurand.dimension() == Dimension::Temperature && !TEMPERATURES_K.contains(&si) {
+        let (column, text) = (column.head.clone(), format!("{number} {}", column.unit.symbol));
+        return Err(FaultKind::Temperature { column, text });
+    }
+    Ok(si)
+}
+
 /// Rows as they come in.
 struct Table<'a> {
     options: &'a Options,
@@ -265,7 +276,7 @@ impl<'a> Table<'a> {
                 return Ok(());
             }
             row.push(match line::number(cell, decimal) {
-                Cell::Number(number) => column.unit.to_si(number),
+                Cell::Number(number) => plausible(column, number)?,
                 Cell::Missing => f64::NAN,
                 Cell::Overload => return Err(FaultKind::Overload { column: name() }),
                 Cell::OtherDecimal(text) => return Err(FaultKind::OtherDecimalMark { column: name(), text }),

@@ -24,6 +24,7 @@ pub use material::{OwnLaw, OwnMaterial};
 pub use region::{Node, Region};
 pub use schema::Form;
 pub use template::template;
+pub use value::TEMPERATURES_K;
 
 use crate::diagnostic::Diagnostic;
 use crate::quantity::Quantity;

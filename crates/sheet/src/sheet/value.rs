@@ -71,7 +71,7 @@ impl Wrong {
 const LENGTHS: std::ops::RangeInclusive<f64> = 1e-9..=100.0;
 /// Temperatures at which a magnet can be used, K: from the coldest outdoors to where no winding lasts. The laws of copper
 /// and of the insulation hold in between.
-const TEMPERATURES_K: std::ops::RangeInclusive<f64> = 213.15..=773.15;
+pub const TEMPERATURES_K: std::ops::RangeInclusive<f64> = 213.15..=773.15;
 
 /// Checks a value; `path` is for the message.
 pub(super) fn read(key: &Key, path: &str, raw: &Raw) -> Result<Datum, Wrong> {
