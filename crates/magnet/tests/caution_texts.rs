@@ -53,13 +53,16 @@ fn pulls() {
         defers(found);
     }
     defers(&caution::power_failure("item"));
+    let permanent = caution::permanent("item");
+    assert!(permanent[0].text.contains("switched off") && permanent[0].text.contains("swallowed"));
+    defers(&permanent);
     assert!(caution::power_failure("item")[0].text.contains("20 min"));
 }
 
 /// 0.5 mT implants, 3 mT projectiles, 400 mT public, 2 T head and trunk (ICNIRP 2009; Directive 2013/35/EU).
 #[test]
 fn stray_fields() {
-    for (tesla, count) in [(0.4e-3, 0), (0.6e-3, 1), (-5e-3, 2), (0.5, 3), (2.1, 4)] {
+    for (tesla, count) in [(0.4e-3, 0), (0.6e-3, 1), (-5e-3, 1), (0.12, 2), (0.5, 3), (2.1, 4)] {
         let found = caution::stray_field("item", tesla);
         assert_eq!(found.len(), count, "{tesla} T");
         defers(&found);

@@ -464,3 +464,24 @@ fn near_runaway_the_band_does_not_narrow() {
     assert!(widths.len() > 2 && widths.windows(2).all(|w| w[1] > w[0]), "{widths:?}");
     assert!((1..widths.len()).contains(&told), "told {told} times of {}", widths.len());
 }
+
+/// Bright metal radiates little (emissivity 0.05 to 0.3; common practice, no source), which no band of a painted surface
+/// covers: where the finish is not given, what it would make is said, and it is what the sheet gets if it says so.
+#[test]
+fn a_bright_finish_is_asked_for() {
+    let unsaid = sheet(LONG_BAR, &[("drive.voltage", "12 V")]);
+    let a = heat(&unsaid, HeatQuestion::default()).unwrap();
+    let told =
+        a.warnings.iter().find(|w| w.contains("bright zinc")).unwrap_or_else(|| panic!("{:?}", a.warnings));
+    let bright = heat(
+        &sheet(LONG_BAR, &[("drive.voltage", "12 V"), ("surroundings.emissivity", "0.15")]),
+        HeatQuestion::default(),
+    );
+    let bright = bright.unwrap();
+    assert!(!bright.warnings.iter().any(|w| w.contains("bright zinc")));
+    let celsius = number(&bright, "hot_spot_steady") - KELVIN;
+    assert!(celsius > number(&a, "hot_spot_steady") - KELVIN + 3.0);
+    let said: f64 =
+        told.split("reach ").nth(1).and_then(|t| t.split(' ').next()).and_then(|n| n.parse().ok()).unwrap();
+    assert!((said - celsius).abs() < 1.0, "{told}: {celsius}");
+}

@@ -141,6 +141,20 @@ pub fn working_load(
 /// Pulls below the weight of a few hundred grams are not worth a word (our own threshold), N.
 const WORTH_A_WORD_N: f64 = 5.0;
 
+/// A permanent magnet: what a winding's switch does not do for it.
+pub fn permanent(about: &str) -> Vec<Caution> {
+    vec![caution(
+        Danger::Pinching,
+        about,
+        "It cannot be switched off, splinters when it strikes, and is never to be swallowed.",
+        "A permanent magnet cannot be switched off: two of them, or one and steel, meet with a speed that crushes fingers, \
+         and brittle grades splinter: wear eye protection. Keep small ones from children: swallowed in pairs they pinch \
+         through the gut, which is an emergency."
+            .into(),
+        "common practice, no source",
+    )]
+}
+
 /// A load that hangs on the supply: what a power failure does.
 pub fn power_failure(about: &str) -> Vec<Caution> {
     vec![
@@ -188,16 +202,8 @@ pub fn stray_field(about: &str, tesla: f64) -> Vec<Caution> {
             "ICNIRP 2009 and Directive 2013/35/EU, Annex II (from memory)",
         ));
     }
-    if millitesla >= 3.0 {
-        found.push(caution(
-            Danger::FlyingSteel,
-            about,
-            "Loose steel is drawn in and flies: keep tools, cards, watches and data carriers away.",
-            "Above 3 mT in the fringe of a strong magnet (over 100 mT), loose steel can be drawn in and \
-             fly: keep tools and parts away, and cards, watches and data carriers too."
-                .into(),
-            "Directive 2013/35/EU, Annex II (from memory)",
-        ));
+    if millitesla >= STRONG_MT {
+        found.extend(flying_steel(about, tesla));
     }
     if millitesla >= 400.0 {
         found.push(caution(
@@ -219,6 +225,25 @@ pub fn stray_field(about: &str, tesla: f64) -> Vec<Caution> {
     }
     found
 }
+
+/// Loose steel in the fringe of a magnet whose strongest place has a flux density in T: it flies to a strong one only.
+pub fn flying_steel(about: &str, strongest_t: f64) -> Vec<Caution> {
+    if 1e3 * strongest_t.abs() < STRONG_MT {
+        return Vec::new();
+    }
+    vec![caution(
+        Danger::FlyingSteel,
+        about,
+        "Loose steel is drawn in and flies: keep tools, cards, watches and data carriers away.",
+        "Above 3 mT in the fringe of a strong magnet (over 100 mT), loose steel can be drawn in and fly: keep tools and \
+         parts away, and cards, watches and data carriers too."
+            .into(),
+        "Directive 2013/35/EU, Annex II (from memory)",
+    )]
+}
+
+/// What makes a strong magnet of one whose fringe lets steel fly, mT (Directive 2013/35/EU, Annex II: over 100 mT).
+const STRONG_MT: f64 = 100.0;
 
 /// The distance in m at which the stray field has fallen to 0.5 mT.
 pub fn keep_out(about: &str, metres: f64) -> Vec<Caution> {

@@ -1,13 +1,13 @@
 //! The one way from a sheet and a question to an answer.
 
-use crate::answers::answer::{Answer, Value};
+use crate::answers::answer::{Answer, Danger, Value};
 use crate::answers::caution;
 use crate::answers::caution::Holding;
 use crate::answers::limits;
 use crate::answers::question::Question;
 use crate::answers::winding;
 use crate::failure::Failure;
-use crate::magnet::Magnet;
+use crate::magnet::{Magnet, Substance};
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::uncertainty::band::Band;
@@ -32,6 +32,12 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
         drop_pull(&mut answer);
     }
     keep_from_negative(&mut answer);
+    at_the_worse_end(&mut answer);
+    if magnet.excitation.is_none() && permanent(&magnet) {
+        let about =
+            answer.groups.first().and_then(|g| g.items.first()).map_or(String::new(), |i| i.key.clone());
+        answer.cautions.extend(caution::permanent(&about));
+    }
     // A keeper is not what is lifted; a winding that burns holds nothing for long.
     let keeper = matches!(question, Question::Pull(q) if q.keeper);
     if !keeper && answer.item("runaway").is_none() {
@@ -41,6 +47,31 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     // Current and power are the winding's to say, whatever was asked.
     answer.limits = limits::judge(sheet, &answer, &winding::items(&magnet));
     Ok(answer)
+}
+
+/// Whether a magnet has permanent parts.
+fn permanent(magnet: &Magnet) -> bool {
+    magnet.parts.iter().any(|p| matches!(p.substance, Substance::Permanent { .. }))
+}
+
+/// Skin and live parts are judged by the unfavourable end of a band.
+fn at_the_worse_end(answer: &mut Answer) {
+    let high = |answer: &Answer, key: &str| match &answer.item(key)?.value {
+        Value::Number(m) => Some(m.band.as_ref().map_or(m.value, |b| b.high)),
+        Value::Text(_) => None,
+    };
+    let skin = ["surface_temperature_steady", "surface_temperature"];
+    let hottest = skin.iter().filter_map(|key| Some((*key, high(answer, key)?)));
+    let hottest = hottest.max_by(|a, b| a.1.total_cmp(&b.1));
+    if let Some((key, kelvin)) = hottest.filter(|_| !answer.cautions.iter().any(|c| c.danger == Danger::Fire))
+    {
+        answer.cautions.retain(|c| !skin.contains(&c.about.as_str()) || c.danger != Danger::HotSurface);
+        answer.cautions.extend(caution::surface(key, kelvin));
+    }
+    if let Some(volts) = high(answer, "voltage") {
+        answer.cautions.retain(|c| c.about != "voltage" || c.danger != Danger::Shock);
+        answer.cautions.extend(caution::supply("voltage", volts));
+    }
 }
 
 /// Numbers that cannot be negative have bands that cannot be.

@@ -92,7 +92,8 @@ pub(crate) fn tell(edges: &[Edge], readings: &Readings, known: &Known<'_>, answe
         if limit_t < 1e-3 {
             answer.cautions.extend(caution::keep_out(&key, farthest));
         } else {
-            answer.cautions.extend(caution::stray_field(&key, limit_t));
+            let strongest = answer.number("face_maximum").unwrap_or(f64::INFINITY);
+            answer.cautions.extend(caution::flying_steel(&key, strongest));
         }
     }
     for (key, limit_t, what) in LIMITS {

@@ -4,8 +4,8 @@ use crate::answers::answer::Answer;
 use crate::answers::caution;
 use crate::answers::heat::shown::Shown;
 use crate::answers::question::HeatQuestion;
-use crate::coupled::heat::bands;
-use crate::coupled::heat::warm_up::{correlation, warm_up};
+use crate::coupled::heat::bands::{self, Case};
+use crate::coupled::heat::warm_up::{WarmUp, correlation, warm_up};
 use crate::coupled::operating_point::{Driven, Feed, Pattern, Recorded, Strength, over_pole_t};
 use crate::failure::Failure;
 use crate::magnet::assumption::Assumption;
@@ -16,7 +16,7 @@ use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
 use crate::thermal::COMPUTED;
 use crate::thermal::body::Body;
-use crate::thermal::setting::Setting;
+use crate::thermal::setting::{Reading, Setting};
 use crate::uncertainty::band::Budget;
 
 /// Followed if the question names no time, s.
@@ -68,6 +68,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
             .into_iter()
             .map(|label| format!("the bands leave out: {label}, whose effect could not be computed")),
     );
+    answer.warnings.extend(bright(sheet, magnet, &reading, &feed.pattern, &strength, end_s, &warm));
     let chance = bands::chance_of_runaway(&budgets);
     if chance >= WORTH_A_WORD {
         answer.warnings.push(format!(
@@ -130,6 +131,36 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         );
     }
     Ok(answer)
+}
+
+/// Emissivity of bright zinc or nickel (0.05 to 0.3; common practice, no source).
+const BRIGHT: f64 = 0.15;
+/// What a finish may change before it is asked for, K.
+const WORTH_ASKING_K: f64 = 3.0;
+
+/// A finish that is not given is taken as painted or oxidised; bright metal lies outside that band, so that what it would
+/// make of the hot spot is said.
+fn bright(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    reading: &Reading,
+    pattern: &Pattern,
+    strength: &Strength,
+    end_s: f64,
+    warm: &WarmUp,
+) -> Option<String> {
+    let settled = warm.steady.as_ref().filter(|_| !sheet.has("surroundings.emissivity"))?;
+    let setting = Setting { emissivity: BRIGHT, ..reading.setting.clone() };
+    let hot_k =
+        Case { magnet: magnet.clone(), setting }.numbers(sheet, pattern, strength, end_s)?[bands::STEADY];
+    let text = |k: f64| Dimension::Temperature.text(k, None, UnitSystem::Si);
+    (hot_k - settled.shot.hot_k > WORTH_ASKING_K).then(|| {
+        format!(
+            "the finish is not given and is taken as painted or oxidised: were it bright zinc or nickel, the hot spot would \
+             reach {} in the long run; give `surroundings.emissivity`",
+            text(hot_k)
+        )
+    })
 }
 
 /// Chance of a runaway from which on it is told.
