@@ -278,3 +278,17 @@ fn a_thermal_class_that_cannot_be_kept() {
     assert!(all(&answer).contains("class B at 100 % duty cannot be true"), "{}", all(&answer));
     assert!(all(&at("240 V")).contains("the winding burns"), "{}", all(&at("240 V")));
 }
+
+/// A nameplate of volts and watts alone is judged by heat too, for some class and duty that are said: 28 V on a small pot
+/// that sheds a few watts (common practice, no source) is far beyond class B.
+#[test]
+fn continuous_heat_is_always_judged() {
+    let text = "form = \"pot\"\n[body]\nouter_diameter = \"40 mm\"\nheight = \"26 mm\"\npole_diameter = \"16 mm\"\n\
+                [winding]\nturns = 900\nresistance = \"18 ohm\"\n[drive]\nvoltage = \"28 V\"\n[nameplate]\n\
+                voltage = \"28 V\"\npower = \"43 W\"\n";
+    let sheet = Sheet::parse(text, "test").unwrap_or_else(|f| panic!("{f:?}")).0;
+    let found = audit(&sheet, None).unwrap();
+    let said = format!("{} {:?}", found.summary, found.groups);
+    assert!(said.contains("class B (assumed) at 100 % duty (assumed)"), "{said}");
+    assert!(found.summary.contains("cannot be true"), "{said}");
+}

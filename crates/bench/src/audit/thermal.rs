@@ -10,14 +10,19 @@ use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::Dimension;
 use coilwright_magnet::sheet::Sheet;
 
+/// Class of a winding of which nothing is said (common practice, no source).
+const USUAL_CLASS: &str = "B";
+
 /// Compares the class (claimed, else the winding's) with the hot spot at the claimed duty and the nameplate's voltage.
 pub(super) fn compare(sheet: &Sheet, ledger: &mut Ledger) -> Result<(), Failure> {
-    if !sheet.has("nameplate.thermal_class") && !sheet.has("nameplate.duty") {
+    // Whatever is rated must be borne: a voltage or a power alone as much as a class.
+    const RATED: [&str; 5] = ["voltage", "current", "power", "duty", "thermal_class"];
+    if !RATED.iter().any(|leaf| sheet.has(&format!("nameplate.{leaf}"))) {
         return Ok(());
     }
     let what = || "thermal class, duty".to_owned();
-    let class = ["nameplate.thermal_class", "winding.thermal_class"].iter().find_map(|path| sheet.word(path));
-    let Some(class) = class.and_then(thermal_class) else {
+    let given = ["nameplate.thermal_class", "winding.thermal_class"].iter().find_map(|path| sheet.word(path));
+    let Some(class) = thermal_class(given.unwrap_or(USUAL_CLASS)) else {
         ledger.unjudged.push((what(), "the class is not one of IEC 60085".into()));
         return Ok(());
     };
@@ -58,8 +63,16 @@ fn rated(sheet: &Sheet) -> Result<Sheet, Failure> {
 }
 
 fn judge(sheet: &Sheet, class: ThermalClass, hot: &Answer, ledger: &mut Ledger) {
-    let duty = sheet.value("nameplate.duty").or(sheet.value("drive.duty")).unwrap_or(1.0);
-    let rating = format!("class {} at {:.0} % duty", class.name, 100.0 * duty);
+    let duty = sheet.value("nameplate.duty").or(sheet.value("drive.duty"));
+    let class_given = sheet.has("nameplate.thermal_class") || sheet.has("winding.thermal_class");
+    let assumed = |given: bool| if given { "" } else { " (assumed)" };
+    let rating = format!(
+        "class {}{} at {:.0} % duty{}",
+        class.name,
+        assumed(class_given),
+        100.0 * duty.unwrap_or(1.0),
+        assumed(duty.is_some())
+    );
     let Some(Value::Number(spot)) = hot.item("hot_spot_steady").map(|item| &item.value) else {
         without_steady_state(sheet, &rating, hot, ledger);
         return;
