@@ -42,7 +42,7 @@ struct Signs {
 /// Fluxes, energies, means.
 const OF_WHOLE: Signs = Signs { last: 1.0, before: 0.0, fall: 1.0 };
 /// Forces: slopes of the energy.
-const OF_FORCE: Signs = Signs { last: 2.0, before: 0.0, fall: 3.0 };
+const OF_FORCE: Signs = Signs { last: 2.0, before: 0.01, fall: 3.0 };
 /// Flux densities at points, where elements may be large.
 const OF_FIELD: Signs = Signs { last: 1.5, before: 0.01, fall: 3.0 };
 /// Share of all stress, regardless of sign, that a force counts as at least: a weak pull is a small difference of

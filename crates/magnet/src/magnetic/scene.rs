@@ -73,6 +73,9 @@ const GROWTH: f64 = 0.9;
 const GROWTH_LINEAR: f64 = 0.35;
 /// Size at a conductor's corner over its sides.
 const AT_CONDUCTOR: f64 = 0.4;
+/// Size along a conductor's long sides over its short one, and the most places on a side.
+const AT_SIDE: f64 = 0.6;
+const ALONG_MOST: f64 = 40.0;
 /// Directions looked in round a corner.
 const ROUND: u32 = 16;
 /// Size at a pole's edge over the gap.
@@ -214,6 +217,17 @@ impl Magnet {
         let conductors = outlines.iter().zip(&media[1..]).filter(|(_, m)| m.current_density != 0.0);
         for (outline, _) in conductors.map(|(o, _)| o) {
             let nodes = &outline.0;
+            // The field of a long winding varies across it all along.
+            let side = |k: usize| (nodes[k].0, nodes[(k + 1) % nodes.len()].0);
+            let length = |(p, q): (Point, Point)| (p[0] - q[0]).hypot(p[1] - q[1]);
+            let across = (0..nodes.len()).map(|k| length(side(k))).fold(f64::INFINITY, f64::min);
+            for (p, q) in (0..nodes.len()).map(side) {
+                let pieces = (length((p, q)) / across).min(ALONG_MOST).floor() as u32;
+                for k in 1..pieces {
+                    let t = f64::from(k) / f64::from(pieces);
+                    drawing.grade([p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])], AT_SIDE * across);
+                }
+            }
             for (k, &(p, _)) in nodes.iter().enumerate() {
                 let q = nodes[(k + 1) % nodes.len()].0;
                 let size = AT_CONDUCTOR * (p[0] - q[0]).hypot(p[1] - q[1]);
