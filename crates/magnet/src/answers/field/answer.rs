@@ -28,8 +28,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     let edges = if question.keep_out { keep_out::edges(magnet, &solved) } else { Vec::new() };
     let places = edges.iter().map(Edge::place_m).collect();
     let probe = solved.ladder.probe();
-    in_air(sheet, magnet, &face, &solved.scene, &probe)?;
-    let readings = Readings::new(magnet, question, face, &solved.scene, &probe, places);
+    let scanned = in_air(sheet, magnet, (question, &face), &solved.scene, &probe)?;
+    let readings = Readings::new(magnet, (question, scanned), face, &solved.scene, &probe, places);
     let inside = |p: &(f64, f64)| solid(&probe, &solved.scene, [p.0, magnet.face_m + p.1]);
     let inside: Vec<Option<&str>> = question.at.iter().map(inside).collect();
     let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
@@ -46,6 +46,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
                 100.0 * accuracy
             ));
         }
+    }
+    if !scanned && !magnet.free {
+        answer.warnings.push("the face is not scanned: at that height the scan runs inside iron".into());
     }
     points(question, &readings, &known, (accuracy, &inside), &mut answer);
     totals(magnet, &solved, &mut answer);

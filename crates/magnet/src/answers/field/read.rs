@@ -66,14 +66,14 @@ pub(crate) struct Readings {
 impl Readings {
     pub(crate) fn new(
         magnet: &Magnet,
-        question: &FieldQuestion,
+        (question, scanned): (&FieldQuestion, bool),
         face: Face,
         scene: &Scene,
         probe: &Probe<'_>,
         edges_m: Vec<Point>,
     ) -> Self {
-        let scan_m = if magnet.free { Vec::new() } else { across(magnet) };
-        let strongest_m = (!magnet.free).then(|| strongest(probe, &scan_m, magnet.face_m + face.standoff_m));
+        let scan_m = if scanned { across(magnet) } else { Vec::new() };
+        let strongest_m = scanned.then(|| strongest(probe, &scan_m, magnet.face_m + face.standoff_m));
         let far = 4.0 * reach_m(magnet).max(1e-3);
         // Inside iron nothing is read: the scan along the axis leaves it out.
         let axis_m = if question.axis { evenly(far) } else { Vec::new() };
@@ -263,22 +263,26 @@ pub(crate) fn solid<'s>(probe: &Probe<'_>, scene: &'s Scene, p: Point) -> Option
 /// How far above the face is no longer on it, over the magnet's reach.
 const JUST_ABOVE: f64 = 1e-6;
 
-/// Refuse a scan that runs inside a plate: what is computed there is no reading.
+/// Whether the face can be scanned: not if that runs inside a plate, where what is computed is no reading. Refused, unless
+/// points are asked for, which stand on their own.
 pub(crate) fn in_air(
     sheet: &Sheet,
     magnet: &Magnet,
-    face: &Face,
+    (question, face): (&FieldQuestion, &Face),
     scene: &Scene,
     probe: &Probe<'_>,
-) -> Result<(), Failure> {
+) -> Result<bool, Failure> {
     if magnet.free {
-        return Ok(());
+        return Ok(false);
     }
     // On the face itself the probe touches iron, and reads what is just above it.
     let y = magnet.face_m + face.standoff_m + JUST_ABOVE * reach_m(magnet);
     let Some(inside) = across(magnet).into_iter().find_map(|x| solid(probe, scene, [x, y])) else {
-        return Ok(());
+        return Ok(true);
     };
+    if !question.at.is_empty() {
+        return Ok(false);
+    }
     let height = |m: f64| Dimension::Length.text(m, None, UnitSystem::Si);
     let message = format!("the scan, {} above the face, runs inside the {inside}", height(face.standoff_m));
     let plates = [&magnet.workpiece, &magnet.keeper];
