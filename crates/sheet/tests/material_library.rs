@@ -64,7 +64,10 @@ fn permanent_magnets_are_possible() {
         assert!(least <= largest && largest <= br * br / (4.0 * MU0) + 500.0, "{name}: BHmax {largest}");
         // On a straight line of recoil permeability µrec the product is at most Br²/(4 µ0 µrec).
         assert!(least <= br * br / (4.0 * MU0 * m.recoil_permeability), "{name}: least BHmax {least}");
-        assert!(m.coercivity_a_per_m <= (m.remanence_t - m.remanence_half_width_t) / MU0, "{name}: HcB");
+        // The doubt about a range without a source is no part of the range.
+        let unsourced = if m.status == Status::TypicalUnsourced { 0.01 * m.remanence_t } else { 0.0 };
+        let least_br = m.remanence_t - m.remanence_half_width_t + unsourced;
+        assert!(m.coercivity_a_per_m <= least_br / MU0 * (1.0 + 1e-9), "{name}: HcB");
         assert!(m.coercivity_a_per_m <= m.intrinsic_coercivity_a_per_m, "{name}: HcB above HcJ");
         assert!(m.recoil_permeability >= 1.0 && m.knee_fraction < 1.0 && m.remanence_per_k < 0.0, "{name}");
         assert!(m.knee_field_a_per_m() < 0.0 && !m.source.is_empty(), "{name}");
@@ -91,9 +94,11 @@ fn permanent_magnets_by_temperature() {
     assert!(
         y30.at_temperature(253.15).knee_flux_density_t() > y30.at_temperature(353.15).knee_flux_density_t()
     );
-    // Suffix ladder (hgtmagnets.com): N48H ≥ 1353 kA/m, 120 °C.
+    // Suffix ladder (common practice, no source): N48H ≥ 1353 kA/m, 120 °C.
     let n48h = permanent("N48H").unwrap();
-    assert!((n48h.intrinsic_coercivity_a_per_m - 1353e3).abs() < 1.0 && n48h.status == Status::Sourced);
+    assert!(
+        (n48h.intrinsic_coercivity_a_per_m - 1353e3).abs() < 1.0 && n48h.status == Status::TypicalUnsourced
+    );
     assert!(!n48h.is_too_hot(119.0 + CELSIUS_ZERO_K) && n48h.is_too_hot(121.0 + CELSIUS_ZERO_K));
     assert_eq!(permanent("N42 SH").unwrap().status, Status::TypicalUnsourced);
 }

@@ -311,7 +311,7 @@ fn regions() {
     }
     let planar = region(SQUARE, "").replace("axial", "planar");
     assert!(faults(&planar)[0].message.contains("`profile.depth` is missing"));
-    assert!(faults(&profile(""))[0].message.contains("without [[region]]"));
+    assert!(faults(&profile(""))[0].message.contains("without a [[region]]"));
     assert!(faults(&profile("[[region]]\nname = \"a\""))[0].message.contains("no `outline`"));
 }
 

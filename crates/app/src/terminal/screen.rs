@@ -50,7 +50,7 @@ const HEADLINES: [(&str, &[&str]); 7] = [
 /// Columns below which a screen is narrow.
 const NARROW: usize = 80;
 /// Rows at most.
-const ROWS: usize = 6;
+const ROWS: usize = 5;
 /// Contributors and assumptions that are named.
 const NAMED: usize = 3;
 /// Warnings that are shown; half as many on a narrow screen.
