@@ -40,7 +40,7 @@ fn enamel_of_preferred_sizes() {
             assert!(wire.overall_source.contains("from memory"));
         }
     }
-    // Found at enameled-wires.com: 0.100 mm grade 1 is 0.108 to 0.117 mm; to 1 µm.
+    // 0.100 mm grade 1 is 0.108 to 0.117 mm (IEC 60317-0-1, from memory); to 1 µm.
     let wire = Wire::new(1e-4, Grade::One).unwrap();
     assert!((1e3 * (wire.overall_diameter_m - wire.overall_half_width_m) - 0.108).abs() < 1e-3);
     let between = Wire::new(0.3606e-3, Grade::Two).unwrap();
