@@ -1,7 +1,7 @@
 //! Invented problems of every form, by chance: on them the solver's claims about its own error are judged.
 
 use coilwright_fem::drawing::{Curve, Drawing, Mirror, Outline, Point, Symmetry};
-use coilwright_magnet::magnet::{Iron, Magnet, Part, Plate, Substance};
+use coilwright_magnet::magnet::{Factor, Iron, Magnet, Part, Plate, Substance};
 use coilwright_magnet::magnetic::scene::{Scene, Stage};
 use coilwright_magnet::material::SteelLaw;
 use coilwright_magnet::sheet::{Form, Sheet, template};
@@ -100,6 +100,7 @@ pub fn problem(seed: u64, number: u64) -> Problem {
         thickness_m: by[1] * usual.thickness_m * chance.ratio(0.4, 2.0),
         gap_m,
         iron: iron(&usual.iron),
+        in_space: Factor::ONE,
     };
     let stage = Stage { plates: vec![plate], ampere_turns: drive * magnet.ampere_turns() * by[0] };
     let scene = scaled.scene(&stage);

@@ -194,37 +194,6 @@ fn what_it_is_built_from_is_told() {
     assert_eq!(told, now, "write it anew: cargo run -p coilwright-verification --bin notices");
 }
 
-/// Data flows one way in the mathematics: no module uses, by whatever way round, one that uses it.
-#[test]
-fn the_mathematics_has_no_circles() {
-    let folder = workspace().join("crates/fem/src");
-    let mut uses: Vec<(String, String)> = Vec::new();
-    for (path, text) in sources(&folder) {
-        let inside = path.strip_prefix(&folder).expect("inside");
-        let first = inside.components().next().expect("a name").as_os_str().to_string_lossy().into_owned();
-        let own = first.strip_suffix(".rs").unwrap_or(&first).to_owned();
-        for line in text.lines().filter(|line| !is_comment(line)) {
-            for (at, found) in line.match_indices("crate::") {
-                let rest = &line[at + found.len()..];
-                let other = rest.split(|c: char| !(c.is_alphanumeric() || c == '_')).next().unwrap_or("");
-                if other != own && !other.is_empty() {
-                    uses.push((own.clone(), other.to_owned()));
-                }
-            }
-        }
-    }
-    // What remains after taking away, again and again, what uses nothing that remains.
-    loop {
-        let open: BTreeSet<String> = uses.iter().map(|u| u.0.clone()).collect();
-        let before = uses.len();
-        uses.retain(|(_, other)| open.contains(other));
-        if uses.len() == before {
-            break;
-        }
-    }
-    assert!(uses.is_empty(), "modules that use one another: {uses:?}");
-}
-
 #[test]
 fn the_scanners_see_what_they_should() {
     assert_eq!(public_name("pub fn wire_length(x: f64)"), Some("wire_length"));

@@ -120,15 +120,8 @@ fn count(value: f64) -> String {
 
 /// `412 ± 12 N`, or `24 V` without a band.
 pub fn inline(measure: &Measure, system: UnitSystem) -> String {
-    let parts = parts(measure, system);
-    let mut text = parts.value;
-    if !parts.standard.is_empty() {
-        text = format!("{text} ± {}", parts.standard);
-    }
-    if !parts.unit.is_empty() {
-        text = format!("{text} {}", parts.unit);
-    }
-    text
+    let Parts { value, standard, unit, .. } = parts(measure, system);
+    with_unit(if standard.is_empty() { value } else { format!("{value} ± {standard}") }, unit)
 }
 
 /// A measure without its band, to the digits that the band leaves: `412 N`.
@@ -155,51 +148,49 @@ pub fn between(measure: &Measure, (low, high): (f64, f64), standard: f64, system
     with_unit(format!("{} to {}", at(low), at(high)), scale.symbol)
 }
 
+/// A measure with its range, `412 N (388 to 437 N)`; what is added to the range stands within the brackets.
+fn with_range(measure: &Measure, added: &str, system: UnitSystem) -> String {
+    let (value, range) = (value(measure, system), range(measure, system));
+    if range.is_empty() { value } else { format!("{value} ({range}{added})") }
+}
+
 /// The sentence of an answer for a reader who knows no standard uncertainties: every `{key}` replaced by the value of
 /// that item and its range, which is said once to hold 19 times in 20.
 pub fn sentence(answer: &Answer, system: UnitSystem) -> String {
-    let mut said = false;
+    let mut often = ", 19 times in 20";
+    filled(answer, |measure| {
+        let added = if measure.band.is_some() { std::mem::take(&mut often) } else { "" };
+        with_range(measure, added, system)
+    })
+}
+
+/// The sentence of an answer, every `{key}` replaced by the item of that key with its standard uncertainty.
+pub fn summary(answer: &Answer, system: UnitSystem) -> String {
+    filled(answer, |measure| inline(measure, system))
+}
+
+/// The summary with the items of its keys in their places. A key that no item has stays.
+fn filled(answer: &Answer, mut shown: impl FnMut(&Measure) -> String) -> String {
     let mut text = String::new();
     let mut rest = answer.summary.as_str();
     while let Some((before, after)) = rest.split_once('{') {
         text.push_str(before);
-        let found = after.split_once('}').and_then(|(key, after)| Some((answer.item(key)?, after)));
-        let Some((item, after)) = found else {
-            text.push('{');
-            rest = after;
-            continue;
-        };
-        match &item.value {
-            Value::Text(word) => text.push_str(word),
-            Value::Number(measure) => {
-                text.push_str(&value(measure, system));
-                let range = range(measure, system);
-                if !range.is_empty() {
-                    let often = if said { "" } else { ", 19 times in 20" };
-                    text.push_str(&format!(" ({range}{often})"));
-                    said = true;
+        let place = after.split_once('}').and_then(|(key, after)| Some((answer.item(key)?, after)));
+        rest = match place {
+            Some((item, after)) => {
+                match &item.value {
+                    Value::Text(word) => text.push_str(word),
+                    Value::Number(measure) => text.push_str(&shown(measure)),
                 }
+                after
             }
-        }
-        rest = after;
+            None => {
+                text.push('{');
+                after
+            }
+        };
     }
     text + rest
-}
-
-/// The sentence of an answer, every `{key}` replaced by the item of that key. A key that no item has stays.
-pub fn summary(answer: &Answer, system: UnitSystem) -> String {
-    let mut text = answer.summary.clone();
-    for item in answer.groups.iter().flat_map(|group| &group.items) {
-        let place = format!("{{{}}}", item.key);
-        if text.contains(&place) {
-            let shown = match &item.value {
-                Value::Number(measure) => inline(measure, system),
-                Value::Text(word) => word.clone(),
-            };
-            text = text.replace(&place, &shown);
-        }
-    }
-    text
 }
 
 /// A limit that is exceeded, in words.
@@ -212,9 +203,7 @@ pub fn exceeded(limit: &Limit, answer: &Answer, system: UnitSystem) -> String {
         return format!("{}: {}", limit.label, text.unwrap_or_default());
     };
     let most = Measure { value: limit.limit, dimension: limit.dimension, band: None };
-    let range = range(value, system);
-    let range = if range.is_empty() { range } else { format!(" ({range})") };
-    let (is, most) = (format!("{}{range}", self::value(value, system)), self::value(&most, system));
+    let (is, most) = (with_range(value, "", system), self::value(&most, system));
     match limit.by.as_str() {
         "thermal class" => format!("{} is {is}; its thermal class allows {most}", limit.label),
         "backup.hold_time" => format!("{} is {is}; `backup.hold_time` asks for {most}", limit.label),

@@ -275,3 +275,54 @@ fn profile_currents_have_their_sense() {
     assert_eq!(planar.parts[0].substance, Substance::AmpereTurns(-5.0));
     near(planar.depth_m, 20e-3);
 }
+
+/// Wire that would not fill its window, even wound loosely, is not spread over it: a fifth of the turns lie close to the leg,
+/// as of a bar magnet (common practice, no source).
+#[test]
+fn few_turns_do_not_fill_a_window() {
+    for (form, turns) in [(Form::Horseshoe, "320"), (Form::ECore, "200"), (Form::Pot, "150")] {
+        let mut few = sheet(&template(form));
+        few.remove("winding.resistance");
+        let full = Magnet::complete(&few).unwrap().excitation.unwrap().winding.unwrap();
+        few.set("winding.turns", turns).unwrap();
+        let magnet = Magnet::complete(&few).unwrap();
+        let winding = magnet.excitation.unwrap().winding.unwrap();
+        assert!(winding.window.depth_m() < 0.5 * full.window.depth_m(), "{form}: {:?}", winding.window);
+        assert!(magnet.assumptions.iter().any(|a| a.path == "winding.outer_diameter"), "{form}");
+        // Round wire wound wild: its enamelled circles fill 58 % of the section.
+        let wire = few.word("winding.wire").unwrap();
+        let wire = coilwright_magnet::wire::Wire::parse(wire).unwrap();
+        let circles = winding.turns / winding.coils * wire.overall_area_m2();
+        near(circles / winding.window.area_m2(), 0.58);
+    }
+}
+
+/// Legs of round bar have the section of the squares that are drawn, and turns that are circles round the bar.
+#[test]
+fn a_horseshoe_of_round_bar_can_be_entered() {
+    let mut round = sheet(&template(Form::Horseshoe));
+    round.remove("body.leg_width");
+    round.remove("body.depth");
+    round.remove("winding.resistance");
+    round.set("body.leg_diameter", "16 mm").unwrap();
+    let m = Magnet::complete(&round).unwrap();
+    let leg = part(&m, "leg");
+    near((leg[1] - leg[0]) * m.depth_m, std::f64::consts::PI * 64e-6);
+    // Middles as far apart as those of bars 25 mm clear of each other.
+    near(leg[0] + leg[1], 25e-3 + 16e-3);
+    let winding = m.excitation.unwrap().winding.unwrap();
+    let depth = winding.window.depth_m();
+    near(winding.mean_turn_length_m, std::f64::consts::PI * (16e-3 + 2.0 * 0.5e-3 + depth));
+    assert!(m.warnings.iter().any(|w| w.contains("round legs")), "{:?}", m.warnings);
+    let both = round.set("body.leg_width", "15 mm");
+    assert!(both.is_err() || Magnet::complete(&round).is_err(), "a leg has one section");
+}
+
+/// A plate that reaches only one pole is answered, and said.
+#[test]
+fn a_plate_that_misses_a_pole_is_warned_of() {
+    let mut narrow = sheet(&template(Form::ECore));
+    narrow.set("workpiece.width", "30 mm").unwrap();
+    let m = Magnet::complete(&narrow).unwrap();
+    assert!(m.warnings.iter().any(|w| w.contains("misses the outer leg")), "{:?}", m.warnings);
+}

@@ -10,18 +10,17 @@ use coilwright_magnet::answers::answer::Value;
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::{Excitation, Magnet};
-use coilwright_magnet::material::{CELSIUS_ZERO_K, Conductor, conductor, thermal_class};
+use coilwright_magnet::material::{Conductor, conductor, thermal_class};
 use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::thermal::setting::USUAL_CLASS;
 use std::cmp::Ordering;
 
 /// Half-width of a nameplate's number that comes without a tolerance, as a share (common practice, no source).
 pub(super) const NAMEPLATE: f64 = 0.05;
 /// Share to which a resistance in the sheet is trusted if it has no tolerance: a typical multimeter.
 const OHMMETER: f64 = 0.01;
-/// Class of a winding of which nothing is said.
-const USUAL_CLASS: &str = "B";
 
 /// Standard uncertainty of a number on the nameplate.
 pub(super) fn claimed(sheet: &Sheet, path: &str) -> Option<(f64, f64)> {
@@ -69,8 +68,7 @@ pub(super) fn compare(
 /// Resistance of the winding at the temperature of its thermal class, over that at 20 °C.
 fn warmest_factor(sheet: &Sheet, metal: &Conductor) -> f64 {
     let class = ["nameplate.thermal_class", "winding.thermal_class"].iter().find_map(|path| sheet.word(path));
-    let limit = class.and_then(thermal_class).or_else(|| thermal_class(USUAL_CLASS));
-    metal.resistance_factor(limit.map_or(130.0 + CELSIUS_ZERO_K, |class| class.limit_k))
+    metal.resistance_factor(class.and_then(thermal_class).unwrap_or(USUAL_CLASS).limit_k)
 }
 
 /// What the nameplate means. It does not say at which temperature: any between 20 °C and that of its class.

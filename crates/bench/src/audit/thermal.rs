@@ -9,9 +9,7 @@ use coilwright_magnet::material::{ThermalClass, thermal_class};
 use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::Dimension;
 use coilwright_magnet::sheet::Sheet;
-
-/// Class of a winding of which nothing is said (common practice, no source).
-const USUAL_CLASS: &str = "B";
+use coilwright_magnet::thermal::setting::USUAL_CLASS;
 
 /// Compares the class (claimed, else the winding's) with the hot spot at the claimed duty and the nameplate's voltage.
 pub(super) fn compare(sheet: &Sheet, ledger: &mut Ledger) -> Result<(), Failure> {
@@ -22,7 +20,7 @@ pub(super) fn compare(sheet: &Sheet, ledger: &mut Ledger) -> Result<(), Failure>
     }
     let what = || "thermal class, duty".to_owned();
     let given = ["nameplate.thermal_class", "winding.thermal_class"].iter().find_map(|path| sheet.word(path));
-    let Some(class) = thermal_class(given.unwrap_or(USUAL_CLASS)) else {
+    let Some(class) = given.map_or(Some(USUAL_CLASS), thermal_class) else {
         ledger.unjudged.push((what(), "the class is not one of IEC 60085".into()));
         return Ok(());
     };

@@ -47,7 +47,9 @@ pub fn surface(about: &str, kelvin: f64) -> Vec<Caution> {
 /// A winding that runs away: how hot it is at some moment no longer matters.
 pub fn runaway(about: &str) -> Vec<Caution> {
     vec![caution(
-Danger::Fire,about,"Fire: it heats up until something gives way. Cut the supply; never without a thermal cut-out.",
+        Danger::Fire,
+        about,
+        "Fire: it heats up until something gives way. Cut the supply; never without a thermal cut-out.",
         "It gets hotter until something gives way: insulation smokes and burns, and what touches the magnet may \
          catch fire. Do not touch it; cut the supply, and never run it without a thermal cut-out or a fuse that does."
             .into(),
@@ -63,7 +65,9 @@ pub fn pull(about: &str, newtons: f64) -> Vec<Caution> {
         return Vec::new();
     }
     let mut found = vec![caution(
-Danger::DroppedLoad,about,"Not a working load: nobody may stand under a load held by a magnet.",
+        Danger::DroppedLoad,
+        about,
+        "Not a working load: nobody may stand under a load held by a magnet.",
         "This is a computed breakaway pull, not a working load; nobody may stand under a load held by a magnet. \
          Lifting gear must be designed, proof-tested and rated under the standard that applies."
             .into(),

@@ -4,7 +4,6 @@ use crate::answers::answer::{Answer, Item, Limit, State, Value};
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::thermal::CEILING_K;
-use crate::uncertainty::measure::Measure;
 
 /// What may be limited, and the numbers that it limits: at the end of a run and in the long run alike.
 const UPPER: [(&str, Dimension, &[&str]); 5] = [
@@ -29,7 +28,8 @@ pub(crate) fn judge(sheet: &Sheet, answer: &Answer, others: &[Item]) -> Vec<Limi
         let class = || answer.number("class_limit").filter(|_| path == "limits.temperature");
         let Some(limit) = stated.or_else(class) else { continue };
         let by = if stated.is_some() { path } else { "thermal class" };
-        let judged = keys.iter().filter_map(|key| against(find(key)?, by, limit, upper)).collect::<Vec<_>>();
+        let judged =
+            keys.iter().filter_map(|key| against(find(key)?, by, limit, Side::Above)).collect::<Vec<_>>();
         if judged.is_empty() && stated.is_some() {
             let (key, label) = (String::new(), String::new());
             found.push(Limit {
@@ -56,29 +56,29 @@ pub(crate) fn judge(sheet: &Sheet, answer: &Answer, others: &[Item]) -> Vec<Limi
         });
     }
     if let Some(asked_s) = sheet.value("backup.hold_time") {
-        found.extend(find("backup_holds").and_then(|i| against(i, "backup.hold_time", asked_s, lower)));
+        found.extend(find("backup_holds").and_then(|i| against(i, "backup.hold_time", asked_s, Side::Below)));
     }
     found
 }
 
-fn upper(m: &Measure, limit: f64) -> State {
-    match &m.band {
-        _ if m.value > limit => State::Exceeded,
-        Some(band) if band.high > limit => State::Doubtful,
-        _ => State::Kept,
-    }
+/// On which side of a limit a number exceeds it.
+#[derive(Clone, Copy)]
+enum Side {
+    Above,
+    Below,
 }
 
-fn lower(m: &Measure, limit: f64) -> State {
-    match &m.band {
-        _ if m.value < limit => State::Exceeded,
-        Some(band) if band.low < limit => State::Doubtful,
-        _ => State::Kept,
-    }
-}
-
-fn against(item: &Item, by: &str, limit: f64, state: fn(&Measure, f64) -> State) -> Option<Limit> {
+fn against(item: &Item, by: &str, limit: f64, side: Side) -> Option<Limit> {
     let Value::Number(m) = &item.value else { return None };
+    let beyond = |value: f64| match side {
+        Side::Above => value > limit,
+        Side::Below => value < limit,
+    };
+    let state = match &m.band {
+        _ if beyond(m.value) => State::Exceeded,
+        Some(band) if beyond(band.low) || beyond(band.high) => State::Doubtful,
+        _ => State::Kept,
+    };
     Some(Limit {
         by: by.into(),
         key: item.key.clone(),
@@ -86,6 +86,6 @@ fn against(item: &Item, by: &str, limit: f64, state: fn(&Measure, f64) -> State)
         limit,
         value: Some(m.clone()),
         dimension: m.dimension,
-        state: state(m, limit),
+        state,
     })
 }

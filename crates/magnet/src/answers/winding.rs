@@ -3,7 +3,6 @@
 use crate::answers::advice;
 use crate::answers::answer::Numbers;
 use crate::answers::answer::{Answer, Group, Item, Value};
-use crate::answers::caution;
 use crate::diagnostic::Diagnostic;
 use crate::magnet::variation::Varied;
 use crate::magnet::winding::Winding;
@@ -107,7 +106,6 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet) -> Result<Answer, Vec<Diagnostic>>
     let winding = excitation.winding.as_ref().ok_or_else(|| vec![only_ampere_turns(sheet)])?;
     let values = numbers(excitation).ok_or_else(|| vec![only_ampere_turns(sheet)])?;
     let budgets = budgets(magnet, sheet, excitation, &values);
-    let voltage = excitation.voltage_v.unwrap_or(0.0);
     Ok(Answer {
         command: "winding".into(),
         magnet: magnet.name.clone(),
@@ -117,7 +115,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet) -> Result<Answer, Vec<Diagnostic>>
         limits: Vec::new(),
         assumptions: Vec::new(),
         warnings: lacking(&budgets),
-        cautions: caution::supply("voltage", voltage),
+        cautions: Vec::new(),
         next_measurements: budget(&budgets, "ampere_turns")
             .band()
             .map_or_else(Vec::new, |b| advice::next(&b)),

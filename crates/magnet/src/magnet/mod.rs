@@ -138,6 +138,27 @@ pub struct Plate {
     pub gap_m: f64,
     /// What it is made of.
     pub iron: Iron,
+    /// Pull in space over that of what is drawn.
+    pub in_space: Factor,
+}
+
+/// A factor that is not exactly known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Factor {
+    /// Its best estimate.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub standard: f64,
+}
+
+impl Factor {
+    /// Nothing to be multiplied.
+    pub const ONE: Self = Self { value: 1.0, standard: 0.0 };
+
+    /// Known by its limits alone (JCGM 100:2008, 4.3.7).
+    pub(crate) fn between([low, high]: [f64; 2]) -> Self {
+        Self { value: 0.5 * (low + high), standard: 0.5 * (high - low) / 3f64.sqrt() }
+    }
 }
 
 /// What drives the flux.
@@ -296,6 +317,15 @@ impl<'a> Reader<'a> {
         if let Some(word) = self.sheet.word(path) {
             return word.to_string();
         }
+        self.listed(path, label, word, reason);
+        word.to_string()
+    }
+
+    /// List what was assumed, in a word, once.
+    pub fn listed(&mut self, path: &str, label: &str, word: &str, reason: &str) {
+        if self.assumptions.iter().any(|a| a.path == path) {
+            return;
+        }
         self.assumptions.push(Assumption {
             path: path.into(),
             label: label.into(),
@@ -303,7 +333,6 @@ impl<'a> Reader<'a> {
             word: word.into(),
             reason: reason.into(),
         });
-        word.to_string()
     }
 
     /// Note a fault at a path.

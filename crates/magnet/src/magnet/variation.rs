@@ -40,6 +40,8 @@ enum What {
     Field { iron: String, relative: f64 },
     /// Saturation of an iron.
     Saturation { iron: String, relative: f64 },
+    /// Pull in space over that of what is drawn, by its standard uncertainty.
+    InSpace { standard: f64 },
     /// Factors of heat one standard uncertainty higher.
     Heat(HeatFactors),
 }
@@ -106,6 +108,14 @@ pub fn ways(sheet: &Sheet, magnet: &Magnet) -> Vec<Way> {
         add("field", "permeability", field, What::Field { iron: name(), relative: field });
         add("saturation", "saturation", saturation, What::Saturation { iron: name(), relative: saturation });
     }
+    if let Some(plate) = magnet.workpiece.as_ref().filter(|p| p.in_space.standard > 0.0) {
+        found.push(Way {
+            path: "workpiece.shape".into(),
+            label: "what the drawing leaves out of three dimensions".into(),
+            shape: Shape::Rectangular,
+            what: What::InSpace { standard: plate.in_space.standard },
+        });
+    }
     found
 }
 
@@ -138,6 +148,10 @@ pub fn varied(
             // However unlikely, no steel loses more than half.
             What::Saturation { iron, relative } => {
                 scale(&mut magnet, iron, 1.0, (1.0 + relative * x).max(0.5));
+            }
+            What::InSpace { standard } => {
+                let plates = magnet.workpiece.iter_mut().chain(&mut magnet.keeper);
+                plates.for_each(|plate| plate.in_space.value += standard * x);
             }
             What::Heat(higher) => factors = turned(&factors, higher, x),
         }

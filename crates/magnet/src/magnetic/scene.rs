@@ -39,6 +39,8 @@ pub struct Scene {
     pub shares: Vec<f64>,
     /// From the solver's numbers (per metre, or half the magnet) to those of the whole magnet.
     pub scale: f64,
+    /// Pull in space over that of what is drawn.
+    pub in_space: f64,
     /// Uniform applied field, T.
     pub applied_t: f64,
     /// Direction along y in which attraction acts: towards the rest of the drawing.
@@ -151,6 +153,7 @@ impl Magnet {
             solid,
             shares,
             scale: self.depth_m * if half { 2.0 } else { 1.0 },
+            in_space: stage.plates.first().map_or(1.0, |p| p.in_space.value),
             applied_t: self.applied_t,
             towards: towards(&outlines),
         }
@@ -251,6 +254,11 @@ impl Scene {
     /// Number of the region of that name.
     pub fn region(&self, name: &str) -> Option<usize> {
         self.names.iter().position(|n| n == name)
+    }
+
+    /// From the solver's force on what moves, N, to the attraction of the whole magnet in space.
+    pub fn pull_scale(&self) -> f64 {
+        self.towards * self.scale * self.in_space
     }
 }
 

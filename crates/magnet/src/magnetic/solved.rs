@@ -27,13 +27,13 @@ pub struct Solved {
 /// Attraction in N of what moves in a scene, from a solution on a (framed) drawing.
 pub fn pull_n(scene: &Scene, drawing: &Drawing, solution: &Solution) -> Result<f64, Failure> {
     let motion = Motion::of_areas(&solution.mesh, drawing, |k| scene.moving[k], [0.0, 1.0])?;
-    Ok(scene.towards * scene.scale * solution.force(&motion))
+    Ok(scene.pull_scale() * solution.force(&motion))
 }
 
 /// The same by the stress on a shell round what moves, as a check.
 pub fn pull_by_stress_n(scene: &Scene, drawing: &Drawing, solution: &Solution) -> Result<f64, Failure> {
     let motion = Motion::of_areas(&solution.mesh, drawing, |k| scene.moving[k], [0.0, 1.0])?;
-    Ok(scene.towards * scene.scale * solution.force_on_shell(&motion))
+    Ok(scene.pull_scale() * solution.force_on_shell(&motion))
 }
 
 /// Flux through a turn, averaged over the winding, in Wb.

@@ -1,6 +1,6 @@
 //! The one way from a sheet and a question to an answer.
 
-use crate::answers::answer::{Answer, Danger, Value};
+use crate::answers::answer::{Answer, Value};
 use crate::answers::caution;
 use crate::answers::caution::Holding;
 use crate::answers::limits;
@@ -32,7 +32,7 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
         drop_pull(&mut answer);
     }
     keep_from_negative(&mut answer);
-    at_the_worse_end(&mut answer);
+    skin_and_live_parts(&mut answer);
     if magnet.excitation.is_none() && permanent(&magnet) {
         let about =
             answer.groups.first().and_then(|g| g.items.first()).map_or(String::new(), |i| i.key.clone());
@@ -54,24 +54,20 @@ fn permanent(magnet: &Magnet) -> bool {
     magnet.parts.iter().any(|p| matches!(p.substance, Substance::Permanent { .. }))
 }
 
-/// Skin and live parts are judged by the unfavourable end of a band.
-fn at_the_worse_end(answer: &mut Answer) {
-    let high = |answer: &Answer, key: &str| match &answer.item(key)?.value {
+/// What skin may touch and what is live, judged by the unfavourable end of a band. What runs away within the run has
+/// worse to say.
+fn skin_and_live_parts(answer: &mut Answer) {
+    let high = |key: &str| match &answer.item(key)?.value {
         Value::Number(m) => Some(m.band.as_ref().map_or(m.value, |b| b.high)),
         Value::Text(_) => None,
     };
     let skin = ["surface_temperature_steady", "surface_temperature"];
-    let hottest = skin.iter().filter_map(|key| Some((*key, high(answer, key)?)));
-    let hottest = hottest.max_by(|a, b| a.1.total_cmp(&b.1));
-    if let Some((key, kelvin)) = hottest.filter(|_| !answer.cautions.iter().any(|c| c.danger == Danger::Fire))
-    {
-        answer.cautions.retain(|c| !skin.contains(&c.about.as_str()) || c.danger != Danger::HotSurface);
-        answer.cautions.extend(caution::surface(key, kelvin));
-    }
-    if let Some(volts) = high(answer, "voltage") {
-        answer.cautions.retain(|c| c.about != "voltage" || c.danger != Danger::Shock);
-        answer.cautions.extend(caution::supply("voltage", volts));
-    }
+    let hottest =
+        skin.into_iter().filter_map(|key| Some((key, high(key)?))).max_by(|a, b| a.1.total_cmp(&b.1));
+    let hottest = hottest.filter(|_| answer.item("runaway_time").is_none());
+    let mut found = hottest.map_or(Vec::new(), |(key, kelvin)| caution::surface(key, kelvin));
+    found.extend(high("voltage").map_or(Vec::new(), |volts| caution::supply("voltage", volts)));
+    answer.cautions.extend(found);
 }
 
 /// Numbers that cannot be negative have bands that cannot be.
@@ -102,9 +98,6 @@ fn drop_pull(answer: &mut Answer) {
         group.title = group.title.replace(", workpiece in place", "");
     }
     answer.groups.retain(|group| !group.items.is_empty());
-    answer
-        .series
-        .retain(|series| !series.key.ends_with("_pull") || series.ys.iter().any(|y| !of_pull(&y.key)));
     for series in &mut answer.series {
         series.ys.retain(|y| !of_pull(&y.key));
     }

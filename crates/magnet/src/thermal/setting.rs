@@ -4,7 +4,7 @@ use crate::diagnostic::Diagnostic;
 use crate::magnet::assumption::Assumption;
 use crate::magnet::heat_factors::HeatFactors;
 use crate::magnet::{Magnet, Reader};
-use crate::material::{CELSIUS_ZERO_K, Solid, Thermal, solid, solid_names, thermal_class};
+use crate::material::{CELSIUS_ZERO_K, Solid, Thermal, ThermalClass, solid, solid_names, thermal_class};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
 use crate::thermal::cooling::contact::{Estimate, cold_plate, dry_contact, filled_gap};
@@ -260,6 +260,9 @@ impl Setting {
     }
 }
 
+/// Class of a winding of which nothing is said (common practice, no source).
+pub const USUAL_CLASS: ThermalClass = ThermalClass { name: "B", limit_k: 130.0 + CELSIUS_ZERO_K };
+
 fn limit(r: &mut Reader<'_>) -> Limit {
     for path in ["winding.thermal_class", "nameplate.thermal_class"] {
         if let Some(kelvin) = r.sheet.value(path) {
@@ -273,10 +276,10 @@ fn limit(r: &mut Reader<'_>) -> Limit {
         path: "winding.thermal_class".into(),
         label: "thermal class".into(),
         value: None,
-        word: "B".into(),
+        word: USUAL_CLASS.name.into(),
         reason: "not given; 130 °C is the least that today's enamels are made for (common practice)".into(),
     });
-    Limit { name: "class B".into(), kelvin: 130.0 + CELSIUS_ZERO_K }
+    Limit { name: format!("class {}", USUAL_CLASS.name), kelvin: USUAL_CLASS.limit_k }
 }
 
 fn cooling(r: &mut Reader<'_>, magnet: &Magnet, ambient_k: f64, limit: &Limit) -> Cooling {

@@ -114,6 +114,18 @@ pub(super) fn missing(sheet: &Sheet) -> Vec<Diagnostic> {
         let hint = "write `grade = \"N42\"` or `remanence = \"1.30 T ± 2 %\"` under [body]".to_owned();
         need("body.grade", "neither `body.grade` nor `body.remanence` is given".into(), hint);
     }
+    if form == Form::Horseshoe && absent("body.leg_diameter") {
+        let [width, depth] = ["body.leg_width", "body.depth"].map(absent);
+        if width || depth {
+            let (path, example) =
+                if width { ("body.leg_width", "15 mm ± 0.1 mm") } else { ("body.depth", "30 mm ± 0.2 mm") };
+            let leaf = path.trim_start_matches("body.");
+            let hint = format!(
+                "write `{leaf} = \"{example}\"` under [body]; legs of round bar have a `leg_diameter` instead of both"
+            );
+            need(path, format!("`{path}` is missing; a \"{form}\" needs it"), hint);
+        }
+    }
     if form == Form::Profile {
         if sheet.word("profile.symmetry") == Some("planar") && absent("profile.depth") {
             let hint = "write `depth = \"30 mm\"` under [profile]".to_owned();

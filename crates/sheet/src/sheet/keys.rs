@@ -97,9 +97,10 @@ pub(crate) const KEYS: &[Key] = &[
         .only(&[Bar])
         .assumed("no shoe"),
     key("body.face_thickness", LENGTH, "thickness of that shoe", "4 mm").only(&[Bar]).assumed("no shoe"),
-    key("body.leg_width", LENGTH, "width of one leg", "15 mm ± 0.1 mm")
+    key("body.leg_width", LENGTH, "width of one leg", "15 mm ± 0.1 mm").only(&[Horseshoe]),
+    key("body.leg_diameter", LENGTH, "diameter of legs of round bar", "16 mm ± 0.1 mm")
         .only(&[Horseshoe])
-        .required(&[Horseshoe]),
+        .excludes(&["body.leg_width", "body.depth"]),
     key("body.centre_width", LENGTH, "width of the centre leg", "20 mm ± 0.1 mm")
         .only(&[ECore])
         .required(&[ECore]),
@@ -120,7 +121,7 @@ pub(crate) const KEYS: &[Key] = &[
         .assumed("as a leg"),
     key("body.depth", LENGTH, "depth of the iron, across the drawing", "30 mm ± 0.2 mm")
         .only(&[Horseshoe, ECore])
-        .required(&[Horseshoe, ECore]),
+        .required(&[ECore]),
     key("body.diameter", LENGTH, "diameter of the disc", "20 mm ± 0.1 mm").only(&[Disc]).required(&[Disc]),
     key("body.thickness", LENGTH, "thickness, along the magnetisation", "10 mm ± 0.1 mm")
         .only(&[Disc, Ring])
@@ -256,6 +257,17 @@ pub(crate) const KEYS: &[Key] = &[
     key("workpiece.shape", Word(&["disc", "plate"]), "round, or rectangular", "disc").assumed("disc"),
     key("workpiece.diameter", LENGTH, "diameter of a disc", "60 mm").excludes(&["workpiece.width"]),
     key("workpiece.width", LENGTH, "width of a plate", "80 mm").excludes(&["workpiece.diameter"]),
+    key("workpiece.length", LENGTH, "length of a plate, across its width", "120 mm")
+        .excludes(&["workpiece.diameter"])
+        .assumed("a round magnet's plate is square; a long one's covers its depth"),
+    key(
+        "workpiece.offset",
+        LENGTH,
+        "from the magnet's axis to the middle of a plate, along its width",
+        "12 mm",
+    )
+    .range(NotNegative)
+    .assumed("in the middle"),
     key("workpiece.thickness", LENGTH, "thickness", "8 mm ± 0.1 mm"),
     key("workpiece.gap", LENGTH, "face to workpiece, coating and roughness included", "0.1 mm ± 0.03 mm"),
     key(

@@ -2,7 +2,6 @@
 
 use crate::answers::field::keep_out;
 use crate::answers::field::keep_out::Edge;
-use crate::answers::field::keep_out::INSIDE;
 use crate::answers::field::read::{Face, Known, Readings, in_air, solid};
 use crate::answers::field::read::{POINT_ITEMS, USUAL_ACCURACY, solve, stage};
 
@@ -69,7 +68,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     if question.keep_out {
         keep_out::tell(&edges, &readings, &known, &mut answer);
     }
-    keep_out::beside_strongest(&mut answer);
+    let hidden = (1..).zip(&inside).filter(|(_, name)| name.is_some()).map(|(n, _)| format!("b_abs_{n}"));
+    keep_out::beside_strongest(&mut answer, &hidden.collect::<Vec<_>>());
     Ok(answer)
 }
 
@@ -144,7 +144,7 @@ fn points(
         let item =
             Item::number(&key, &label, known.values[k], Dimension::FluxDensity).with_band(known.band(k));
         match inside[n / 3] {
-            Some(name) => item.with_note(format!("{INSIDE} the {name}, where no probe reads")),
+            Some(name) => item.with_note(format!("inside the {name}, where no probe reads")),
             None => item,
         }
     });

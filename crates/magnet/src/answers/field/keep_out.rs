@@ -153,14 +153,12 @@ fn to_segment_m(p: Point, a: Point, b: Point) -> f64 {
     (off[0] - share * along[0]).hypot(off[1] - share * along[1])
 }
 
-/// How the note of a point that lies inside iron begins: people are not exposed to that.
-pub(crate) const INSIDE: &str = "inside";
-
-/// The caution of a field where people can be beside the strongest value of an answer.
-pub(crate) fn beside_strongest(answer: &mut Answer) {
+/// The caution of a field where people can be beside the strongest value of an answer; `hidden` are the keys of what lies
+/// inside iron, to which nobody is exposed.
+pub(crate) fn beside_strongest(answer: &mut Answer, hidden: &[String]) {
     let items = answer.groups.iter().flat_map(|g| &g.items);
     let sizes = items.filter(|i| i.key == "face_maximum" || i.key.starts_with("b_abs_"));
-    let sizes = sizes.filter(|i| !i.note.starts_with(INSIDE));
+    let sizes = sizes.filter(|i| !hidden.contains(&i.key));
     let sizes = sizes.filter_map(|i| Some((i.key.clone(), answer.number(&i.key)?)));
     if let Some((key, tesla)) = sizes.max_by(|a, b| a.1.total_cmp(&b.1)) {
         answer.cautions.extend(caution::stray_field(&key, tesla));

@@ -4,7 +4,7 @@ use crate::answers::answer::Answer;
 use crate::answers::caution;
 use crate::answers::heat::shown::Shown;
 use crate::answers::question::HeatQuestion;
-use crate::coupled::heat::bands::{self, Case};
+use crate::coupled::heat::bands;
 use crate::coupled::heat::warm_up::{WarmUp, correlation, warm_up};
 use crate::coupled::operating_point::{Driven, Feed, Pattern, Recorded, Strength, over_pole_t};
 use crate::failure::Failure;
@@ -68,7 +68,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
             .into_iter()
             .map(|label| format!("the bands leave out: {label}, whose effect could not be computed")),
     );
-    answer.warnings.extend(bright(sheet, magnet, &reading, &feed.pattern, &strength, end_s, &warm));
+    answer.warnings.extend(bright(sheet, magnet, &reading, &feed, &warm));
     let chance = bands::chance_of_runaway(&budgets);
     if chance >= WORTH_A_WORD {
         answer.warnings.push(format!(
@@ -144,15 +144,13 @@ fn bright(
     sheet: &Sheet,
     magnet: &Magnet,
     reading: &Reading,
-    pattern: &Pattern,
-    strength: &Strength,
-    end_s: f64,
+    feed: &Feed<'_>,
     warm: &WarmUp,
 ) -> Option<String> {
     let settled = warm.steady.as_ref().filter(|_| !sheet.has("surroundings.emissivity"))?;
     let setting = Setting { emissivity: BRIGHT, ..reading.setting.clone() };
-    let hot_k =
-        Case { magnet: magnet.clone(), setting }.numbers(sheet, pattern, strength, end_s)?[bands::STEADY];
+    let mut body = Body::new(magnet, feed.driven.winding, &setting).ok()?;
+    let hot_k = body.steady(|k| feed.mean_square_a2(k)).ok()??.shot.hot_k;
     let text = |k: f64| Dimension::Temperature.text(k, None, UnitSystem::Si);
     (hot_k - settled.shot.hot_k > WORTH_ASKING_K).then(|| {
         format!(

@@ -98,7 +98,7 @@ impl Shown<'_> {
             ],
         );
         self.series(answer);
-        self.mind(answer, &last, lasting);
+        self.mind(answer, lasting);
     }
 
     /// The moment that stands for the end of the run: with cycles and short runs, the warmest.

@@ -62,7 +62,7 @@ impl Shown<'_> {
         );
     }
 
-    pub(crate) fn mind(&self, answer: &mut Answer, last: &Snapshot, lasting: Option<&Snapshot>) {
+    pub(crate) fn mind(&self, answer: &mut Answer, lasting: Option<&Snapshot>) {
         let limit = &self.body.setting.limit;
         let text = |k: f64| Dimension::Temperature.text(k, None, UnitSystem::Si);
         let (hot, steady) = self.hot(lasting);
@@ -106,17 +106,8 @@ impl Shown<'_> {
         if let Some(doubt) = verdict::doubt(limit, &hottest) {
             answer.warnings.push(format!("{}: {doubt}", limit.name));
         }
-        let (about, skin) = match lasting {
-            Some(s) if s.surface_k > last.surface_k => ("surface_temperature_steady", s.surface_k),
-            _ => ("surface_temperature", last.surface_k),
-        };
-        answer.cautions.extend(match self.warm.run.ran_away_s {
-            Some(_) => caution::runaway(about),
-            None => caution::surface(about, skin),
-        });
-        let supply = &self.feed.driven.supply;
-        if supply.voltage_v.is_finite() {
-            answer.cautions.extend(caution::supply("voltage", supply.voltage_v));
+        if self.warm.run.ran_away_s.is_some() {
+            answer.cautions.extend(caution::runaway("surface_temperature"));
         }
         let main = if lasting.is_some() { STEADY } else { END };
         if let Some(band) = self.budgets.get(main).and_then(Budget::band) {

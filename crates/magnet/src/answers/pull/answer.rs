@@ -82,9 +82,9 @@ fn main_numbers(
 ) -> Result<(f64, Vec<f64>), Failure> {
     let drawing = solved.ladder.drawing().clone();
     let motion = solved.ladder.motion(|k| solved.scene.moving[k], [0.0, 1.0])?;
-    let (scale, towards) = (solved.scene.scale, solved.scene.towards);
+    let (scale, to_pull) = (solved.scene.scale, solved.scene.pull_scale());
     let estimate = solved.ladder.force(&motion);
-    let estimate = Estimate { value: towards * scale * estimate.value, error: scale * estimate.error };
+    let estimate = Estimate { value: to_pull * estimate.value, error: to_pull.abs() * estimate.error };
     let base = solved.ladder.solution().clone();
     if base.strains_matter(&motion) {
         return Err(Failure::Physics(
@@ -222,7 +222,7 @@ fn check(
         other.plates[0].gap_m = gap_m;
         let scene = magnet.scene(&other);
         let (solution, _) = solved.neighbour(&scene, None)?;
-        Ok::<f64, Failure>(scene.scale * solution.functional())
+        Ok::<f64, Failure>(scene.in_space * scene.scale * solution.functional())
     };
     let slope = (at(gap + step)? - at(gap - step)?) / (2.0 * step);
     let item = Item::number("pull_coenergy", "pull by the change of co-energy", slope, Dimension::Force)

@@ -191,6 +191,17 @@ impl Holding {
         }
     }
 
+    /// What emptying it in a time (s) gives, in words.
+    fn emptied_in(&self, seconds: f64) -> String {
+        format!(
+            "a {} store emptied in {} is reckoned to give {:.0} % of its nameplate of {} h",
+            self.chemistry.name,
+            Dimension::Time.text(seconds, None, UnitSystem::Si),
+            100.0 * self.shares.rate,
+            self.chemistry.rated_s / 3600.0
+        )
+    }
+
     /// The highest voltage it may give, V.
     pub(crate) fn full_v(&self) -> f64 {
         FULL * self.voltage_v
@@ -342,12 +353,8 @@ impl Holding {
         }
         if self.energy_j.is_none() && self.shares.rate < 1.0 {
             self.warnings.push(format!(
-                "a {} store emptied in {} is reckoned to give {:.0} % of its nameplate of {} h: let its maker confirm the \
-                 size for that time, the lowest temperature and the end of its life",
-                self.chemistry.name,
-                Dimension::Time.text(hold_s, None, UnitSystem::Si),
-                100.0 * self.shares.rate,
-                self.chemistry.rated_s / 3600.0
+                "{}: let its maker confirm the size for that time, the lowest temperature and the end of its life",
+                self.emptied_in(hold_s)
             ));
         }
         answer.group("Power failure and backup", items);
@@ -506,12 +513,8 @@ impl Holding {
         }
         if self.shares.rate < 1.0 && seconds.is_finite() {
             self.warnings.push(format!(
-                "a {} store emptied in {} gives about {:.0} % of its nameplate of {} h: give as `backup.energy` what its \
-                 maker states for that time, and less in the cold",
-                self.chemistry.name,
-                Dimension::Time.text(seconds, None, UnitSystem::Si),
-                100.0 * self.shares.rate,
-                self.chemistry.rated_s / 3600.0
+                "{}: give as `backup.energy` what its maker states for that time, and less in the cold",
+                self.emptied_in(seconds)
             ));
         }
         self.shares.rate = asked_rate;

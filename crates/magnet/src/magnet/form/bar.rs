@@ -3,13 +3,11 @@
 
 use crate::magnet::form::section::Section;
 use crate::magnet::form::{common, slot};
-use crate::magnet::winding::complete::{WILD_FILL, WILD_FILL_RELATIVE_STANDARD};
+use crate::magnet::winding::complete::WILD_FILL_RELATIVE_STANDARD;
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
-use crate::wire::Wire;
 use coilwright_fem::drawing::Symmetry;
-use slot::Slot;
-use std::f64::consts::PI;
+use slot::{Leg, Slot};
 
 /// A disc of iron at one end of the core.
 struct Flange {
@@ -105,7 +103,7 @@ fn outer(r: &mut Reader<'_>, room: &Slot, flanges: f64) -> f64 {
         r.given("winding.inner_diameter", "inner diameter of the winding").unwrap_or(2.0 * (core + clear));
     let length =
         r.given("winding.length", "length of the winding").unwrap_or(room.y_m[1] - room.y_m[0] - 2.0 * clear);
-    let (diameter, standard, reason) = match build(r, inner, length) {
+    let (diameter, standard, reason) = match slot::build(r, Leg::Round, 0.5 * inner, length, 1.0) {
         Some(build) => (
             inner + 2.0 * build,
             2.0 * WILD_FILL_RELATIVE_STANDARD * build,
@@ -116,25 +114,4 @@ fn outer(r: &mut Reader<'_>, room: &Slot, flanges: f64) -> f64 {
     };
     // The slot ends a clearance beyond the winding.
     clear + 0.5 * r.or_assume(path, label, (diameter, standard), Dimension::Length, reason)
-}
-
-/// Thickness of the winding that the wire needs, m: from its turns, or from its length by the measured resistance.
-fn build(r: &Reader<'_>, inner_diameter: f64, length: f64) -> Option<f64> {
-    let s = r.sheet;
-    let wire = Wire::parse(s.word("winding.wire")?).ok()?;
-    let parallel = s.value("winding.parallel").unwrap_or(1.0);
-    let area = match s.value("winding.fill_factor") {
-        Some(fill) => wire.conductor_area_m2() / fill,
-        None => wire.overall_area_m2() / WILD_FILL,
-    };
-    if let Some(turns) = s.value("winding.turns") {
-        return Some(turns * parallel * area / length);
-    }
-    let ohm = s.value("winding.resistance")?;
-    let metal = crate::material::conductor(s.word("winding.conductor").unwrap_or("copper")).ok()?;
-    let kelvin = s.value("winding.resistance_at").unwrap_or(20.0 + crate::material::CELSIUS_ZERO_K);
-    let wire_m = parallel * parallel * ohm / wire.resistance_ohm_per_m(metal.resistivity_ohm_m(kelvin));
-    // Its volume is that of a ring: π (d + b) b l.
-    let square = wire_m * area / (PI * length);
-    Some(0.5 * ((inner_diameter * inner_diameter + 4.0 * square).sqrt() - inner_diameter))
 }

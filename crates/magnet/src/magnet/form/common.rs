@@ -1,8 +1,8 @@
 //! What the forms share: iron, workpiece, keeper.
 
-use crate::magnet::assumption::Assumption;
+use crate::magnet::form::coverage::Shape;
 use crate::magnet::form::section::Section;
-use crate::magnet::{Iron, Part, Plate, Reader, Substance};
+use crate::magnet::{Factor, Iron, Part, Plate, Pole, Reader, Substance};
 use crate::material::{SteelLaw, soft, soft_names};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::{OwnLaw, OwnMaterial};
@@ -31,15 +31,10 @@ fn own_doubt(r: &mut Reader<'_>, own: &OwnMaterial, calibrated: bool) -> (f64, f
             return half_width / 3f64.sqrt();
         }
         let path = format!("material.{}.{leaf}", own.name);
-        if !r.assumptions.iter().any(|a| a.path == path) {
-            r.assumptions.push(Assumption {
-                path,
-                label: format!("{label} of {}", own.name),
-                value: None,
-                word: format!("± {:.0} % standard", 100.0 * usual),
-                reason: format!("no {leaf} is given: as for {USUAL_STEEL}, whose melts differ as much"),
-            });
-        }
+        let (label, word) =
+            (format!("{label} of {}", own.name), format!("± {:.0} % standard", 100.0 * usual));
+        let reason = format!("no {leaf} is given: as for {USUAL_STEEL}, whose melts differ as much");
+        r.listed(&path, &label, &word, &reason);
         usual
     };
     // A calibration with a tolerance says how sure the field is.
@@ -116,7 +111,8 @@ fn no_iron(name: &str) -> Iron {
 /// The workpiece; where the sheet names none, one that does not throttle the magnet, nearly touching.
 pub(crate) fn workpiece(r: &mut Reader<'_>, section: &Section) -> Plate {
     let reach = section.reach_m;
-    let path = if r.sheet.has("workpiece.width") { "workpiece.width" } else { "workpiece.diameter" };
+    let flat = r.sheet.has("workpiece.width");
+    let path = if flat { "workpiece.width" } else { "workpiece.diameter" };
     let half = 0.5
         * r.or_assume(
             path,
@@ -133,9 +129,127 @@ pub(crate) fn workpiece(r: &mut Reader<'_>, section: &Section) -> Plate {
         Dimension::Length,
         "thick enough not to throttle the magnet",
     );
+    let (x_m, in_space) = match section.symmetry {
+        Symmetry::Axial => in_front_of_round(r, section, half, flat, thickness_m),
+        _ => in_front_of_long(r, section, half),
+    };
     let gap_m = gap(r);
     let iron = iron(r, "workpiece.material", "material of the workpiece");
-    Plate { x_m: [0.0, half], thickness_m, gap_m, iron }
+    Plate { x_m, thickness_m, gap_m, iron, in_space }
+}
+
+/// Where the drawing of a round magnet has its workpiece, and what it leaves out.
+fn in_front_of_round(
+    r: &mut Reader<'_>,
+    section: &Section,
+    half: f64,
+    flat: bool,
+    thickness_m: f64,
+) -> ([f64; 2], Factor) {
+    let offset_m = r.given("workpiece.offset", "distance of the workpiece from the middle").unwrap_or(0.0);
+    let shape = if flat {
+        let length = r.or_assume(
+            "workpiece.length",
+            "length of the workpiece",
+            (2.0 * half, 0.0),
+            Dimension::Length,
+            "a square: as long as it is wide",
+        );
+        Shape::Rectangle { half_width_m: half, half_length_m: 0.5 * length }
+    } else {
+        Shape::Disc { radius_m: half }
+    };
+    let ring = shape.ring(&section.poles, offset_m);
+    let [inside, outside] = ring.x_m;
+    if ring.of_pole <= 0.0 || outside <= inside {
+        r.fault(
+            if offset_m > 0.0 { "workpiece.offset" } else { path_of_width(flat) },
+            "the workpiece covers nothing of the pole: there is no pull to compute",
+            "bring it over the pole",
+        );
+        return ([0.0, half], Factor::ONE);
+    }
+    if ring.of_pole < 1.0 - 1e-9 && thickness_m < section.ample_thickness_m {
+        let text = |m: f64| Dimension::Length.text(m, None, UnitSystem::Si);
+        r.fault(
+            "workpiece.thickness",
+            format!(
+                "a workpiece of {} whose edge lies across the pole is not computed: so thin, its saturation decides, in three \
+                 dimensions",
+                text(thickness_m)
+            ),
+            format!("cover the pole wholly, or take at least {}", text(section.ample_thickness_m)),
+        );
+    }
+    if ring.factor != Factor::ONE {
+        let percent = |share: f64| format!("{:.0} %", 100.0 * share);
+        let covered = match ring.of_outer {
+            Some(share) => {
+                format!("{} of the pole and {} of the outer ring", percent(ring.of_pole), percent(share))
+            }
+            None => format!("{} of the pole", percent(ring.of_pole)),
+        };
+        let word = format!("a ring of {:.1} to {:.1} mm radius", 1e3 * inside, 1e3 * outside);
+        r.listed(
+            "workpiece.shape",
+            "what stands for the workpiece",
+            &format!(
+                "{word}, its pull times {:.2} ± {:.2}",
+                ring.factor.value,
+                3f64.sqrt() * ring.factor.standard
+            ),
+            &format!("it covers {covered}, as the workpiece does; three dimensions are not solved"),
+        );
+    }
+    (ring.x_m, ring.factor)
+}
+
+fn path_of_width(flat: bool) -> &'static str {
+    if flat { "workpiece.width" } else { "workpiece.diameter" }
+}
+
+/// What a slice of a long magnet pulls too much, relative to its pole's width over its depth: for one horseshoe 3 to 5 %
+/// (finite elements in three dimensions); taken between none and twice that.
+const ENDS: f64 = 0.08;
+
+/// The same of a magnet of which a slice is drawn.
+fn in_front_of_long(r: &mut Reader<'_>, section: &Section, half: f64) -> ([f64; 2], Factor) {
+    let depth = section.depth_m;
+    if r.sheet.value("workpiece.length").is_some_and(|length| length < depth * (1.0 - 1e-9)) {
+        r.fault(
+            "workpiece.length",
+            "a workpiece shorter than the magnet is deep is not computed: it would take three dimensions",
+            "give at least the body's depth, or leave `length` out",
+        );
+    }
+    if r.sheet.value("workpiece.offset").is_some_and(|offset| offset > 0.0) {
+        r.fault(
+            "workpiece.offset",
+            "a workpiece beside the middle of such a magnet is not computed: only half of the magnet is drawn",
+            "leave `offset` out",
+        );
+    }
+    for pole in &section.poles {
+        if half < pole.x_m[1] * (1.0 - 1e-9) {
+            let covers = if half <= pole.x_m[0] { "misses" } else { "does not cover all of" };
+            r.warnings.push(format!(
+                "the workpiece, {:.1} mm wide, {covers} the {} from {:.1} to {:.1} mm from the middle",
+                2e3 * half,
+                pole.name,
+                1e3 * pole.x_m[0],
+                1e3 * pole.x_m[1]
+            ));
+        }
+    }
+    ([0.0, half], ends(section))
+}
+
+/// Pull over that of a slice, for what spreads at the ends of a magnet's depth.
+fn ends(section: &Section) -> Factor {
+    // A leg that the mirror cuts is drawn by half.
+    let width = |p: &Pole| if p.x_m[0] == 0.0 { 2.0 * p.x_m[1] } else { p.x_m[1] - p.x_m[0] };
+    let widest = section.poles.iter().map(width).fold(0.0, f64::max);
+    Factor::between([(1.0 - ENDS * widest / section.depth_m).max(0.5), 1.0])
 }
 
 /// The gap to the workpiece, m: what the sheet gives includes the coating; what is assumed does not, and the coating comes
@@ -198,7 +312,23 @@ pub(crate) fn keeper(r: &mut Reader<'_>, section: &Section) -> Option<Plate> {
         "faces in contact (common practice)",
     );
     let iron = iron(r, "keeper.material", "material of the keeper");
-    Some(Plate { x_m: [inner, outer], thickness_m, gap_m, iron })
+    // A bar is as far from the disc that is drawn as a workpiece of its shape.
+    let (x_m, in_space) = match section.symmetry {
+        Symmetry::Axial if r.sheet.has("keeper.width") => {
+            let bar = Shape::Rectangle { half_width_m: outer, half_length_m: outer };
+            let ring = bar.ring(&section.poles, 0.0);
+            r.listed(
+                "keeper.length",
+                "length of the keeper",
+                "as long as wide",
+                "a square; no length is given",
+            );
+            (ring.x_m, ring.factor)
+        }
+        Symmetry::Axial => ([inner, outer], Factor::ONE),
+        _ => ([inner, outer], ends(section)),
+    };
+    Some(Plate { x_m, thickness_m, gap_m, iron, in_space })
 }
 
 /// A rectangle of iron.

@@ -9,7 +9,7 @@ use crate::magnet::form::{common, slot};
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
 use coilwright_fem::drawing::Mirror;
-use slot::Slot;
+use slot::{Leg, Slot};
 
 pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
     let centre_width = r.need("body.centre_width", "width of the centre leg");
@@ -38,7 +38,8 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
     let inside = half + window_width;
     let outside = inside + outer_width;
     let room = Slot { x_m: [half, inside], y_m: [back, face] };
-    let (window, wound) = slot::leg_window(r, &room, [centre_width, depth]);
+    let (window, wound) =
+        slot::leg_window(r, &room, Leg::Rectangular { width_m: centre_width, depth_m: depth }, 1.0);
     Section {
         symmetry: common::planar(r, Mirror::FluxStays),
         depth_m: depth,

@@ -1,6 +1,8 @@
 //! Horseshoe: two wound legs on a yoke, of one depth. The right half is drawn; flux crosses the plane x = 0 through
 //! the yoke. Yoke at y = 0, faces at the top.
 //!
+//! Legs of round bar are drawn as square ones of the same section at the same distance of their middles.
+//!
 //! Positive ampere-turns make the leg at x > 0 a north pole. Currents are positive into the page, and one into the
 //! page drives flux upwards on its left: the leg's outer side carries the positive half, its inner side the return.
 
@@ -9,16 +11,30 @@ use crate::magnet::form::{common, slot};
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
 use coilwright_fem::drawing::Mirror;
-use slot::Slot;
+use slot::{Leg, Slot};
+use std::f64::consts::PI;
 
 /// Share of all ampere-turns in the coil of one leg.
 const PER_LEG: f64 = 0.5;
 
+/// Coils, one a leg.
+const COILS: f64 = 2.0;
+
 pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
-    let width = r.need("body.leg_width", "leg width");
+    let round = r.given("body.leg_diameter", "diameter of the legs");
+    let (width, depth) = match round {
+        Some(diameter) => (0.5 * PI.sqrt() * diameter, 0.5 * PI.sqrt() * diameter),
+        None => (r.need("body.leg_width", "leg width"), r.need("body.depth", "depth")),
+    };
     let leg = r.need("body.leg_length", "leg length");
-    let half_spacing = 0.5 * r.need("body.leg_spacing", "distance between the legs");
-    let depth = r.need("body.depth", "depth");
+    let clear = 0.5 * r.need("body.leg_spacing", "distance between the legs");
+    // Squares of the same section are narrower than the rounds whose middles they share.
+    let half_spacing = clear + 0.5 * (round.unwrap_or(width) - width);
+    if round.is_some() {
+        r.warnings.push(
+            "round legs are computed as square ones of the same section, their middles as far apart".into(),
+        );
+    }
     let yoke = r.or_assume(
         "body.yoke",
         "thickness of the yoke",
@@ -31,8 +47,9 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
     let (inside, outside) = (half_spacing, half_spacing + width);
     let middle = half_spacing + 0.5 * width;
     // Both coils share the space between the legs.
-    let room = Slot { x_m: [0.5 * width, middle], y_m: [yoke, face] };
-    let (window, wound) = slot::leg_window(r, &room, [width, depth]);
+    let room = Slot { x_m: [0.5 * round.unwrap_or(width), middle], y_m: [yoke, face] };
+    let section = round.map_or(Leg::Rectangular { width_m: width, depth_m: depth }, |_| Leg::Round);
+    let (window, wound) = slot::leg_window(r, &room, section, COILS);
     let [near, far] = wound.x_m;
     let inner_side = [middle - far, middle - near];
     let outer_side = [middle + near, middle + far];
@@ -47,7 +64,7 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
         ],
         face_m: face,
         poles: vec![Pole { name: "leg".into(), x_m: [inside, outside], y_m: face }],
-        window: Some((window, 2.0)),
+        window: Some((window, COILS)),
         reach_m: outside,
         ample_thickness_m: width,
     }

@@ -6,6 +6,7 @@
 pub(crate) mod bar;
 pub(crate) mod coil;
 pub(crate) mod common;
+pub(crate) mod coverage;
 pub(crate) mod disc;
 pub(crate) mod e_core;
 pub(crate) mod excitation;

@@ -1,9 +1,13 @@
 //! The slot that iron leaves for a winding, and where in it the winding lies.
 
+use crate::magnet::winding::complete::{WILD_FILL, WILD_FILL_RELATIVE_STANDARD};
 use crate::magnet::winding::window::Window;
 use crate::magnet::{Part, Reader, Substance};
+use crate::material::{CELSIUS_ZERO_K, conductor};
 use crate::quantity::Dimension;
+use crate::wire::Wire;
 use coilwright_fem::drawing::Outline;
+use std::f64::consts::PI;
 
 /// Free space between winding and iron where the sheet names no bobbin, m (common practice, no source).
 const CLEARANCE_M: f64 = 0.5e-3;
@@ -18,9 +22,36 @@ pub(crate) struct Slot {
 /// Where a winding lies: distance from the axis, or from the middle of the leg it goes round, and height.
 pub(crate) type Wound = Slot;
 
+/// What a winding goes round.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Leg {
+    /// A leg or pole of round section.
+    Round,
+    /// A leg of rectangular section.
+    Rectangular {
+        /// Across the drawing's x, m.
+        width_m: f64,
+        /// Across the drawing, m.
+        depth_m: f64,
+    },
+}
+
+impl Leg {
+    /// Length of a turn, m, at a distance (m) from the leg's middle.
+    fn turn_m(self, at_m: f64) -> f64 {
+        match self {
+            Self::Round => 2.0 * PI * at_m,
+            Self::Rectangular { width_m, depth_m } => {
+                2.0 * (width_m + depth_m) + 2.0 * PI * (at_m - 0.5 * width_m)
+            }
+        }
+    }
+}
+
 /// The window of a ring winding in a slot, and the part that shows its conductors.
 pub(crate) fn axial_window(r: &mut Reader<'_>, slot: &Slot) -> (Window, Part) {
-    let wound = wound(r, slot);
+    let needed = what_it_needs(r, slot, Leg::Round, 1.0);
+    let wound = wound(r, &needed);
     must_lie_in(r, &wound, slot);
     ring(&wound)
 }
@@ -36,18 +67,71 @@ pub(crate) fn ring(wound: &Wound) -> (Window, Part) {
     (window, conductors("winding", wound.x_m, wound.y_m, 1.0))
 }
 
-/// The window of a winding round a leg of a width and depth, in a slot measured from the leg's middle.
-pub(crate) fn leg_window(r: &mut Reader<'_>, slot: &Slot, [width, depth]: [f64; 2]) -> (Window, Wound) {
-    let wound = wound(r, slot);
+/// The window of a winding round each of `coils` legs, in a slot measured from the leg's middle.
+pub(crate) fn leg_window(r: &mut Reader<'_>, slot: &Slot, leg: Leg, coils: f64) -> (Window, Wound) {
+    let needed = what_it_needs(r, slot, leg, coils);
+    let wound = wound(r, &needed);
     must_lie_in(r, &wound, slot);
-    let window = Window::Racetrack {
-        leg_width_m: width,
-        leg_depth_m: depth,
-        clearance_m: wound.x_m[0] - 0.5 * width,
-        build_m: wound.x_m[1] - wound.x_m[0],
-        length_m: wound.y_m[1] - wound.y_m[0],
+    let window = match leg {
+        Leg::Round => ring(&wound).0,
+        Leg::Rectangular { width_m, depth_m } => Window::Racetrack {
+            leg_width_m: width_m,
+            leg_depth_m: depth_m,
+            clearance_m: wound.x_m[0] - 0.5 * width_m,
+            build_m: wound.x_m[1] - wound.x_m[0],
+            length_m: wound.y_m[1] - wound.y_m[0],
+        },
     };
     (window, wound)
+}
+
+/// The part of a slot that its winding needs: all of it, unless the wire would not fill it even wound at its loosest.
+fn what_it_needs(r: &mut Reader<'_>, slot: &Slot, leg: Leg, coils: f64) -> Slot {
+    let path = "winding.outer_diameter";
+    if r.sheet.has(path) {
+        return *slot;
+    }
+    let clear = clearance(r);
+    let inner = r.sheet.value("winding.inner_diameter").map_or(slot.x_m[0] + clear, |d| 0.5 * d);
+    let length = r.sheet.value("winding.length").unwrap_or(slot.y_m[1] - slot.y_m[0] - 2.0 * clear);
+    let Some(build) = build(r, leg, inner, length, coils) else { return *slot };
+    let room = slot.x_m[1] - clear - inner;
+    let loosest = build / (1.0 - 2.0 * WILD_FILL_RELATIVE_STANDARD);
+    if loosest.is_nan() || loosest >= room {
+        return *slot;
+    }
+    let outer = 0.5
+        * r.or_assume(
+            path,
+            "outer diameter of the winding",
+            (2.0 * (inner + build), 2.0 * WILD_FILL_RELATIVE_STANDARD * build),
+            Dimension::Length,
+            "what so much wire needs, wild wound: it does not fill its room (common practice)",
+        );
+    Slot { x_m: [slot.x_m[0], outer + clear], ..*slot }
+}
+
+/// Thickness of a winding that its wire needs, m, wound wild over a length (m) from a distance (m) of the leg's middle: from
+/// its turns, or from the length of its wire by its resistance.
+pub(crate) fn build(r: &Reader<'_>, leg: Leg, inner_m: f64, length_m: f64, coils: f64) -> Option<f64> {
+    let s = r.sheet;
+    let wire = Wire::parse(s.word("winding.wire")?).ok()?;
+    let parallel = s.value("winding.parallel").unwrap_or(1.0);
+    let area = match s.value("winding.fill_factor") {
+        Some(fill) => wire.conductor_area_m2() / fill,
+        None => wire.overall_area_m2() / WILD_FILL,
+    };
+    if let Some(turns) = s.value("winding.turns") {
+        return Some(turns / coils * parallel * area / length_m);
+    }
+    let ohm = s.value("winding.resistance")?;
+    let metal = conductor(s.word("winding.conductor").unwrap_or("copper")).ok()?;
+    let kelvin = s.value("winding.resistance_at").unwrap_or(20.0 + CELSIUS_ZERO_K);
+    let wire_m = parallel * parallel * ohm / wire.resistance_ohm_per_m(metal.resistivity_ohm_m(kelvin));
+    // A winding of thickness b over a length l, whose innermost turn is p long, has the volume (p + π b) b l.
+    let section = wire_m / coils * area / length_m;
+    let innermost = leg.turn_m(inner_m);
+    Some(((innermost * innermost + 4.0 * PI * section).sqrt() - innermost) / (2.0 * PI))
 }
 
 /// Where the sheet says the winding lies, or else what the slot leaves inside the bobbin's walls.
