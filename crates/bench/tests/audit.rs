@@ -292,3 +292,90 @@ fn continuous_heat_is_always_judged() {
     assert!(said.contains("class B (assumed) at 100 % duty (assumed)"), "{said}");
     assert!(found.summary.contains("cannot be true"), "{said}");
 }
+
+/// What a summary gives as the likely cause.
+fn cause(answer: &Answer) -> String {
+    texts(answer, "What would explain it").first().cloned().unwrap_or_default()
+}
+
+/// Volts and amperes taken on a winding at 70 °C: 52 Ω cold have 52 · 304.5/254.5 = 62.2 Ω (IEC 60034-1).
+#[test]
+fn a_winding_that_warmed_is_named_as_the_cause() {
+    let readings = read("voltage V, current A\n24.00,0.3858\n12.00,0.1929\n");
+    let answer = audit(&sheet(COIL), Some(&readings)).unwrap();
+    assert!(cause(&answer).starts_with("at about 70 °C"), "{} / {}", cause(&answer), answer.summary);
+    assert!(answer.summary.contains("A likely cause: at about 70 °C"), "{}", answer.summary);
+}
+
+/// The same ohms, said to be cold, against wire and turns that give 52 Ω at 20 °C: true at 70 °C.
+#[test]
+fn ohms_taken_hot_are_named_as_the_cause() {
+    let hot = COIL
+        .replace("52 ohm ± 1 %", "62.2 ohm ± 1 %")
+        .replace("[drive]", "wire = \"0.3 mm ± 0.001 mm grade 1\"\nturns = 2262\n[drive]");
+    let hot = hot.replace("0.3 mm ± 0.001 mm grade 1", "0.3 mm grade 1");
+    let readings = read("voltage V, current A\n24.00,0.4615\n12.00,0.2308\n");
+    let answer = audit(&sheet(&hot), Some(&readings)).unwrap();
+    assert!(cause(&answer).contains("true at about 70 °C"), "{} / {}", cause(&answer), answer.summary);
+}
+
+/// 44 W on 52 Ω are those of 48 V (48²/52 = 44.3, Ohm's law), not of the 24 V that the plate says.
+#[test]
+fn a_plate_of_another_voltage_is_named_as_the_cause() {
+    let plate = PLATE.replace("14 W", "44 W");
+    let answer = audit(&sheet(&format!("{COIL}{plate}")), None).unwrap();
+    assert!(cause(&answer).contains("48 V"), "{} / {}", cause(&answer), answer.summary);
+    // A plate that is merely wrong fits no other voltage.
+    let answer = audit(&sheet(&format!("{COIL}{PLATE}")), None).unwrap();
+    assert_eq!(cause(&answer), "");
+}
+
+/// A supply set to 24 V that holds 0.3 A: 15.6 V on the cold winding of 52 Ω, more as it warms.
+#[test]
+fn a_limit_at_work_is_named_as_the_cause() {
+    let readings = read("voltage V, current A\n15.6,0.300\n16.4,0.300\n17.0,0.300\n");
+    let answer = audit(&sheet(&format!("{COIL}{PLATE}")), Some(&readings)).unwrap();
+    assert!(
+        cause(&answer).contains("its current limit is at work"),
+        "{} / {}",
+        cause(&answer),
+        answer.summary
+    );
+}
+
+/// 24 000 V beside 0.46 A, where 24 V are set: the volts are millivolts.
+#[test]
+fn a_unit_is_named_as_the_cause() {
+    let readings = read("voltage V, current A\n24000,0.4615\n12000,0.2308\n");
+    let answer = audit(&sheet(COIL), Some(&readings)).unwrap();
+    assert!(
+        cause(&answer).contains("the voltage column is a thousand times too large"),
+        "{}",
+        cause(&answer)
+    );
+    let readings = read("voltage V, current A\n24.00,461.5\n12.00,230.8\n");
+    let answer = audit(&sheet(COIL), Some(&readings)).unwrap();
+    assert!(
+        cause(&answer).contains("the current column is a thousand times too large"),
+        "{}",
+        cause(&answer)
+    );
+}
+
+/// A teslameter whose zero is 3 mT off is blamed as a whole, and no line.
+#[test]
+fn an_offset_is_named_before_a_line() {
+    use coilwright_magnet::answers::question::{FieldQuestion, Question};
+    let coil = sheet(COIL);
+    let heights = [1.0, 3.0, 5.0, 8.0, 12.0, 16.0];
+    let question =
+        FieldQuestion { at: heights.map(|z| (0.0, 1e-3 * z)).to_vec(), ..FieldQuestion::default() };
+    let field = coilwright_magnet::model::ask::answer(&coil, &Question::Field(question)).unwrap();
+    let mut csv = String::from("r mm, z mm, field mT\n");
+    for (k, z) in heights.iter().enumerate() {
+        let b = number(&field, &format!("b_abs_{}", k + 1));
+        csv += &format!("0,{z},{:.3}\n", 1e3 * b + 3.0);
+    }
+    let answer = audit(&coil, Some(&read(&csv))).unwrap();
+    assert!(answer.summary.contains("are off alike, by 3."), "{}", answer.summary);
+}

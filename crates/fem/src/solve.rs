@@ -77,7 +77,10 @@ pub struct Estimate {
 #[derive(Clone, Debug)]
 pub struct Ladder {
     drawing: Drawing,
-    top: Magnetostatics,
+    /// What solves neighbours.
+    level: Magnetostatics,
+    /// Which of the solutions is of that order.
+    at: usize,
     /// Lowest order first.
     solutions: Vec<Solution>,
     /// How far the functional fell from order 2 to 3, over the energy of the field.
@@ -108,10 +111,21 @@ impl Ladder {
             solutions.push(level.solve(media.clone(), applied_t, start.as_deref(), stopping)?);
             if order == TOP {
                 let fall = fall(&solutions);
-                return Ok(Self { drawing: drawing.clone(), top: level, solutions, fall });
+                return Ok(Self { drawing: drawing.clone(), level, at: TOP - 1, solutions, fall });
             }
             order += 1;
         }
+    }
+
+    /// The same ladder, whose neighbours are solved one order lower: how they differ from each other is known as well there,
+    /// at a third of the cost.
+    ///
+    /// # Errors
+    /// The system of equations cannot be set up.
+    pub fn for_differences(&self) -> Result<Self, Failure> {
+        let at = TOP - 2;
+        let level = Magnetostatics::new((*self.solutions[at].mesh).clone())?;
+        Ok(Self { level, at, ..self.clone() })
     }
 
     /// Mesh and solve, and refine until `satisfied` or the mesh has grown too large; estimates then say what was
@@ -125,7 +139,7 @@ impl Ladder {
         let mut ladder = Self::climb(drawing, media.clone(), applied_t)?;
         let mut closely = 1.0;
         for _ in 0..ROUNDS {
-            if satisfied(&ladder) || ladder.top.mesh().element_count() > ELEMENTS_MAX {
+            if satisfied(&ladder) || ladder.solution().mesh.element_count() > ELEMENTS_MAX {
                 break;
             }
             closely *= 0.3;
@@ -136,7 +150,7 @@ impl Ladder {
 
     /// The virtual displacement of some areas of the drawing (by number): a unit along `direction`.
     pub fn motion(&self, moves: impl Fn(usize) -> bool, direction: Point) -> Result<Motion, DrawingError> {
-        Motion::of_areas(self.top.mesh(), &self.drawing, moves, direction)
+        Motion::of_areas(&self.solution().mesh, &self.drawing, moves, direction)
     }
 
     /// The drawing, with the gradings it was meshed with.
@@ -164,9 +178,9 @@ impl Ladder {
         self.solutions.iter().map(|s| s.steps).collect()
     }
 
-    /// Number of unknowns at the highest order.
+    /// Number of unknowns of a neighbour: at the highest order, unless for differences.
     pub fn unknowns(&self) -> usize {
-        self.top.unknowns()
+        self.level.unknowns()
     }
 
     /// An answer that sums over space, like a flux, and a bound of its error, from its values at the three orders and
@@ -233,7 +247,12 @@ impl Ladder {
         std::array::from_fn(|k| answer(&self.solutions[k]))
     }
 
-    /// Solve a neighbour at the highest order: other media, or a drawing of the same structure to which the mesh is
+    /// Whether a solution is on the mesh of the neighbours, so that they may start from it.
+    pub fn can_start_from(&self, solution: &Solution) -> bool {
+        solution.potential.len() == self.solutions[self.at].potential.len()
+    }
+
+    /// Solve a neighbour: other media, or a drawing of the same structure to which the mesh is
     /// morphed (its bounding circle stays this one's). Starts from `start`, or from this ladder's own solution.
     pub fn nearby(
         &mut self,
@@ -242,16 +261,16 @@ impl Ladder {
         applied_t: f64,
         start: Option<&Solution>,
     ) -> Result<Solution, Failure> {
-        let own = self.solutions.len() - 1;
+        let own = self.at;
         let mesh = if to.areas == self.drawing.areas {
             (*self.solutions[own].mesh).clone()
         } else {
             let base = &self.solutions[own].mesh;
             base.moved(&Motion::between(base, &self.drawing, &self.framed(to))?)?
         };
-        self.top.morph(mesh);
+        self.level.morph(mesh);
         let start = start.unwrap_or(&self.solutions[own]);
-        let solution = self.top.solve(media, applied_t, Some(&start.potential), WARM)?;
+        let solution = self.level.solve(media, applied_t, Some(&start.potential), WARM)?;
         Ok(solution)
     }
 

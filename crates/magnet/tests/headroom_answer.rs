@@ -51,8 +51,8 @@ fn volts(v: f64) -> String {
     format!("{v} V")
 }
 
-/// At the highest voltage for good the warm-up's own steady state is at the limit; the longest time on brings it just
-/// there; and cycles of the permitted duty keep it, within the 5 % of the rise by which the duty's linear response
+/// At the highest voltage that heat permits the warm-up's own steady state is at the limit; the longest time on brings it just
+/// there at the unfavourable end of the band; and cycles of the permitted duty keep it there, within the 5 % of the rise by which the duty's linear response
 /// differs from the film's that grow with temperature.
 #[test]
 fn headroom_is_what_the_warm_up_says() {
@@ -72,10 +72,15 @@ fn headroom_is_what_the_warm_up_says() {
             < 1e-3
     );
 
+    // A voltage by which the power is higher as by the band of what is permitted.
+    let safe = a.number("level_safe_still_air").unwrap() / most;
+    assert!((0.7..0.99).contains(&safe), "{safe}");
+    let harder = |level: f64| volts(level / safe);
+
     let (levels, from_cold) = column(&a, "on_time_still_air", "cold");
     let (_, from_warm) = column(&a, "on_time_still_air", "warm");
     for ((level, cold), warm) in levels.iter().zip(from_cold).zip(from_warm) {
-        let run = heat(&sheet(&[("drive.voltage", &volts(*level))]), *cold);
+        let run = heat(&sheet(&[("drive.voltage", &harder(*level))]), *cold);
         let hot = run.number("hot_spot").unwrap();
         assert!((hot - limit).abs() < 0.005 * rise, "{hot} K after {cold} s at {level} V");
         assert!(warm < cold, "{warm} s from warm, {cold} s from cold");
@@ -84,8 +89,11 @@ fn headroom_is_what_the_warm_up_says() {
     let (levels, duties) = column(&a, "duty", "duty_still_air");
     for (level, duty) in levels.iter().zip(duties).filter(|d| *d.1 < 1.0) {
         let duty = format!("{} %", 100.0 * duty);
-        let cycling =
-            sheet(&[("drive.voltage", &volts(*level)), ("drive.duty", &duty), ("drive.cycle_time", "5 min")]);
+        let cycling = sheet(&[
+            ("drive.voltage", &harder(*level)),
+            ("drive.duty", &duty),
+            ("drive.cycle_time", "5 min"),
+        ]);
         let hot = heat(&cycling, 60.0).number("hot_spot_steady").unwrap();
         assert!((hot - limit).abs() < 0.05 * rise, "{hot} K at {duty} of {level} V");
     }
@@ -158,7 +166,7 @@ fn nothing_is_permitted_beyond_the_limit_and_words_are_checked() {
     let adiabatic = HeadroomQuestion { coolings: vec!["adiabatic".into()], ..Default::default() };
     let a = headroom(&sheet(&[]), adiabatic).unwrap();
     let Value::Text(why) = &a.item("none_adiabatic").unwrap().value else { panic!() };
-    assert!(why.contains("no power"), "{why}");
+    assert!(why.contains("no heat"), "{why}");
 }
 
 /// The magnet's own inputs count. A voltage for good is the root of permitted power times resistance: for a resistance
@@ -225,4 +233,38 @@ fn cautions_and_duty_stand_beside_the_numbers() {
         !note(&headroom(&sheet(&[]), HeadroomQuestion::default()).unwrap(), "hot_spot_still_air")
             .contains("duty")
     );
+}
+
+/// Where the surface's limit binds, its chart comes first and says so; the class's no longer calls safe what is not. The
+/// headline is the lower end of the band, and the sheet's own duty is among the columns, all with bands.
+#[test]
+fn the_headline_is_safe_and_the_chart_shows_what_binds() {
+    let own = sheet(&[
+        ("limits.surface_temperature", "60 °C"),
+        ("drive.duty", "33 %"),
+        ("drive.cycle_time", "5 min"),
+    ]);
+    let a =
+        headroom(&own, HeadroomQuestion { levels: vec![12.0, 24.0, 36.0], ..Default::default() }).unwrap();
+    let charts: Vec<&str> = a.series.iter().map(|s| s.key.as_str()).collect();
+    assert_eq!(charts[..2], ["headroom_surface", "headroom"]);
+    let label = |k: usize| &a.series[k].ys.last().unwrap().label;
+    assert!(label(0).contains("safe below") && !label(1).contains("safe below"), "{} {}", label(0), label(1));
+    assert!(a.series[..2].iter().all(|s| s.ys[0].bands.len() == 3));
+    let band = |key: &str| {
+        let Value::Number(m) = &a.item(key).unwrap().value else { panic!("{key}") };
+        (m.value, m.band.clone().unwrap_or_else(|| panic!("{key} has no band")))
+    };
+    let (_, most) = band("level_still_air");
+    assert!((a.number("level_safe_still_air").unwrap() / most.low - 1.0).abs() < 1e-9);
+    assert!(a.summary.contains("{level_safe_still_air}"), "{}", a.summary);
+    for key in ["level_33_still_air", "level_25_still_air", "hot_spot_still_air", "surface_own_still_air"] {
+        let (value, band) = band(key);
+        assert!(band.low < value && value < band.high, "{key}");
+    }
+    // At the safe level the surface keeps its limit even where everything is unfavourable.
+    let safe = volts(a.number("level_safe_still_air").unwrap());
+    let hot = heat(&sheet(&[("drive.voltage", &safe)]), 60.0);
+    let Value::Number(m) = &hot.item("surface_temperature_steady").unwrap().value else { panic!() };
+    assert!((m.band.as_ref().unwrap().high - 333.15).abs() < 3.0, "{:?}", m.band);
 }

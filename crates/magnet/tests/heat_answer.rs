@@ -81,7 +81,7 @@ fn the_small_pot_of_practice() {
     let start = column("back")[0];
     assert!(column("winding_mean")[early] - start > 3.0 * (column("back")[early] - start));
     // A class of 130 °C bears 60 °C outside easily (common practice, no source).
-    assert!(text(&a, "thermal_class").starts_with("kept for good"));
+    assert!(text(&a, "thermal_class").starts_with("kept continuously"));
     assert!(number(&a, "class_limit") - number(&a, "hot_spot_steady") > 30.0);
 }
 

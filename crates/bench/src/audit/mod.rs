@@ -3,6 +3,7 @@
 //! Each comparison is a row with its normalised deviation (see `statement`). The answer's sentence names the claim
 //! that cannot be true, says how sure that is, and what would settle it; meters are suspected too.
 
+mod cause;
 mod magnetic;
 mod meter;
 mod resistance;
@@ -27,6 +28,8 @@ struct Ledger {
     findings: Vec<Finding>,
     /// All comparisons with their deviations.
     deviations: Vec<(String, f64)>,
+    /// What would explain the contradictions.
+    causes: Vec<(String, String)>,
     /// What speaks against a meter.
     suspicions: Vec<(String, String)>,
     /// What could not be judged, and why.
@@ -52,6 +55,7 @@ pub fn audit(sheet: &Sheet, readings: Option<&Readings>) -> Result<Answer, Failu
         answer: Answer::new("audit", &magnet.name),
         findings: Vec::new(),
         deviations: Vec::new(),
+        causes: Vec::new(),
         suspicions: Vec::new(),
         unjudged: Vec::new(),
     };
@@ -102,6 +106,19 @@ fn readings_against_physics(
             } else {
                 "`fit` shows whether one reading or the sheet is to blame; repeating it settles it."
             };
+            if let Some((shift, u)) = f.shift {
+                let text = |v: f64, u: Option<f64>| f.dimension.text(v, u, UnitSystem::Si);
+                ledger.findings.push(Finding {
+                    deviation,
+                    sentence: format!(
+                        "All {} readings of {head} are off alike, by {}, which no single line explains: the meter's zero, or \
+                         what was near it. Zero it far from iron and read one line again.",
+                        f.count,
+                        text(shift, Some(u))
+                    ),
+                });
+                continue;
+            }
             ledger.findings.push(Finding {
                 deviation,
                 sentence: format!(
@@ -118,7 +135,7 @@ fn readings_against_physics(
 }
 
 fn close(sheet: &Sheet, magnet: Magnet, meters: Meters<'_>, ledger: Ledger) -> Answer {
-    let Ledger { mut answer, mut findings, deviations, suspicions, unjudged } = ledger;
+    let Ledger { mut answer, mut findings, deviations, causes, suspicions, unjudged } = ledger;
     findings.sort_by(|a, b| b.deviation.abs().total_cmp(&a.deviation.abs()));
     answer.summary = match (findings.split_first(), deviations.len()) {
         (Some((first, [])), _) => first.sentence.clone(),
@@ -132,6 +149,10 @@ fn close(sheet: &Sheet, magnet: Magnet, meters: Meters<'_>, ledger: Ledger) -> A
         (None, 0) => "Nothing to compare yet: the sheet says nothing twice.".into(),
         (None, n) => agreement(&deviations, n),
     };
+    // One cause that explains the contradiction is said with it.
+    if let (Some((_, text)), false) = (causes.first(), findings.is_empty()) {
+        answer.summary = format!("{} A likely cause: {text}.", answer.summary);
+    }
     let more: Vec<String> = findings.iter().skip(1).map(|f| spelled(&answer, &f.sentence)).collect();
     answer.warnings.extend(more);
     let rows = |title: &str, prefix: &str, texts: &[(String, String)], answer: &mut Answer| {
@@ -140,6 +161,7 @@ fn close(sheet: &Sheet, magnet: Magnet, meters: Meters<'_>, ledger: Ledger) -> A
             items.map(|(k, (label, text))| Item::text(&format!("{prefix}_{}", k + 1), label, text.clone()));
         answer.group(title, items.collect());
     };
+    rows("What would explain it", "cause", &causes, &mut answer);
     rows("The meter may be wrong", "suspect", &suspicions, &mut answer);
     if deviations.is_empty() {
         rows("To add", "add", &to_add(sheet), &mut answer);

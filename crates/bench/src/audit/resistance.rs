@@ -1,6 +1,7 @@
 //! Resistance, power and current: what volts and watts, volts and amperes, wire and turns, an ohmmeter and a supply
 //! say of the same winding, all brought to 20 °C.
 
+use super::cause::Evidence;
 use super::statement::{CONTRADICTION, Statement, comparison, sureness};
 use super::{Finding, Ledger};
 use crate::electrical::{self, Ohms, Resistances, cold_kelvin, mean};
@@ -45,6 +46,7 @@ pub(super) fn compare(
     let mut statements = nameplate(sheet, warm);
     statements.extend(by_wire(sheet));
     statements.extend(by_ohmmeter(sheet, metal));
+    let mut rows = Vec::new();
     if let Some(readings) = readings {
         let all = electrical::resistances(readings, meters)?;
         let cold = cold_kelvin(sheet, Some((readings, meters)))?;
@@ -55,7 +57,16 @@ pub(super) fn compare(
         for (key, label, rows) in ways {
             statements.extend(by_readings(key, label, readings, rows, metal, cold));
         }
+        rows = all.volts_over_amperes;
     }
+    let evidence = Evidence {
+        sheet,
+        metal,
+        statements: &statements,
+        readings: readings.map(|r| (r, rows.as_slice())),
+        warmest: warm,
+    };
+    ledger.causes.extend(evidence.causes());
     resistances(sheet, &statements, ledger);
     let Some(reference) = reference(&statements).cloned() else { return Ok(()) };
     power_and_current(sheet, excitation, &reference, warm, ledger);
@@ -152,7 +163,7 @@ fn at_20(metal: &Conductor, (ohm, u): (f64, f64), (kelvin, u_kelvin): (f64, f64)
     (ohm / factor, (ohm / factor) * (u / ohm).hypot(per_kelvin * u_kelvin))
 }
 
-pub(super) fn celsius(kelvin: f64) -> String {
+fn celsius(kelvin: f64) -> String {
     Dimension::Temperature.text(kelvin, None, UnitSystem::Si)
 }
 

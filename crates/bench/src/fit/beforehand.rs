@@ -32,6 +32,8 @@ pub(crate) struct Farthest {
     pub(crate) expected: (f64, f64),
     /// Kind of quantity.
     pub(crate) dimension: Dimension,
+    /// What all readings of the column are off by alike, if that explains them, and its standard uncertainty, SI.
+    pub(crate) shift: Option<(f64, f64)>,
 }
 
 /// The farthest reading of each column; and suspicions, each with a label.
@@ -85,6 +87,7 @@ fn farthest(
             read: (o.value, own),
             expected: (expected[k], spread),
             dimension,
+            shift: None,
         };
         let off = ((o.value - expected[k]) / own.hypot(spread)).abs();
         match found.iter_mut().find(|(f, _)| f.head == o.head) {
@@ -98,7 +101,26 @@ fn farthest(
             None => found.push((this, off)),
         }
     }
+    for (f, _) in &mut found {
+        let of = observations.list.iter().enumerate().filter(|(_, o)| o.head == f.head);
+        let residuals: Vec<(f64, f64)> =
+            of.map(|(k, o)| (o.value - expected[k], noise[k].max(LEAST_NOISE * o.value.abs()))).collect();
+        f.shift = shift(&residuals);
+    }
     Ok(found.into_iter().map(|(f, _)| f).collect())
+}
+
+/// What residuals have in common if a constant explains them: the sum of squares falls far enough that chance would not do
+/// it (3 standard deviations of one degree of freedom), and what is left is no more than noise.
+fn shift(residuals: &[(f64, f64)]) -> Option<(f64, f64)> {
+    const FALL: f64 = 9.0;
+    const LEFT: f64 = 2.0;
+    let weight: f64 = residuals.iter().map(|(_, u)| u.powi(-2)).sum();
+    let mean = residuals.iter().map(|(r, u)| r / (u * u)).sum::<f64>() / weight;
+    let squares = |from: f64| residuals.iter().map(|(r, u)| ((r - from) / u).powi(2)).sum::<f64>();
+    let free = residuals.len().checked_sub(1).filter(|n| *n + 1 >= LEAST)? as f64;
+    let explains = squares(0.0) - squares(mean) > FALL && squares(mean) < LEFT * free;
+    explains.then(|| (mean, weight.sqrt().recip()))
 }
 
 /// What a fit blames on meters, or on the units of the header. A fit that does not converge blames nobody.

@@ -5,6 +5,7 @@
 //! practice.
 
 use crate::answers::answer::{Caution, Danger};
+use crate::material::CELSIUS_ZERO_K;
 
 /// What every caution ends with.
 pub const DEFER: &str = "Local codes and the judgement of a qualified person come first.";
@@ -54,6 +55,24 @@ pub fn runaway(about: &str) -> Vec<Caution> {
          catch fire. Do not touch it; cut the supply, and never run it without a thermal cut-out or a fuse that does."
             .into(),
         "common practice, no source",
+    )]
+}
+
+/// A winding that settles at a temperature, K, that no class of insulation bears.
+pub fn beyond_all_classes(about: &str, kelvin: f64) -> Vec<Caution> {
+    let celsius = (kelvin - CELSIUS_ZERO_K).round();
+    vec![caution(
+        Danger::Fire,
+        about,
+        format!(
+            "Fire: left on, the winding reaches {celsius:.0} °C, which no insulation bears. Cut the supply."
+        ),
+        format!(
+            "Left on as the sheet drives it, the winding reaches about {celsius:.0} °C, beyond every class of insulation: it \
+             smokes and burns, and what touches the magnet may catch fire. Cut the supply, and never run it without a \
+             thermal cut-out or a fuse that does."
+        ),
+        "IEC 60085 (classes up to 250 °C)",
     )]
 }
 
@@ -167,10 +186,10 @@ pub fn power_failure(about: &str) -> Vec<Caution> {
             about,
             "It drops its load when the current stops: a standby supply is expected.",
             "An electromagnet drops its load when its current stops. Mains-fed lifting magnets are \
-             expected to have a standby supply that cuts in at once, with warning, commonly for 20 min at \
-             least."
+             expected to have a standby supply that cuts in at once, with warning. How long it must hold is for \
+             the code to say that applies where it lifts: often 10 to 20 min."
                 .into(),
-            "EN 13155 (20 min from memory; verify the clause)",
+            "EN 13155 and ASME B30.20 (times from memory; verify the clause)",
         ),
         caution(
             Danger::DroppedLoad,

@@ -78,14 +78,14 @@ impl<'a> Sides<'a> {
     }
 
     /// Changes of the outputs for one standard uncertainty, by way and output, on all cores; 0 for ways that are not
-    /// wanted. `known` is the field of the magnet as it stands, if it was solved on this mesh; `stage` puts a varied magnet on stage; `outputs` reads the numbers.
+    /// wanted. `stage` puts a varied magnet on stage; `outputs` reads the numbers. All are solved at the order for
+    /// differences.
     ///
     /// Magnets whose scenes differ by the ampere-turns alone share three fields, or two: the potential is a parabola over so
     /// small a change, or a straight line.
     pub(crate) fn changes(
         &self,
         solved: &Solved,
-        known: Option<(Solution, Drawing)>,
         wanted: impl Fn(usize) -> bool,
         difference: Difference,
         stage: impl Fn(&Magnet) -> Stage + Sync,
@@ -93,13 +93,11 @@ impl<'a> Sides<'a> {
     ) -> Result<Vec<Vec<f64>>, Failure> {
         let home = stage(self.magnet);
         let scene = self.magnet.scene(&home);
-        let (solution, drawing) = match known {
-            Some(known) => known,
-            None => solved.clone().neighbour(&scene, None)?,
-        };
+        let solved = &solved.for_differences()?;
+        let mut here = solved.clone();
+        let (solution, drawing) = here.neighbour(&scene, None)?;
         // All others start from there, unless it needed a mesh of its own.
-        let start =
-            (solution.potential.len() == solved.ladder.solution().potential.len()).then_some(&solution);
+        let start = here.ladder.can_start_from(&solution).then_some(&solution);
         let base = outputs(self.magnet, &scene, &drawing, &solution)?;
 
         let mut jobs: Vec<(&Magnet, Stage, Need)> = Vec::new();
@@ -204,7 +202,7 @@ pub(crate) fn effects(
     outputs: impl Fn(&Magnet, &Scene, &Drawing, &Solution) -> Result<Vec<f64>, Failure> + Sync,
 ) -> Result<Effects, Failure> {
     let sides = Sides::new(sheet, magnet);
-    let changes = sides.changes(solved, None, |_| true, Difference::Both, stage, outputs)?;
+    let changes = sides.changes(solved, |_| true, Difference::Both, stage, outputs)?;
     Ok(sides.named(&changes, 0..changes.first().map_or(0, Vec::len)))
 }
 

@@ -108,6 +108,12 @@ impl Solved {
         Ok(Self { scene, ladder })
     }
 
+    /// The same, whose neighbours are good for their differences.
+    pub fn for_differences(&self) -> Result<Self, Failure> {
+        let ladder = self.ladder.for_differences().map_err(|e| failed(&e, &self.scene))?;
+        Ok(Self { scene: self.scene.clone(), ladder })
+    }
+
     /// Solve a neighbouring scene of the same structure, or from the start if it has another.
     pub fn neighbour(
         &mut self,

@@ -1,13 +1,12 @@
 //! The one way from a sheet and a question to an answer.
 
 use crate::answers::answer::{Answer, Value};
-use crate::answers::caution;
-use crate::answers::caution::Holding;
 use crate::answers::limits;
 use crate::answers::question::Question;
 use crate::answers::winding;
 use crate::failure::Failure;
-use crate::magnet::{Magnet, Substance};
+use crate::magnet::Magnet;
+use crate::model::minded;
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::uncertainty::band::Band;
@@ -32,42 +31,12 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
         drop_pull(&mut answer);
     }
     keep_from_negative(&mut answer);
-    skin_and_live_parts(&mut answer);
-    if magnet.excitation.is_none() && permanent(&magnet) {
-        let about =
-            answer.groups.first().and_then(|g| g.items.first()).map_or(String::new(), |i| i.key.clone());
-        answer.cautions.extend(caution::permanent(&about));
-    }
-    // A keeper is not what is lifted; a winding that burns holds nothing for long.
-    let keeper = matches!(question, Question::Pull(q) if q.keeper);
-    if !keeper && answer.item("runaway").is_none() {
-        let wound = magnet.excitation.is_some();
-        working_load(&mut answer, if wound { Holding::Electromagnet } else { Holding::Permanent });
-    }
+    // A keeper is not what is lifted.
+    let lifts = !matches!(question, Question::Pull(q) if q.keeper);
+    minded::add(sheet, &magnet, lifts, &mut answer);
     // Current and power are the winding's to say, whatever was asked.
     answer.limits = limits::judge(sheet, &answer, &winding::items(&magnet));
     Ok(answer)
-}
-
-/// Whether a magnet has permanent parts.
-fn permanent(magnet: &Magnet) -> bool {
-    magnet.parts.iter().any(|p| matches!(p.substance, Substance::Permanent { .. }))
-}
-
-/// What skin may touch and what is live, judged by the unfavourable end of a band. What runs away within the run has
-/// worse to say.
-fn skin_and_live_parts(answer: &mut Answer) {
-    let high = |key: &str| match &answer.item(key)?.value {
-        Value::Number(m) => Some(m.band.as_ref().map_or(m.value, |b| b.high)),
-        Value::Text(_) => None,
-    };
-    let skin = ["surface_temperature_steady", "surface_temperature"];
-    let hottest =
-        skin.into_iter().filter_map(|key| Some((key, high(key)?))).max_by(|a, b| a.1.total_cmp(&b.1));
-    let hottest = hottest.filter(|_| answer.item("runaway_time").is_none());
-    let mut found = hottest.map_or(Vec::new(), |(key, kelvin)| caution::surface(key, kelvin));
-    found.extend(high("voltage").map_or(Vec::new(), |volts| caution::supply("voltage", volts)));
-    answer.cautions.extend(found);
 }
 
 /// Numbers that cannot be negative have bands that cannot be.
@@ -105,24 +74,6 @@ fn drop_pull(answer: &mut Answer) {
     answer.cautions.retain(|caution| !of_pull(&caution.about));
     let sentences = answer.summary.split_inclusive(". ").filter(|s| !s.contains("{pull"));
     answer.summary = sentences.collect::<String>().trim_end().into();
-}
-
-/// Pulls on the workpiece that an answer may know: cold, warm, and on a backup.
-const PULLS: [&str; 7] =
-    ["pull", "pull_cold", "pull_hot", "pull_steady", "pull_hold_start", "pull_hold_end", "pull_hold_sagged"];
-
-/// Put the usual limit for lifting beside the lowest pull of an answer: of all of them the lowest end of a band.
-fn working_load(answer: &mut Answer, holding: Holding) {
-    let known = PULLS.iter().filter_map(|key| {
-        let item = answer.item(key)?;
-        let Value::Number(m) = &item.value else { return None };
-        let end = if m.band.is_some() { ", lower end of the 95 % band" } else { "" };
-        let lowest_n = m.band.as_ref().map_or(m.value, |b| b.low);
-        Some((*key, format!("{}{end}", item.label), lowest_n, m.value))
-    });
-    if let Some((key, of, lowest_n, likely_n)) = known.min_by(|a, b| a.2.total_cmp(&b.2)) {
-        answer.cautions.extend(caution::working_load(key, &of, (lowest_n, likely_n), holding));
-    }
 }
 
 /// Combine every band anew with the correlations that the sheet states.

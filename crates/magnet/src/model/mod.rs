@@ -1,4 +1,5 @@
 //! The one way from a sheet to numbers and answers.
 
 pub mod ask;
+pub(crate) mod minded;
 pub mod plain;

@@ -120,6 +120,13 @@ impl Budget {
         self.effects.retain(|c| c.effect.abs() >= effect);
     }
 
+    /// The same relative uncertainties of another value.
+    pub(crate) fn of(&self, value: f64) -> Self {
+        let mut other = self.clone();
+        other.effects.iter_mut().for_each(|c| c.effect *= value / self.value);
+        Self { value, ..other }
+    }
+
     /// Combined standard uncertainty: the root of the sum of squares (JCGM 100:2008, equation 10).
     pub fn standard(&self) -> f64 {
         self.effects.iter().fold(0.0, |sum, c| f64::hypot(sum, c.effect))

@@ -280,6 +280,13 @@ pub(crate) const KEYS: &[Key] = &[
     key("workpiece.material", Text, "steel of the workpiece", "low-carbon steel")
         .assumed("a low-carbon steel"),
     key("workpiece.friction", RATIO, "coefficient of friction, for shear", "0.15 ± 0.05").range(NotNegative),
+    key(
+        "workpiece.face",
+        Word(&["level", "vertical"]),
+        "how the face stands; on a vertical one a load slips first",
+        "vertical",
+    )
+    .assumed("level"),
     key("workpiece.mass", MASS, "mass to be held", "0.5 kg"),
     // keeper
     key("keeper.outer_diameter", LENGTH, "diameter of a round keeper", "50 mm").excludes(&["keeper.width"]),

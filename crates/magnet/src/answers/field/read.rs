@@ -192,8 +192,7 @@ impl<'a> Known<'a> {
         let sides = Sides::new(sheet, magnet);
         let read = |m: &Magnet, _: &_, _: &_, s: &Solution| Ok(readings.values(m, s));
         let any = !estimates.is_empty();
-        let known = Some((solved.ladder.solution().clone(), solved.ladder.drawing().clone()));
-        let changes = sides.changes(solved, known, |_| any, Difference::Both, staged, read)?;
+        let changes = sides.changes(solved, |_| any, Difference::Both, staged, read)?;
         let height = sheet.quantity("probe.standoff").filter(|q| q.half_width > 0.0);
         let by_standoff = height.map(|q| {
             let at = |higher: f64| {

@@ -31,6 +31,11 @@ const CURRENTS: usize = 12;
 const CLOSE_K: f64 = 0.01;
 /// What that makes of the permitted power, relatively, in a rise of some 50 K.
 const ROUNDING: f64 = 4e-4;
+/// Least share of what heat permits that is called safe, however wide the band.
+const LEAST_SAFE: f64 = 0.05;
+/// Standard uncertainty of a level for cycles whose heat is superposed, relative: against cycles followed in full the hot spot
+/// ends up to 1.2 K of some 100 K beyond the limit.
+const SUPERPOSED: f64 = 5e-3;
 /// Longest on-time that is looked for, s; beyond it is as good as continuous.
 const LONGEST_S: f64 = 1e6;
 
@@ -221,12 +226,29 @@ fn permit(
         };
         bounds.push(Bound { name, place, limit_k, heat, response });
     }
+    let mut permit = Permit {
+        word: word.into(),
+        setting,
+        bounds,
+        caps: Vec::new(),
+        safe: 1.0,
+        rows: Vec::new(),
+        own: Row::default(),
+    };
+    let coldest_k = permit.setting.coldest_k();
+    permit.caps = caps(sheet, drive, coldest_k, permit.tightest().heat.mean_k);
+    let budgets = budgets(&permit, sheet, magnet, drive, reading)?;
+    permit.safe = budgets.most.band().map_or(1.0, |b| (b.low / budgets.most.value).clamp(LEAST_SAFE, 1.0));
+    let (safe, bounds) = (permit.safe, &permit.bounds);
     // Warm is as the sheet's own drive leaves it.
     let warm = body.steady(|k| drive.current_a(set, k).powi(2))?;
     let mut row = |level: f64| -> Result<Row, Failure> {
-        let square = |k: f64| drive.current_a(level, k).powi(2);
-        let steady = body.steady(square)?.map(|s| s.shot);
-        let kept = steady.is_some_and(|s| bounds.iter().all(|b| b.place.of(&s) <= b.limit_k))
+        // At the unfavourable end it is as if the power were higher by the band of what is permitted.
+        let at = |share: f64| move |k: f64| (share * drive.current_a(level, k)).powi(2);
+        let [low, steady, high] = [safe, 1.0, 1.0 / safe].map(|share| body.steady(at(share)));
+        let [low, steady, high] = [low?, steady?, high?].map(|s| s.map(|s| s.shot));
+        let square = at(1.0 / safe);
+        let kept = high.as_ref().is_some_and(|s| bounds.iter().all(|b| b.place.of(s) <= b.limit_k))
             && bounds.iter().all(|b| ambient <= b.limit_k);
         // From a field, with the temperature of its surface.
         let mut longest = |start: Option<(&Vec<f64>, f64)>| -> Result<f64, Failure> {
@@ -252,19 +274,27 @@ fn permit(
         // While on in cycles the winding is about as warm as at the limit.
         let duties = bounds.iter().map(|b| {
             let on_w = winding.power_w(drive.current_a(level, b.heat.mean_k), b.heat.mean_k);
-            duty::permitted(&b.response, b.heat.power_w / on_w, cycle_s)
+            duty::permitted(&b.response, safe * safe * b.heat.power_w / on_w, cycle_s)
         });
         let duty = duties.fold(1.0, f64::min);
-        let of = |value: fn(&Snapshot) -> f64| steady.as_ref().map_or(f64::NAN, value);
-        let (hot_k, mean_k, surface_k) = (of(|s| s.hot_k), of(|s| s.mean_k), of(|s| s.surface_k));
-        Ok(Row { hot_k, mean_k, surface_k, kept, cold_s, warm_s, duty })
+        let of = |s: &Option<Snapshot>, value: fn(&Snapshot) -> f64| s.as_ref().map_or(f64::NAN, value);
+        let [hot, surface]: [fn(&Snapshot) -> f64; 2] = [|s| s.hot_k, |s| s.surface_k];
+        Ok(Row {
+            hot_k: of(&steady, hot),
+            mean_k: of(&steady, |s| s.mean_k),
+            surface_k: of(&steady, surface),
+            hot_band_k: (of(&low, hot), of(&high, hot)),
+            surface_band_k: (of(&low, surface), of(&high, surface)),
+            kept,
+            cold_s,
+            warm_s,
+            duty,
+        })
     };
     let own = row(set)?;
     let rows = levels.iter().map(|l| row(*l)).collect::<Result<Vec<Row>, Failure>>()?;
-    let coldest_k = setting.coldest_k();
-    let mut permit = Permit { word: word.into(), setting, bounds, caps: Vec::new(), rows, own };
-    permit.caps = caps(sheet, drive, coldest_k, permit.tightest().heat.mean_k);
-    limits(&permit, sheet, magnet, drive, reading, set, cycle_s, answer)?;
+    (permit.own, permit.rows) = (own, rows);
+    limits(&permit, &budgets, sheet, drive, set, cycle_s, answer);
     Ok(permit)
 }
 
@@ -281,21 +311,21 @@ fn uncertain<'a>(magnet: &'a Magnet, reading: &'a Reading) -> Vec<&'a Input> {
     found
 }
 
-/// The numbers of one way of cooling at its limit, with their bands.
-#[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
-fn limits(
+/// What is uncertain of the power that heat permits and of the level that makes it.
+struct Budgets {
+    power: Budget,
+    most: Budget,
+}
+
+fn budgets(
     permit: &Permit,
     sheet: &Sheet,
     magnet: &Magnet,
     drive: &Drive<'_>,
     reading: &Reading,
-    set: f64,
-    cycle_s: f64,
-    answer: &mut Answer,
-) -> Result<(), Failure> {
-    let key = |what: &str| format!("{what}_{}", permit.word.replace([' ', '-'], "_"));
+) -> Result<Budgets, Failure> {
     let bound = permit.tightest();
-    let Permitted { power_w, mean_k, surface_k } = bound.heat;
+    let Permitted { power_w, mean_k, .. } = bound.heat;
     let level = drive.level_for(power_w, mean_k);
     let mut power = Budget::new(power_w);
     let mut most = Budget::new(level);
@@ -339,6 +369,23 @@ fn limits(
     // Smaller changes are how closely the limit is met.
     power.drop_below(ROUNDING * power_w);
     most.drop_below(ROUNDING * level);
+    Ok(Budgets { power, most })
+}
+
+/// The numbers of one way of cooling at its limit, with their bands.
+fn limits(
+    permit: &Permit,
+    Budgets { power, most }: &Budgets,
+    sheet: &Sheet,
+    drive: &Drive<'_>,
+    set: f64,
+    cycle_s: f64,
+    answer: &mut Answer,
+) {
+    let key = |what: &str| format!("{what}_{}", permit.word.replace([' ', '-'], "_"));
+    let bound = permit.tightest();
+    let Permitted { power_w, mean_k, surface_k } = bound.heat;
+    let level = drive.level_for(power_w, mean_k);
     let banded = |item: Item, budget: &Budget| match budget.band() {
         Some(band) => item.with_band(band),
         None => item,
@@ -346,13 +393,16 @@ fn limits(
     let what = if drive.by_current { "current" } else { "voltage" };
     let (lasting, by) = permit.capped(level, &bound.name);
     let text = |level: f64| drive.kind().text(level, None, UnitSystem::Si);
-    let highest = Item::number(&key("level"), &format!("highest {what} for good"), lasting, drive.kind());
+    let highest = Item::number(&key("level"), &format!("highest {what} continuously"), lasting, drive.kind());
+    let (safe, safe_by) = permit.capped(permit.safe * level, &bound.name);
     let ratio = format!("{:.2} times the sheet's; what binds is {by}", lasting / set);
     let mut items = vec![
+        Item::number(&key("level_safe"), &format!("{what} that is safe continuously"), safe, drive.kind())
+            .with_note(format!("the lower end of what heat permits; what binds is {safe_by}")),
         if lasting < level {
             highest.with_note(format!("{ratio}; heat alone permits {}", text(level)))
         } else {
-            banded(highest, &most).with_note(ratio)
+            banded(highest, most).with_note(ratio)
         },
         banded(
             Item::number(
@@ -361,38 +411,45 @@ fn limits(
                 power_w,
                 Dimension::Power,
             ),
-            &power,
+            power,
         ),
     ];
     if power_w == 0.0 {
         let why = if bound.limit_k <= permit.setting.ambient_k {
             "the surroundings alone are as warm as the limit allows"
         } else {
-            "no power leaves it for good"
+            "no heat leaves it"
         };
         items.push(Item::text(&key("none"), "continuous drive", why));
     }
-    for preferred in PREFERRED.iter().filter(|p| p.duty < 1.0) {
+    // The sheet's own duty stands among the usual ones.
+    let own = sheet.value("drive.duty").filter(|d| *d > 0.0 && *d < 1.0);
+    let mut duties: Vec<f64> = PREFERRED.iter().map(|p| p.duty).filter(|d| *d < 1.0).chain(own).collect();
+    duties.sort_by(f64::total_cmp);
+    duties.dedup_by(|a, b| (*a - *b).abs() < 5e-3);
+    for share in duties {
         // Power at which this share of a cycle just reaches a limit, from the same response.
         let levels = permit.bounds.iter().map(|b| {
-            let on_w = duty::power_at_duty(b, preferred.duty, cycle_s)?;
+            let on_w = duty::power_at_duty(b, share, cycle_s)?;
             Some((drive.level_for(on_w, b.heat.mean_k), b))
         });
         let Some(levels) = levels.collect::<Option<Vec<_>>>() else { continue };
         let Some((level, b)) = levels.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
-        let (level, by) = permit.capped(level, &b.name);
-        items.push(
-            Item::number(
-                &key(&format!("level_{:.0}", 100.0 * preferred.duty)),
-                &format!("highest {what} at {:.0} % ED", 100.0 * preferred.duty),
-                level,
-                drive.kind(),
-            )
-            .with_note(format!(
-                "S3, cycle of {}; what binds is {by}",
-                Dimension::Time.text(cycle_s, None, UnitSystem::Si)
-            )),
-        );
+        let (capped, by) = permit.capped(level, &b.name);
+        let whose = if own.is_some_and(|d| (d - share).abs() < 5e-3) { ", the sheet's own duty" } else { "" };
+        let item = Item::number(
+            &key(&format!("level_{:.0}", 100.0 * share)),
+            &format!("highest {what} at {:.0} % ED", 100.0 * share),
+            capped,
+            drive.kind(),
+        )
+        .with_note(format!(
+            "S3, cycle of {}{whose}; what binds is {by}",
+            Dimension::Time.text(cycle_s, None, UnitSystem::Si)
+        ));
+        let mut budget = most.of(level);
+        budget.add("", "response of the heat taken as linear", SUPERPOSED * level);
+        items.push(if capped < level { item } else { banded(item, &budget) });
     }
     if power_w > 0.0 {
         // At most as hot as heat alone would let it be.
@@ -403,5 +460,4 @@ fn limits(
         answer.cautions.extend(caution::surface(&key("surface"), surface_k));
     }
     answer.group(&format!("With {}", permit.word), items);
-    Ok(())
 }

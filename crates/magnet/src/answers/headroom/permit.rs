@@ -14,6 +14,8 @@ pub(crate) struct Permit {
     pub(crate) bounds: Vec<Bound>,
     /// What limits the level whatever the heat.
     pub(crate) caps: Vec<Cap>,
+    /// Lower end of the band of the level that heat permits, over that level.
+    pub(crate) safe: f64,
     /// At each level.
     pub(crate) rows: Vec<Row>,
     /// At the sheet's own.
@@ -82,17 +84,21 @@ pub(crate) struct Cap {
 }
 
 /// What one level of the drive does under one way of cooling.
+#[derive(Default)]
 pub(crate) struct Row {
     /// In the long run, K; NaN if it never settles.
     pub(crate) hot_k: f64,
     pub(crate) mean_k: f64,
     pub(crate) surface_k: f64,
-    /// Every bound is kept for good.
+    /// 95 % intervals of hot spot and surface, K; NaN where an end never settles.
+    pub(crate) hot_band_k: (f64, f64),
+    pub(crate) surface_band_k: (f64, f64),
+    /// Every bound is kept continuously, at the unfavourable end of the band too.
     pub(crate) kept: bool,
-    /// Longest time on, s: infinite if unlimited, 0 if not at all.
+    /// Longest time on at that end, s: infinite if unlimited, 0 if not at all.
     pub(crate) cold_s: f64,
     pub(crate) warm_s: f64,
-    /// 0 to 1.
+    /// Largest duty at that end, 0 to 1.
     pub(crate) duty: f64,
 }
 

@@ -4,12 +4,16 @@ use crate::answers::answer::{Answer, Column, Item, Series};
 use crate::answers::caution;
 use crate::answers::headroom::permit::Drive;
 use crate::answers::headroom::permit::Permit;
-use crate::answers::headroom::permit::Row;
+use crate::answers::headroom::permit::{Place, Row};
 use crate::coupled::operating_point::Strength;
 use crate::coupled::switch::clamps::opening_v;
 use crate::failure::Failure;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::thermal::duty::{VDE_CYCLE_S, short_time_rating_s};
+use crate::uncertainty::band::Band;
+
+/// A temperature of a row in the long run with its 95 % interval, K.
+type Settled = fn(&Row) -> (f64, (f64, f64));
 
 /// What is asked.
 pub(crate) struct Frame<'a> {
@@ -45,13 +49,29 @@ pub(crate) fn show(
         };
     let limit = &permits[0].setting.limit;
     // What never settles has no temperature in the long run: not a number.
-    let mut hot = rows("hot_spot", &|p, k| p.rows[k].hot_k, Dimension::Temperature, "");
-    hot.push(Column::new(
-        "limit",
-        &format!("limit, {}: safe below", limit.name),
-        Dimension::Temperature,
-        vec![limit.kelvin; levels.len()],
-    ));
+    let places: [(Place, &str, Settled); 2] = [
+        (Place::HotSpot, "hot_spot", |r| (r.hot_k, r.hot_band_k)),
+        (Place::Surface, "surface", |r| (r.surface_k, r.surface_band_k)),
+    ];
+    let drawn = |place: Place, key: &str, of: Settled| {
+        let bound = permits[0].bounds.iter().find(|b| b.place == place)?;
+        let mut columns = rows(key, &|p, k| of(&p.rows[k]).0, Dimension::Temperature, "");
+        for (column, p) in columns.iter_mut().zip(permits) {
+            column.bands = p.rows.iter().map(|r| of(r).1).collect();
+        }
+        let binds = permits.iter().all(|p| p.tightest().place == place);
+        columns.push(Column::new(
+            "limit",
+            &format!(
+                "limit, {}{}",
+                bound.name.trim_start_matches("the hot spot, "),
+                if binds { ": safe below" } else { "" }
+            ),
+            Dimension::Temperature,
+            vec![bound.limit_k; levels.len()],
+        ));
+        Some(columns)
+    };
     // Nothing runs hotter than the limit for long: what exceeds it is shown at the limit.
     let lasting = |p: &Permit, row: &Row| if row.kept { row.mean_k } else { p.tightest().heat.mean_k };
     let cold = |p: &Permit, level: f64| strength.pull_n(drive.current_a(level, p.setting.ambient_k));
@@ -67,7 +87,16 @@ pub(crate) fn show(
     let mut add = |key: &str, title: String, ys: Vec<Column>| {
         answer.series.push(Series { key: key.into(), title, x: x(), ys, log_x: false });
     };
-    add("headroom", "Hot spot in the long run".into(), hot);
+    let titles = ["Hot spot in the long run", "Hottest place outside in the long run"];
+    let keys = ["headroom", "headroom_surface"];
+    let mut charts: Vec<_> = places.into_iter().zip(keys.into_iter().zip(titles)).collect();
+    // What binds comes first.
+    charts.sort_by_key(|((place, ..), _)| permits[0].tightest().place != *place);
+    for ((place, key, of), (series, title)) in charts {
+        if let Some(columns) = drawn(place, key, of) {
+            add(series, title.into(), columns);
+        }
+    }
     add(
         "duty",
         format!("Permitted duty in cycles of {}", Dimension::Time.text(cycle_s, None, UnitSystem::Si)),
@@ -102,34 +131,22 @@ pub(crate) fn show(
         let (row, level) = (&p.own, set);
         let at = drive.kind().text(level, None, UnitSystem::Si);
         if row.hot_k.is_finite() {
-            items.push(
-                Item::number(
-                    &key("hot_spot"),
-                    &format!("hot spot with {}", p.word),
-                    row.hot_k,
-                    Dimension::Temperature,
-                )
-                .with_note(format!("at {at}, in the long run{own}")),
-            );
-            items.push(
-                Item::number(
-                    &key("surface_own"),
-                    "hottest place outside",
-                    row.surface_k,
-                    Dimension::Temperature,
-                )
-                .with_note(format!("likewise{own}")),
-            );
-            answer.cautions.extend(caution::surface(&key("surface_own"), row.surface_k));
+            let kind = Dimension::Temperature;
+            let hot = Item::number(&key("hot_spot"), &format!("hot spot with {}", p.word), row.hot_k, kind);
+            items.push(between(hot, row.hot_band_k).with_note(format!("at {at}, in the long run{own}")));
+            let outside = Item::number(&key("surface_own"), "hottest place outside", row.surface_k, kind);
+            items.push(between(outside, row.surface_band_k).with_note(format!("likewise{own}")));
+            let worst_k = row.surface_k.max(row.surface_band_k.1);
+            answer.cautions.extend(caution::surface(&key("surface_own"), worst_k));
         } else {
             let burns = "thermal runaway: the winding burns unless the current is cut";
             items.push(Item::text(&key("runaway_in"), &format!("{at} with {}", p.word), burns));
         }
         let names: Vec<&str> = p.bounds.iter().map(|b| b.name.as_str()).collect();
-        let kept = if row.kept { "kept for good".into() } else { on_times(row) };
+        let kept = if row.kept { "kept continuously".into() } else { on_times(row) };
         items.push(
             Item::text(&key("class"), &format!("{} with {}", names.join(" and "), p.word), kept)
-                .with_note(format!("at {at}{own}")),
+                .with_note(format!("at {at}, at the unfavourable end of the band{own}")),
         );
         items.push(Item::number(&key("pull_cold"), "pull, cold", cold(p, level), Dimension::Force));
         items.push(
@@ -140,11 +157,14 @@ pub(crate) fn show(
         let last = levels.len() - 1;
         if !p.rows[last].kept {
             let at = drive.kind().text(levels[last], None, UnitSystem::Si);
-            items.push(Item::text(
-                &key("at_most"),
-                &format!("{at} with {}", p.word),
-                format!("{}; {:.0} % ED in cycles", on_times(&p.rows[last]), 100.0 * p.rows[last].duty),
-            ));
+            items.push(
+                Item::text(
+                    &key("at_most"),
+                    &format!("{at} with {}", p.word),
+                    format!("{}; {:.0} % ED in cycles", on_times(&p.rows[last]), 100.0 * p.rows[last].duty),
+                )
+                .with_note("at the unfavourable end of the band"),
+            );
         }
     }
     items.push(Item::number(
@@ -161,12 +181,13 @@ pub(crate) fn show(
     answer.group("At the sheet's own drive and at the highest", items);
     let level_of = |p: &Permit| {
         let bound = p.tightest();
-        p.capped(drive.level_for(bound.heat.power_w, bound.heat.mean_k), &bound.name)
+        p.capped(p.safe * drive.level_for(bound.heat.power_w, bound.heat.mean_k), &bound.name)
     };
     let best = permits.iter().max_by(|a, b| level_of(a).0.total_cmp(&level_of(b).0)).unwrap_or(&permits[0]);
-    let best_key = format!("level_{}", best.word.replace([' ', '-'], "_"));
+    let word = best.word.replace([' ', '-'], "_");
+    let best_key = format!("level_safe_{word}");
     answer.summary = format!(
-        "With {} the drive may go to {{{best_key}}} for good; what binds then is {}.",
+        "With {} the drive is safe up to {{{best_key}}} continuously, the lower end of {{level_{word}}}; what binds then is {}.",
         best.word,
         level_of(best).1
     );
@@ -192,16 +213,25 @@ pub(crate) fn show(
     }
     answer.warnings.push(
         "permitted duty: the winding's power while on is taken at the limit's temperature, and the response of the \
-         hot spot as linear; on-times are followed in full"
+         hot spot as linear; on-times are followed in full; both are those of the unfavourable end of the band"
             .into(),
     );
     Ok(())
 }
 
+/// With the 95 % interval, where both of its ends settle.
+fn between(item: Item, (low, high): (f64, f64)) -> Item {
+    if low.is_finite() && high.is_finite() {
+        item.with_band(Band { standard: 0.25 * (high - low), low, high, contributors: Vec::new() })
+    } else {
+        item
+    }
+}
+
 fn on_times(row: &Row) -> String {
     let time = |s: f64| match s {
         0.0 => "not at all".to_string(),
-        s if s.is_infinite() => "for good".into(),
+        s if s.is_infinite() => "continuously".into(),
         s => Dimension::Time.text(s, None, UnitSystem::Si),
     };
     let preferred = short_time_rating_s(row.cold_s);

@@ -53,7 +53,7 @@ pub(crate) fn items(limit: &Limit, hot: &Hot, mean_k: f64, steady: Option<&Hot>,
             format!("kept in this run, with {margin:.0} K in hand; then the winding burns")
         }
         _ if burns => "exceeded, and the winding burns: thermal runaway".into(),
-        (true, true) if steady.is_some() => format!("kept for good, with {worst:.0} K in hand"),
+        (true, true) if steady.is_some() => format!("kept continuously, with {worst:.0} K in hand"),
         (true, true) => format!("kept in this run, with {margin:.0} K in hand; no steady state was found"),
         (true, false) => format!("kept in this run, exceeded by {:.0} K in the long run", -worst),
         (false, _) => format!("exceeded by {:.0} K in this run", -margin),
@@ -114,7 +114,7 @@ mod tests {
             "{doubtful}"
         );
         let sure = text(Hot { kelvin: 350.0, band: Some((345.0, 355.0)) }, false);
-        assert_eq!(sure, "kept for good, with 28 K in hand");
+        assert_eq!(sure, "kept continuously, with 28 K in hand");
         assert!(text(Hot { kelvin: 350.0, band: None }, true).contains("burns"));
     }
 }

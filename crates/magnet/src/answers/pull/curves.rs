@@ -14,10 +14,10 @@ use crate::magnetic::effects::{Difference, Sides};
 use crate::magnetic::scene::Stage;
 use crate::magnetic::solved::{Solved, pull_n};
 use crate::quantity::Dimension;
-use coilwright_fem::drawing::Drawing;
-use coilwright_fem::magnetostatics::Solution;
 use rayon::prelude::*;
 
+/// What the other points of a curve are known to numerically, relative; it is part of their bands.
+const ACCURACY: f64 = 1e-2;
 /// Gaps within this ratio share a mesh.
 const ALIKE: f64 = 2.1;
 /// Gaps of the usual curve, m.
@@ -46,7 +46,6 @@ pub(crate) struct Curves<'a, F: Fn(&Magnet) -> Stage + Sync> {
 /// A point of a curve.
 struct Point {
     pull: f64,
-    field: (Solution, Drawing),
     /// Which of the meshes it is solved on.
     mesh: usize,
 }
@@ -140,7 +139,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
     }
 
     /// Pulls on a row of stages, on all cores. Each is solved from the first one before it that is alike; others get a
-    /// mesh of their own, so that every one is as good as the first.
+    /// mesh of their own.
     fn along(&self, stages: &[Stage]) -> Result<(Vec<Point>, Vec<Home>), Failure> {
         let mut firsts: Vec<&Stage> = vec![self.stage];
         let mesh_of: Vec<usize> = stages
@@ -155,7 +154,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
         let mesh = |(k, stage): (usize, &&Stage)| {
             let solved = match k {
                 0 => self.solved.clone(),
-                _ => Solved::for_pull(self.magnet.scene(stage), crate::answers::pull::read::USUAL_ACCURACY)?,
+                _ => Solved::for_pull(self.magnet.scene(stage), ACCURACY)?,
             };
             let moving = solved.scene.moving.clone();
             let motion = solved.ladder.motion(|k| moving[k], [0.0, 1.0])?;
@@ -174,7 +173,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
                 home.solved.clone().neighbour(&scene, None)?
             };
             let pull = pull_n(&scene, &field.1, &field.0)?;
-            Ok(Point { pull, field, mesh })
+            Ok(Point { pull, mesh })
         });
         let points = points.collect::<Result<_, Failure>>()?;
         Ok((points, homes))
@@ -201,7 +200,6 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
             let (x, pull, home) = (xs[k], points[k].pull, &homes[points[k].mesh]);
             let changes = self.sides.changes(
                 &home.solved,
-                Some(points[k].field.clone()),
                 |way| wanted[way],
                 Difference::Upper,
                 |m| at(m, x),

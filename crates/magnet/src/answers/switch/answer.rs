@@ -80,7 +80,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     holding.fill(&mut failing, strength, *load_n, &known, drops_s, &mut answer)?;
     told.series(&curves, &mut answer)?;
     answer.cautions.extend(caution::pull("pull", pull));
-    answer.cautions.extend(caution::power_failure("release_time"));
+    if question.load_n.is_some() || sheet.has("workpiece.mass") || sheet.has("backup") {
+        answer.cautions.extend(caution::power_failure("release_time"));
+    }
     if let Some(Some(b)) = answer.item("rise_time").map(|i| match &i.value {
         Value::Number(m) => m.band.clone(),
         Value::Text(_) => None,
