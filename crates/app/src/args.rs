@@ -32,13 +32,17 @@ pub(crate) struct Common {
     #[arg(long, value_name = "DATE", help_heading = "Output")]
     pub(crate) date: Option<String>,
 
-    /// Write a curve as CSV
+    /// Write the values as CSV; with --series a curve
     #[arg(long, help_heading = "Output")]
     pub(crate) csv: bool,
 
     /// Draw a curve; the ending says how: .svg or .png. May be repeated
     #[arg(long, value_name = "FILE", help_heading = "Output", value_parser = picture)]
     pub(crate) plot: Vec<Picture>,
+
+    /// Replace files that exist
+    #[arg(long, help_heading = "Output")]
+    pub(crate) force: bool,
 
     /// Which curve --csv writes and --plot draws, where there are several. Repeated: one for each --plot
     #[arg(long, value_name = "KEY", help_heading = "Output")]

@@ -1,8 +1,9 @@
 //! A series as CSV: one header row naming quantity and unit (`gap mm`), a full stop for the decimal point.
 
 use crate::shown::Scale;
-use coilwright_magnet::answers::answer::{Column, Series};
+use coilwright_magnet::answers::answer::{Answer, Column, Series, Value};
 use coilwright_magnet::quantity::UnitSystem;
+use coilwright_magnet::uncertainty::band::Band;
 
 /// A column to write: its head and its numbers in shown units.
 struct Written {
@@ -22,10 +23,43 @@ pub(crate) fn text(series: &[(&str, &Series)], units: UnitSystem) -> Result<Stri
         }
         for row in 0..one.x.values.len() {
             let cells = columns.iter().map(|c| c.cells.get(row).map_or(String::new(), |v| number(*v)));
-            let magnet = several.then(|| (*magnet).to_owned());
+            let magnet = several.then(|| harmless(magnet));
             writer.write_record(magnet.into_iter().chain(cells))?;
         }
     }
+    finished(writer)
+}
+
+/// All values of the answers, a row each: key, label, value, unit and the ends of its 95 % interval.
+pub(crate) fn values(answers: &[Answer], units: UnitSystem) -> Result<String, ::csv::Error> {
+    let mut writer = ::csv::Writer::from_writer(Vec::new());
+    let several = (answers.len() > 1).then_some("magnet");
+    writer.write_record(several.into_iter().chain(["key", "label", "value", "unit", "low", "high"]))?;
+    for answer in answers {
+        for item in answer.groups.iter().flat_map(|group| &group.items) {
+            let [value, unit, low, high] = match &item.value {
+                Value::Text(text) => [harmless(text), String::new(), String::new(), String::new()],
+                Value::Number(m) => {
+                    let scale = Scale::of(m.dimension, m.value, units);
+                    let shown = |si: f64| number(scale.value(si));
+                    let end =
+                        |pick: fn(&Band) -> f64| m.band.as_ref().map_or(String::new(), |b| shown(pick(b)));
+                    [shown(m.value), scale.symbol.to_owned(), end(|b| b.low), end(|b| b.high)]
+                }
+            };
+            let row = [item.key.clone(), harmless(&item.label), value, unit, low, high];
+            writer.write_record(several.map(|_| harmless(&answer.magnet)).into_iter().chain(row))?;
+        }
+    }
+    finished(writer)
+}
+
+/// Text that a spreadsheet would take for a formula is marked as text.
+fn harmless(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
+}
+
+fn finished(writer: ::csv::Writer<Vec<u8>>) -> Result<String, ::csv::Error> {
     let bytes = writer.into_inner().map_err(|error| error.into_error())?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }
@@ -68,6 +102,7 @@ fn number(value: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use coilwright_magnet::answers::answer::Item;
     use coilwright_magnet::quantity::Dimension;
 
     fn series(pulls: [f64; 2]) -> Series {
@@ -102,5 +137,20 @@ mod tests {
         assert_eq!(lines[0], "magnet,gap mm,pull kN,pull low kN,pull high kN");
         assert!(lines[1].starts_with("\"a, b\",0.1,20,"), "{text}");
         assert!(lines[3].starts_with("c,0.1,0.002,"), "{text}");
+    }
+
+    /// A cell that begins like a formula is run by spreadsheets (common practice, no source): it is marked as text.
+    #[test]
+    fn names_are_no_formulae() {
+        let one = series([2e4, 1e4]);
+        let text = text(&[("=1+1", &one), ("@x", &one)], UnitSystem::Si).unwrap();
+        assert!(text.contains("'=1+1") && text.contains("'@x"), "{text}");
+        let mut answer = Answer::new("pull", "-m");
+        answer.group("Pull", vec![Item::number("pull", "=pull", 400.0, Dimension::Force)]);
+        let text = values(&[answer.clone(), answer], UnitSystem::Si).unwrap();
+        assert!(
+            text.starts_with("magnet,key,label,value,unit,low,high\n'-m,pull,'=pull,400,N,,\n"),
+            "{text}"
+        );
     }
 }

@@ -59,20 +59,20 @@ fn one(diagnostic: &Diagnostic, text: Option<&str>) -> String {
     let located = span.as_ref().zip(text.filter(|text| !text.is_empty()));
     let strong = style::STRONG;
     if !diagnostic.file.is_empty() {
-        let _ = write!(out, "{strong}{}", diagnostic.file);
+        let _ = write!(out, "{strong}{}", style::harmless(&diagnostic.file));
         if let Some((span, text)) = located {
             let place = place(text, span.start);
             let _ = write!(out, ":{}:{}", place.line, place.column);
         }
         let _ = write!(out, "{strong:#}: ");
     }
-    let _ = writeln!(out, "{colour}{word}{colour:#}: {}", diagnostic.message);
+    let _ = writeln!(out, "{colour}{word}{colour:#}: {}", style::harmless(&diagnostic.message));
     if let Some((span, text)) = located {
         excerpt(&mut out, text, span, colour);
     }
     if !diagnostic.hint.is_empty() {
         let accent = style::HEADING;
-        let _ = writeln!(out, "  {accent}hint{accent:#}: {}", diagnostic.hint);
+        let _ = writeln!(out, "  {accent}hint{accent:#}: {}", style::harmless(&diagnostic.hint));
     }
     out
 }
@@ -114,7 +114,7 @@ fn plain(text: &str) -> String {
     for character in text.chars() {
         match character {
             '\t' => out.push_str("    "),
-            c if c.is_control() => out.push('\u{b7}'),
+            c if style::steers(c) => out.push('\u{b7}'),
             c => out.push(c),
         }
     }

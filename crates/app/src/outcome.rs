@@ -72,6 +72,7 @@ impl Stop {
             Self::Physics { .. } => Exit::Physics,
         };
         let colour = style::FAULT;
+        let safe = |text: &str| text.lines().map(style::harmless).collect::<Vec<_>>().join("\n");
         let text = match &self {
             Self::Input(inputs) => {
                 let mut text = String::new();
@@ -83,11 +84,14 @@ impl Stop {
             }
             Self::Usage(message) => {
                 format!(
-                    "{colour}usage{colour:#}: {message}\n  `coilwright help` lists the commands, `coilwright COMMAND --help` their options\n"
+                    "{colour}usage{colour:#}: {}\n  `coilwright help` lists the commands, `coilwright COMMAND --help` their options\n",
+                    safe(message)
                 )
             }
-            Self::Physics { file, reason } => format!("{file}: {colour}not solved{colour:#}: {reason}\n"),
-            other => format!("{colour}fault{colour:#}: {other}\n"),
+            Self::Physics { file, reason } => {
+                format!("{}: {colour}not solved{colour:#}: {}\n", safe(file), safe(reason))
+            }
+            other => format!("{colour}fault{colour:#}: {}\n", safe(&other.to_string())),
         };
         // Nowhere left to complain to if this fails too.
         let _ = console.tell(&text);

@@ -146,8 +146,6 @@ fn usage_is_exit_code_2_and_says_so_on_standard_error() {
         "new stovepipe",
         "new pot --force",
         "schema",
-        "winding pot.sheet.toml --csv",
-        "field pot.sheet.toml --axis --csv",
         "field pot.sheet.toml --csv --series nonsense",
         "field pot.sheet.toml --plot x.svg --series nonsense",
     ] {
@@ -180,6 +178,64 @@ fn impossible_values_are_refused_with_a_hint() {
         let ran = run(folder.path(), args);
         assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{args}: {}", ran.err);
         assert!(ran.err.contains("greater than zero") && !ran.err.contains("'-- "), "{args}: {}", ran.err);
+    }
+}
+
+/// Without a curve that is meant, the values are the rows.
+#[test]
+fn values_as_csv() {
+    let folder = folder();
+    for args in ["winding pot.sheet.toml --csv", "field pot.sheet.toml --axis --csv"] {
+        let ran = run(folder.path(), args);
+        assert_eq!(ran.code, 0, "{args}: {}", ran.err);
+        assert!(ran.out.starts_with("key,label,value,unit,low,high\n"), "{args}: {}", ran.out);
+        assert!(ran.out.lines().count() > 8, "{args}: {}", ran.out);
+    }
+}
+
+/// A chart does not replace what is there, least of all what it was drawn from; and nothing is computed to find that out.
+#[test]
+fn charts_ask_before_they_replace() {
+    let folder = folder();
+    let drawn = run(folder.path(), "field coil.sheet.toml --plot a.svg");
+    assert_eq!(drawn.code, 0, "{}", drawn.err);
+    let again = run(folder.path(), "field coil.sheet.toml --plot a.svg");
+    assert_eq!((again.code, again.out.as_str()), (1, ""));
+    assert!(again.err.contains("--force"), "{}", again.err);
+    assert_eq!(run(folder.path(), "field coil.sheet.toml --plot a.svg --force").code, 0);
+    std::fs::copy(folder.path().join("coil.sheet.toml"), folder.path().join("coil.svg")).unwrap();
+    let own = run(folder.path(), "field coil.svg --plot coil.svg --force");
+    assert_eq!(own.code, 1, "{}", own.out);
+    assert!(own.err.contains("what was read"), "{}", own.err);
+}
+
+/// Nothing that a sheet, a name or an argument holds steers the terminal: no escape, no mark that turns the text.
+#[test]
+fn nothing_steers_the_terminal() {
+    let folder = folder();
+    let nasty = "a\u{1b}[31mb\u{202e}c\u{2066}d\u{7}";
+    let toml = std::fs::read_to_string(folder.path().join("coil.sheet.toml")).unwrap();
+    let escaped = "a\\u001b[31mb\\u202ec\\u2066d\\u0007";
+    let named = format!("name = \"{escaped}\"\n{}", toml.replace("name = ", "notes = "));
+    std::fs::write(folder.path().join("nasty.sheet.toml"), named).unwrap();
+    let set = format!("winding.{nasty}=3");
+    let file = format!("{nasty}.sheet.toml");
+    for args in [
+        vec!["winding", "nasty.sheet.toml"],
+        vec!["winding", "nasty.sheet.toml", "--full"],
+        vec!["winding", "coil.sheet.toml", "--set", &set],
+        vec!["winding", &file],
+    ] {
+        let out = std::process::Command::new(env!("CARGO_BIN_EXE_coilwright"))
+            .args(&args)
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        let text = String::from_utf8_lossy(&[out.stdout, out.stderr].concat()).into_owned();
+        assert!(text.contains('b'), "{args:?}");
+        for bad in ['\u{1b}', '\u{202e}', '\u{2066}', '\u{7}'] {
+            assert!(!text.contains(bad), "{args:?}: {text:?}");
+        }
     }
 }
 

@@ -274,3 +274,14 @@ proptest! {
         }
     }
 }
+
+/// The hint for a number with separators of two kinds keeps its size: the last one is the decimal sign.
+#[test]
+fn separators_of_two_kinds_are_told_apart() {
+    for (text, meant) in
+        [("1.000,5 mm", "`1000.5`"), ("1,000.5 mm", "`1000.5`"), ("1,250,000 mm", "`1250000`")]
+    {
+        let error = Quantity::parse(text, Dimension::Length).unwrap_err();
+        assert!(error.hint.contains(meant), "{text}: {}", error.hint);
+    }
+}

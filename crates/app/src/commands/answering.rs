@@ -2,17 +2,19 @@
 //!
 //! Nothing is written, to standard output or to a file, before every sheet is answered and every chart drawn.
 
-use crate::args::{Common, Picture, Sampling};
+use crate::args::{Common, Sampling};
 use crate::ask::{Failure, Question, Sheet};
 use crate::bench;
 use crate::chart::{self, Curves};
 use crate::console::Console;
+use crate::files::{self, Output};
 use crate::input::{self, Loaded};
 use crate::outcome::{Exit, Faults, Stop};
 use crate::terminal::{self, Extent, Layout};
-use crate::{csv, diagnostics, files, json, shown};
+use crate::{csv, diagnostics, json, shown};
 use coilwright_magnet::answers::answer::{Answer, Series, State};
 use std::fmt::Write;
+use std::path::{Path, PathBuf};
 
 /// Asks every sheet the same question and shows the answers as the options want.
 pub(super) fn answer(
@@ -21,32 +23,51 @@ pub(super) fn answer(
     sampling: Sampling,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
-    answer_by(common, asked_curve(question), |sheet| bench::answer(sheet, question, sampling), console)
+    let ask = |sheet: &Sheet| bench::answer(sheet, question, sampling);
+    answer_by(common, &asked_curves(question), ask, Files::default(), console)
 }
 
-/// The curve that a question is about: the one over the only list it gives.
-fn asked_curve(question: &Question) -> Option<&'static str> {
-    let Question::Pull(pull) = question else { return None };
+/// The curves that a question is about: those over the lists it gives.
+fn asked_curves(question: &Question) -> Vec<&'static str> {
+    let Question::Pull(pull) = question else { return Vec::new() };
     let lists = [
         ("pull_gap", &pull.gaps_m),
         ("pull_current", &pull.currents_a),
         ("pull_thickness", &pull.thicknesses_m),
         ("pull_width", &pull.widths_m),
     ];
-    let mut given = lists.iter().filter(|(_, values)| !values.is_empty());
-    match (given.next(), given.next()) {
-        (Some((key, _)), None) => Some(key),
-        _ => None,
-    }
+    lists.iter().filter(|(_, values)| !values.is_empty()).map(|(key, _)| *key).collect()
 }
 
-/// The same by any way from a sheet to an answer. `asked` is the curve that is meant where `--series` names none.
+/// What is read and written beside the sheets and charts.
+#[derive(Default)]
+pub(super) struct Files<'a> {
+    /// Read: not to be overwritten.
+    pub(super) read: Vec<&'a Path>,
+    /// A file to be written once everything is answered; nothing if there is nothing to write into it.
+    pub(super) written: Option<(&'a Path, Content<'a>)>,
+}
+
+/// What stands in a file once everything is answered, if there is anything.
+pub(super) type Content<'a> = &'a dyn Fn() -> Option<Vec<u8>>;
+
+/// The same by any way from a sheet to an answer. `asked` are the curves that are meant where `--series` names none.
 pub(super) fn answer_by(
     common: &Common,
-    asked: Option<&str>,
+    asked: &[&str],
     ask: impl FnMut(&Sheet) -> Result<Answer, Failure>,
+    files: Files<'_>,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
+    // What cannot be meant, or written, is not first computed and then refused.
+    if common.csv && common.series.len() > 1 {
+        return Err(Stop::Usage("--csv writes one curve: give --series once".into()));
+    }
+    let inputs: Vec<&Path> = common.sheets.iter().map(PathBuf::as_path).chain(files.read).collect();
+    let places = common.plot.iter().map(|picture| picture.path.as_path());
+    for path in places.chain(files.written.map(|(path, _)| path)) {
+        files::refuse(path, common.force, &inputs)?;
+    }
     let sheets = input::sheets(&common.sheets, &common.assignments)?;
     for sheet in sheets.iter().filter(|sheet| !sheet.remarks.is_empty()) {
         console.tell(&diagnostics::render(&sheet.remarks, Some(&sheet.text)))?;
@@ -55,12 +76,15 @@ pub(super) fn answer_by(
     tell_apart(&mut answers, &sheets);
     let pictures = draw(common, asked, &answers)?;
     let text = text(common, asked, &sheets, &answers, console.width)?;
-    for (picture, bytes) in &pictures {
-        files::write(&picture.path, bytes, true)?;
+    let drawn = pictures.len();
+    let mut outputs = pictures;
+    if let Some((path, bytes)) = files.written {
+        outputs.extend(bytes().map(|bytes| Output { path: path.to_owned(), bytes }));
     }
+    files::write(&outputs, common.force)?;
     console.say(&text)?;
     console.flush()?;
-    for (picture, _) in &pictures {
+    for picture in &outputs[..drawn] {
         console.tell(&format!("drew `{}`\n", picture.path.display()))?;
     }
     strict(common, &sheets, &answers, console)
@@ -102,7 +126,7 @@ fn tell_apart(answers: &mut [Answer], sheets: &[Loaded]) {
 
 fn text(
     common: &Common,
-    asked: Option<&str>,
+    asked: &[&str],
     sheets: &[Loaded],
     answers: &[Answer],
     width: usize,
@@ -113,13 +137,15 @@ fn text(
     let units = common.units.into();
     if common.csv {
         let key = match common.series.as_slice() {
-            [] if asked.is_some() => asked,
-            [] if answers.iter().any(|a| a.series.len() > 1) => {
+            [] if asked.len() > 1 => {
                 return Err(Stop::Usage(format!("which curve? Add --series with one of {}", keys(answers))));
             }
-            [] => None,
-            [key] => Some(key.as_str()),
-            _ => return Err(Stop::Usage("--csv writes one curve: give --series once".into())),
+            [] if !asked.is_empty() => Some(asked[0]),
+            [] => {
+                return csv::values(answers, units)
+                    .map_err(|error| Stop::Output(std::io::Error::other(error)));
+            }
+            [key, ..] => Some(key.as_str()),
         };
         let chosen = choose(answers, key)?;
         return csv::text(&chosen, units).map_err(|error| Stop::Output(std::io::Error::other(error)));
@@ -136,23 +162,19 @@ fn text(
     Ok(texts.join(if extent == Extent::Sentence { "" } else { "\n\n" }))
 }
 
-fn draw<'a>(
-    common: &'a Common,
-    asked: Option<&str>,
-    answers: &[Answer],
-) -> Result<Vec<(&'a Picture, Vec<u8>)>, Stop> {
+fn draw(common: &Common, asked: &[&str], answers: &[Answer]) -> Result<Vec<Output>, Stop> {
     let mut drawn = Vec::new();
     for (index, picture) in common.plot.iter().enumerate() {
         // One --series serves all pictures; several go with the pictures in turn.
         let key = common.series.get(index).or(common.series.last());
-        let chosen = choose(answers, key.map(String::as_str).or(asked))?;
+        let chosen = choose(answers, key.map(String::as_str).or(asked.first().copied()))?;
         let curves: Vec<Curves<'_>> =
             chosen.iter().map(|(magnet, series)| Curves { magnet, series }).collect();
         let failed =
             |error: chart::ChartError| Stop::Write { path: picture.path.clone(), reason: error.to_string() };
         let svg = chart::svg(&curves, common.units.into(), "chart").map_err(failed)?;
         let bytes = if picture.pixels { chart::png(&svg).map_err(failed)? } else { svg.into_bytes() };
-        drawn.push((picture, bytes));
+        drawn.push(Output { path: picture.path.clone(), bytes });
     }
     Ok(drawn)
 }

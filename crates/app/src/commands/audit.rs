@@ -1,6 +1,8 @@
 //! `audit`: what contradicts what.
 
-use super::{Command, answering};
+use super::Command;
+use super::answering::{self, Files};
+use crate::ask::Sheet;
 use crate::args::Common;
 use crate::bench;
 use crate::console::Console;
@@ -41,6 +43,8 @@ Examples:
             console.tell(&bench::remarks(readings))?;
         }
         let readings = readings.as_ref().map(|r| &r.readings);
-        answering::answer_by(&self.common, None, |sheet| bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings), console)
+        let read = [&self.readings, &self.instruments].into_iter().flatten().map(PathBuf::as_path).collect();
+        let ask = |sheet: &Sheet| bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings);
+        answering::answer_by(&self.common, &[], ask, Files { read, written: None }, console)
     }
 }

@@ -1,11 +1,13 @@
 //! `fit`: readings in, a calibrated sheet out.
 
-use super::{Command, answering};
+use super::Command;
+use super::answering::{self, Content, Files};
 use crate::args::Common;
 use crate::bench;
 use crate::console::Console;
-use crate::files;
 use crate::outcome::{Exit, Stop};
+use coilwright_bench::fit::Fitted;
+use std::cell::RefCell;
 use std::path::PathBuf;
 
 /// Arguments of `fit`.
@@ -22,10 +24,6 @@ pub(super) struct Fit {
     /// Write the calibrated sheet to this file
     #[arg(short, long, value_name = "FILE", help_heading = "Question")]
     output: Option<PathBuf>,
-
-    /// Replace that file if it exists
-    #[arg(long, requires = "output", help_heading = "Question")]
-    force: bool,
 
     #[command(flatten)]
     common: Common,
@@ -54,31 +52,36 @@ Examples:
                 "--set is for what-ifs: it cannot be written into a calibrated sheet".into(),
             ));
         }
-        // What cannot be written is not first fitted and then refused.
-        if let Some(path) = &self.output {
-            files::refuse(path, self.force)?;
-        }
         let instruments = self.instruments.as_deref().map(bench::instruments).transpose()?;
         let read = bench::readings(&self.readings)?;
         console.tell(&bench::remarks(&read))?;
         let date = today();
-        let mut found = None;
-        let mut exit = answering::answer_by(&self.common, None,
+        let found = RefCell::new(None);
+        let calibrated = || {
+            let found = found.borrow();
+            let fitted: &Fitted = found.as_ref().filter(|f: &&Fitted| !f.changed.is_empty())?;
+            Some(fitted.sheet_text.clone().into_bytes())
+        };
+        let files = Files {
+            read: [Some(&self.readings), self.instruments.as_ref()].into_iter().flatten().map(PathBuf::as_path).collect(),
+            written: self.output.as_deref().map(|path| (path, &calibrated as Content<'_>)),
+        };
+        let mut exit = answering::answer_by(&self.common, &[],
             |sheet| {
                 let sheet = bench::with_instruments(sheet, instruments.as_ref())?;
                 let fitted = bench::fit(&sheet, &read, &date)?;
-                Ok(found.insert(fitted).answer.clone())
+                Ok(found.borrow_mut().insert(fitted).answer.clone())
             },
+            files,
             console,
         )?;
-        if let (Some(path), Some(fitted)) = (&self.output, &found) {
+        if let (Some(path), Some(fitted)) = (&self.output, &*found.borrow()) {
             if fitted.changed.is_empty() {
                 console.tell(
                     "no calibrated sheet was written: the readings tell nothing that stands in one\n",
                 )?;
                 exit = if exit == Exit::Answered { Exit::Input } else { exit };
             } else {
-                files::write(path, fitted.sheet_text.as_bytes(), self.force)?;
                 console.tell(&format!("wrote `{}` with {}\n", path.display(), fitted.changed.join(", ")))?;
             }
         }

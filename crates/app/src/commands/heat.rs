@@ -1,6 +1,7 @@
 //! `heat`: warm-up, steady state, headroom.
 
-use super::{Command, answering};
+use super::Command;
+use super::answering::{self, Files};
 use crate::args::{self, Common, Sampling, Scan};
 use crate::ask::{Failure, HeadroomQuestion, HeatQuestion, Question, Sheet};
 use crate::bench;
@@ -89,7 +90,7 @@ Examples:
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
             bench::answer(sheet, &question, self.sampling)
         };
-        answering::answer_by(&self.common, None, ask, console)
+        answering::answer_by(&self.common, &[], ask, Files::default(), console)
     }
 }
 

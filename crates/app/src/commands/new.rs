@@ -3,7 +3,7 @@
 use super::Command;
 use crate::ask::{self, Form};
 use crate::console::Console;
-use crate::files;
+use crate::files::{self, Output};
 use crate::outcome::{Exit, Stop};
 use clap::builder::PossibleValuesParser;
 use std::path::PathBuf;
@@ -39,7 +39,8 @@ Examples:
         match &self.output {
             None => console.say(&text)?,
             Some(path) => {
-                files::write(path, text.as_bytes(), self.force)?;
+                let output = Output { path: path.clone(), bytes: text.into_bytes() };
+                files::write(&[output], self.force)?;
                 console.tell(&format!(
                     "wrote `{0}`; change it to what you have, then ask: coilwright pull {0}\n",
                     path.display()

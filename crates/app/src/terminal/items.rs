@@ -1,9 +1,10 @@
 //! Rows of single values, with cautions beside them.
 
 use super::columns::{fill, pad, pad_left, widest};
-use super::{Layout, clean, heading};
+use super::{Layout, heading};
 use crate::shown::{self, Parts};
 use crate::style;
+use crate::style::harmless;
 use coilwright_magnet::answers::answer::{Answer, Item, Value};
 use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
@@ -83,13 +84,13 @@ fn column_heads(out: &mut String, widths: &Widths) {
 }
 
 fn row(out: &mut String, item: &Item, widths: &Widths, narrow: bool, layout: Layout) {
-    let label = clean(&item.label);
+    let label = harmless(&item.label);
     let mut lines = textwrap::wrap(&label, widths.label.max(1)).into_iter();
     let head = format!("  {}  ", pad(&lines.next().unwrap_or_default(), widths.label));
-    let mut note = clean(&item.note);
+    let mut note = harmless(&item.note);
     let Some(parts) = numbers(item, layout) else {
         let Value::Text(text) = &item.value else { return };
-        let mut text = clean(text);
+        let mut text = harmless(text);
         if !note.is_empty() {
             text = format!("{text} ({note})");
         }
@@ -136,9 +137,9 @@ fn rest_of_label<'a>(out: &mut String, lines: impl Iterator<Item = std::borrow::
 pub(super) fn cautions(out: &mut String, answer: &Answer, about: &str, indent: usize, layout: Layout) {
     let style = style::CAUTION;
     for caution in answer.cautions.iter().filter(|caution| caution.about == about) {
-        let mut text = format!("caution: {}", clean(&caution.text));
+        let mut text = format!("caution: {}", harmless(&caution.text));
         if !caution.source.is_empty() {
-            let _ = write!(text, " [{}]", clean(&caution.source));
+            let _ = write!(text, " [{}]", harmless(&caution.source));
         }
         let lead = " ".repeat(indent);
         let wrapped = fill(&text, layout.width, indent + 2, indent + 2);

@@ -8,6 +8,7 @@ mod series;
 
 use crate::shown::{self, Scale};
 use crate::style;
+use crate::style::harmless;
 use coilwright_magnet::answers::answer::{Answer, Item, Value};
 use coilwright_magnet::quantity::UnitSystem;
 use coilwright_magnet::uncertainty::measure::Measure;
@@ -47,10 +48,10 @@ pub fn render(answer: &Answer, extent: Extent, layout: Layout) -> String {
 fn everything(answer: &Answer, layout: Layout) -> String {
     let mut out = String::new();
     let strong = style::STRONG;
-    let _ = writeln!(out, "{strong}{} · {}{strong:#}", clean(&answer.magnet), clean(&answer.command));
+    let _ = writeln!(out, "{strong}{} · {}{strong:#}", harmless(&answer.magnet), harmless(&answer.command));
     let summary = shown::summary(answer, layout.units);
     if !summary.is_empty() {
-        let _ = writeln!(out, "{}", fill(&clean(&summary), layout.width, 0, 0));
+        let _ = writeln!(out, "{}", fill(&harmless(&summary), layout.width, 0, 0));
     }
     items::groups(&mut out, answer, layout);
     for series in &answer.series {
@@ -68,7 +69,7 @@ fn everything(answer: &Answer, layout: Layout) -> String {
 /// A section's heading, after an empty line.
 fn heading(out: &mut String, text: &str) {
     let style = style::HEADING;
-    let _ = writeln!(out, "\n{style}{}{style:#}", clean(text));
+    let _ = writeln!(out, "\n{style}{}{style:#}", harmless(text));
 }
 
 /// Cautions about nothing that is shown still have to be shown.
@@ -111,9 +112,9 @@ fn contributors(out: &mut String, answer: &Answer, layout: Layout) {
         }
         let effect = scale.digits_of_difference(part.effect);
         let from = if part.path.is_empty() || part.path == part.label {
-            clean(&part.label)
+            harmless(&part.label)
         } else {
-            format!("{} ({})", clean(&part.label), clean(&part.path))
+            format!("{} ({})", harmless(&part.label), harmless(&part.path))
         };
         let line = format!("{from}: ± {effect} {}", scale.symbol);
         let _ = writeln!(out, "{:>5.0} %  {}", part.share * 100.0, fill(line.trim_end(), layout.width, 9, 9));
@@ -131,9 +132,9 @@ fn assumptions(out: &mut String, answer: &Answer, layout: Layout) {
         .map(|a| {
             let value = match &a.value {
                 Some(measure) => shown::inline(measure, layout.units),
-                None => clean(&a.word),
+                None => harmless(&a.word),
             };
-            (clean(&a.path), value, format!("{}: {}", clean(&a.label), clean(&a.reason)))
+            (harmless(&a.path), value, format!("{}: {}", harmless(&a.label), harmless(&a.reason)))
         })
         .collect();
     let path_width = columns::widest(rows.iter().map(|row| row.0.as_str()), 36);
@@ -156,7 +157,7 @@ fn list(out: &mut String, title: &str, lines: &[String], layout: Layout) {
     heading(out, title);
     let style = style::CAUTION;
     for line in lines {
-        let _ = writeln!(out, "  {style}-{style:#} {}", fill(&clean(line), layout.width, 4, 4));
+        let _ = writeln!(out, "  {style}-{style:#} {}", fill(&harmless(line), layout.width, 4, 4));
     }
 }
 
@@ -167,7 +168,7 @@ fn advice(out: &mut String, answer: &Answer, layout: Layout) {
     heading(out, "What to measure next");
     let main = main_number(answer);
     for (index, advice) in answer.next_measurements.iter().enumerate() {
-        let mut text = clean(&advice.text);
+        let mut text = harmless(&advice.text);
         if let Some((item, measure)) = main {
             let scale = Scale::of(measure.dimension, measure.value, layout.units);
             let remaining = scale.digits_of_difference(advice.remaining);
@@ -176,9 +177,4 @@ fn advice(out: &mut String, answer: &Answer, layout: Layout) {
         }
         let _ = writeln!(out, "  {}. {}", index + 1, fill(text.trim_end(), layout.width, 5, 5));
     }
-}
-
-/// Text from a sheet must not steer the terminal: control characters become a visible mark.
-fn clean(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { '\u{b7}' } else { c }).collect()
 }

@@ -2,9 +2,10 @@
 //! surer, and the cautions, each once. Everything else is for the full text.
 
 use super::columns::{fill, pad, widest};
-use super::{Layout, clean, main_number};
+use super::{Layout, main_number};
 use crate::shown;
 use crate::style;
+use crate::style::harmless;
 use coilwright_magnet::answers::answer::{Answer, Caution, Item, State, Value};
 use coilwright_magnet::answers::caution;
 use std::fmt::Write;
@@ -60,10 +61,10 @@ const MINDED: usize = 2;
 pub(super) fn render(answer: &Answer, layout: Layout) -> String {
     let mut out = String::new();
     let strong = style::STRONG;
-    let _ = writeln!(out, "{strong}{} · {}{strong:#}", clean(&answer.magnet), clean(&answer.command));
+    let _ = writeln!(out, "{strong}{} · {}{strong:#}", harmless(&answer.magnet), harmless(&answer.command));
     let sentence = shown::sentence(answer, layout.units);
     if !sentence.is_empty() {
-        let _ = writeln!(out, "{}", fill(&clean(&sentence), layout.width, 0, 0));
+        let _ = writeln!(out, "{}", fill(&harmless(&sentence), layout.width, 0, 0));
     }
     let cautions = once_each(answer);
     rows(&mut out, answer, &cautions, layout);
@@ -83,8 +84,9 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
 
 /// The sentence alone.
 pub(super) fn quiet(answer: &Answer, layout: Layout) -> String {
-    let sentence = clean(&shown::sentence(answer, layout.units));
-    let text = if sentence.is_empty() { format!("{}: see --full", clean(&answer.magnet)) } else { sentence };
+    let sentence = harmless(&shown::sentence(answer, layout.units));
+    let text =
+        if sentence.is_empty() { format!("{}: see --full", harmless(&answer.magnet)) } else { sentence };
     fill(&text, layout.width, 0, 0) + "\n"
 }
 
@@ -128,7 +130,7 @@ fn chosen(answer: &Answer) -> Vec<Row<'_>> {
 
 /// What a row is called; rows of one label are told apart by their headings.
 fn label(row: &Row<'_>, all: &[Row<'_>]) -> String {
-    let (heading, label) = (clean(row.heading), clean(&row.item.label));
+    let (heading, label) = (harmless(row.heading), harmless(&row.item.label));
     if let Some(which) = label.strip_prefix("deviation/std, ") {
         return format!("{heading}: {which}");
     }
@@ -154,9 +156,9 @@ fn rows(out: &mut String, answer: &Answer, cautions: &[&Caution], layout: Layout
         .map(|row| {
             let (value, range) = match &row.item.value {
                 Value::Number(m) => (shown::value(m, layout.units), shown::range(m, layout.units)),
-                Value::Text(text) => (clean(text), String::new()),
+                Value::Text(text) => (harmless(text), String::new()),
             };
-            let note = if range.is_empty() { clean(&row.item.note) } else { range };
+            let note = if range.is_empty() { harmless(&row.item.note) } else { range };
             let tag = tag(row.item);
             let note = if tag.is_empty() { note } else { format!("{note}  {tag}").trim().to_owned() };
             [label(row, &chosen), value, note]
@@ -205,7 +207,7 @@ fn limits(out: &mut String, answer: &Answer, layout: Layout) {
         if seen.contains(&text) || told && limit.state == State::Doubtful {
             continue;
         }
-        named(out, "Limit", &clean(&text), layout);
+        named(out, "Limit", &harmless(&text), layout);
         seen.push(text);
     }
 }
@@ -218,7 +220,7 @@ fn unsure(out: &mut String, answer: &Answer, layout: Layout) {
         .iter()
         .filter(|c| c.share >= 0.05)
         .take(NAMED)
-        .map(|c| format!("{} ({:.0} %)", clean(&c.label), 100.0 * c.share))
+        .map(|c| format!("{} ({:.0} %)", harmless(&c.label), 100.0 * c.share))
         .collect();
     if !parts.is_empty() {
         named(out, "Least sure", &format!("{}.", parts.join(", ")), layout);
@@ -231,7 +233,7 @@ fn next(out: &mut String, answer: &Answer, layout: Layout) {
     };
     let (low, high) = (measure.value - 2.0 * advice.remaining, measure.value + 2.0 * advice.remaining);
     let then = shown::between(measure, (low, high), advice.remaining, layout.units);
-    let text = format!("{}; then {then}.", clean(&advice.text));
+    let text = format!("{}; then {then}.", harmless(&advice.text));
     named(out, "Measure next", &text, layout);
 }
 
@@ -249,9 +251,9 @@ fn assumed(out: &mut String, answer: &Answer, layout: Layout) {
         .map(|a| {
             let value = match &a.value {
                 Some(measure) => shown::value(measure, layout.units),
-                None => clean(&a.word),
+                None => harmless(&a.word),
             };
-            format!("{} {value}", clean(&a.path))
+            format!("{} {value}", harmless(&a.path))
         })
         .collect();
     if !parts.is_empty() {
@@ -265,7 +267,7 @@ fn mind(out: &mut String, answer: &Answer, layout: Layout) {
     let most = if layout.width < NARROW { MINDED / 2 } else { MINDED };
     let more = answer.warnings.len().saturating_sub(most);
     for (index, warning) in answer.warnings.iter().take(most).enumerate() {
-        let mut text = clean(warning.split("; ").next().unwrap_or(warning));
+        let mut text = harmless(warning.split("; ").next().unwrap_or(warning));
         if index + 1 == most && more > 0 {
             let _ = write!(text, " ({more} more)");
         }
@@ -301,7 +303,7 @@ fn warn(out: &mut String, cautions: &[&Caution], layout: Layout) {
         let source = caution.source.split([';', '(', ',']).next().unwrap_or("").trim();
         // On a narrow screen the first source serves; the full text has them all.
         let source = if layout.width < NARROW { source.split(" and ").next().unwrap_or("") } else { source };
-        let text = format!("{} ({source})", clean(&caution.brief));
+        let text = format!("{} ({source})", harmless(&caution.brief));
         let lead = format!("[{number}]");
         let _ = writeln!(out, "{colour}{lead}{colour:#} {}", fill(&text, layout.width, lead.len() + 1, 4));
     }

@@ -1,9 +1,10 @@
 //! Curves as short tables.
 
 use super::columns::{align_points, fill, pad_left, widest};
-use super::{Layout, clean, heading};
+use super::{Layout, heading};
 use crate::shown::{Scale, standard_of};
 use crate::style;
+use crate::style::harmless;
 use coilwright_magnet::answers::answer::{Column, Series};
 use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
@@ -57,7 +58,7 @@ pub(super) fn table(out: &mut String, series: &Series, layout: Layout) {
         let text = format!(
             "{} of {total} rows; `--csv --series {}` gives all, `--plot FILE.svg` draws them",
             rows.len(),
-            clean(&series.key)
+            harmless(&series.key)
         );
         let _ = writeln!(out, "  {quiet}{}{quiet:#}", fill(&text, layout.width, 2, 2));
     }
@@ -82,7 +83,7 @@ fn values(column: &Column, rows: &[usize], layout: Layout) -> Cells {
             None => String::new(),
         })
         .collect();
-    cells_of(&scale.heading(&clean(&column.label)), align_points(&cells))
+    cells_of(&scale.heading(&harmless(&column.label)), align_points(&cells))
 }
 
 fn intervals(column: &Column, rows: &[usize], layout: Layout) -> Cells {

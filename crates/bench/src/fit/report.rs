@@ -5,12 +5,14 @@ use super::unknown::{Unknown, What};
 use super::{Calibration, Fitted, Options, TOLD, correlations, thermal, units, written};
 use crate::least_squares::Solution;
 use crate::meters::Meters;
-use crate::readings::Readings;
+use crate::readings::{Measurand, Readings};
 use crate::warm_up::WarmUp;
 use crate::warm_up::heat::{Heat, assumptions};
-use coilwright_magnet::answers::answer::{Answer, Column, Item, Series, Value};
+use coilwright_magnet::answers::answer::{Answer, Caution, Column, Item, Series, Value};
+use coilwright_magnet::answers::caution;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::model::ask;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::uncertainty::band::Band;
@@ -90,7 +92,22 @@ pub(super) fn fitted(
         entries.push(("calibration.checksum".into(), readings.checksum.clone()));
         written::written(sheet, &entries)?
     };
+    answer.cautions.extend(cautions(readings));
+    ask::judge_limits(&Sheet::parse(&sheet_text, sheet.file())?.0, &mut answer)?;
     Ok(Fitted { answer, sheet_text, changed, left_out })
+}
+
+/// What was measured can hurt as much as what is computed: the largest of each kind that was read.
+fn cautions(readings: &Readings) -> Vec<Caution> {
+    let most = |of: &Measurand| {
+        let values = readings.columns_of(of).flat_map(|column| column.iter().flatten());
+        values.fold(0.0, |most: f64, value| most.max(value.abs()))
+    };
+    let about = "fit";
+    let mut found = caution::supply(about, most(&Measurand::Voltage));
+    found.extend(caution::pull(about, most(&Measurand::Pull)));
+    found.extend(caution::stray_field(about, most(&Measurand::Field)));
+    found
 }
 
 fn summary(found: &Found, entries: &[(String, String)]) -> String {

@@ -33,7 +33,7 @@ pub(crate) struct Sides<'a> {
 /// How closely a change is taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Difference {
-    /// Half of that from one standard uncertainty lower to one higher (JCGM 100:2008, 5.1.3 note 2).
+    /// From one standard uncertainty lower and one higher, see [`both`].
     Both,
     /// From the magnet as it stands to one standard uncertainty higher.
     Upper,
@@ -141,7 +141,7 @@ impl<'a> Sides<'a> {
             })
             .collect::<Result<_, Failure>>()?;
         let change = |[low, high]: &[Option<usize>; 2], k: usize| match (low, high) {
-            (Some(low), Some(high)) => 0.5 * (values[*high][k] - values[*low][k]),
+            (Some(low), Some(high)) => both(values[*low][k] - base[k], values[*high][k] - base[k]),
             // At the edge of what is possible one side stands for both.
             (None, Some(high)) => values[*high][k] - base[k],
             (Some(low), None) => base[k] - values[*low][k],
@@ -191,6 +191,13 @@ impl<'a> Sides<'a> {
             _ => Need::Everything,
         }
     }
+}
+
+/// Change for one standard uncertainty from what it makes downwards and upwards: their root mean square, with the sign of
+/// their difference. Where the two are alike it is half of that difference (JCGM 100:2008, 5.1.3 note 2); where both are losses,
+/// as at a peak that moves, they do not cancel.
+fn both(down: f64, up: f64) -> f64 {
+    (0.5 * (down * down + up * up)).sqrt().copysign(up - down)
 }
 
 /// First-order effects of everything uncertain. `stage` puts a varied magnet on stage; `outputs` reads the numbers.

@@ -39,6 +39,16 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     Ok(answer)
 }
 
+/// Judge the limits that a sheet states by the numbers of an answer that came another way, and by its winding.
+///
+/// # Errors
+/// Faults of the sheet.
+pub fn judge_limits(sheet: &Sheet, answer: &mut Answer) -> Result<(), Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    answer.limits = limits::judge(sheet, answer, &winding::items(&magnet));
+    Ok(())
+}
+
 /// Numbers that cannot be negative have bands that cannot be.
 fn keep_from_negative(answer: &mut Answer) {
     let clamp = |dimension: Dimension, value: f64, low: &mut f64| {

@@ -1,6 +1,6 @@
 //! What every answer minds, whatever was asked: hot skin, live parts, a magnet that burns, and what may be lifted.
 
-use crate::answers::answer::{Answer, Value};
+use crate::answers::answer::{Answer, Danger, Value};
 use crate::answers::caution::{self, Holding};
 use crate::answers::pull::plain;
 use crate::coupled::operating_point::{Driven, Feed, Pattern};
@@ -27,14 +27,16 @@ pub(crate) fn add(sheet: &Sheet, magnet: &Magnet, lifts: bool, answer: &mut Answ
         answer.cautions.extend(caution::permanent(&about));
     }
     let told = answer.item("runaway").is_some();
-    let ends = if told { None } else { in_the_end(sheet, magnet) };
-    match ends {
+    let ends = if told { Some(End::Burns) } else { in_the_end(sheet, magnet) };
+    let burns = ends.is_some();
+    let cautioned = answer.cautions.iter().any(|c| c.danger == Danger::Fire);
+    match ends.filter(|_| !cautioned) {
         Some(End::Burns) => answer.cautions.extend(caution::runaway(&about)),
         Some(End::TooHot(kelvin)) => answer.cautions.extend(caution::beyond_all_classes(&about, kelvin)),
         None => {}
     }
     // A winding that burns holds nothing for long.
-    if lifts && !told && ends.is_none() {
+    if lifts && !burns {
         working_load(sheet, answer, if permanent { Holding::Permanent } else { Holding::Electromagnet });
     }
 }

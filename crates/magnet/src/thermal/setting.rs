@@ -148,6 +148,8 @@ pub fn surroundings(sheet: &Sheet) -> String {
     word("surroundings.cooling", USUAL_COOLING) + ", " + &word("surroundings.mounting", USUAL_MOUNTING)
 }
 
+/// How far a room may be from that, K (common practice, no source).
+const ROOM_STANDARD_K: f64 = 2.0;
 const USUAL_COOLING: &str = "still air";
 const USUAL_MOUNTING: &str = "hanging";
 
@@ -158,8 +160,13 @@ impl Setting {
     /// Every fault found.
     pub fn read(sheet: &Sheet, magnet: &Magnet, workpiece: bool) -> Result<Reading, Vec<Diagnostic>> {
         let mut r = Reader::new(sheet);
-        let ambient_k =
-            r.given("surroundings.temperature", "temperature of the surroundings").unwrap_or(ROOM_K);
+        let ambient_k = r.or_assume(
+            "surroundings.temperature",
+            "temperature of the surroundings",
+            (ROOM_K, ROOM_STANDARD_K),
+            Dimension::Temperature,
+            "not given; a room",
+        );
         let emissivity = r.or_assume(
             "surroundings.emissivity",
             "emissivity of the outer surface",

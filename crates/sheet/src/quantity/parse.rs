@@ -206,7 +206,14 @@ impl Reader<'_> {
                 return self.fail(QuantityFault::BadNumber { found }, at, hint);
             }
             Err(Decimal::Grouped) => {
-                let bare: String = mantissa.chars().filter(|c| c.is_ascii_digit() || *c == '.').collect();
+                // Of several separators the last is the decimal sign, if there is but one of its kind.
+                let sign = mantissa.rfind([',', '.']);
+                let sign = sign.filter(|at| mantissa.matches(&mantissa[*at..=*at]).count() == 1);
+                let digits = |text: &str| text.chars().filter(char::is_ascii_digit).collect::<String>();
+                let bare = match sign {
+                    Some(at) => format!("{}.{}", digits(&mantissa[..at]), digits(&mantissa[at..])),
+                    None => digits(mantissa),
+                };
                 let hint = format!("write the digits without separators: `{bare}`");
                 return self.fail(QuantityFault::BadNumber { found }, at, hint);
             }

@@ -53,6 +53,7 @@ impl Dimension {
         matches!(
             self,
             Self::Force
+                | Self::Count
                 | Self::Length
                 | Self::Time
                 | Self::Current

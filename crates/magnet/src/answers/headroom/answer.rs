@@ -6,6 +6,7 @@ use crate::answers::headroom::permit::{Bound, Cap, Drive, Permit, Permitted, Pla
 use crate::answers::headroom::{duty, show};
 use crate::answers::question::HeadroomQuestion;
 use crate::coupled::heat::bands::{factor_ends, matters};
+use crate::coupled::heat::warm_up::periodic;
 use crate::coupled::operating_point::{Driven, Pattern, Strength};
 use crate::failure::Failure;
 use crate::magnet::Magnet;
@@ -33,9 +34,9 @@ const CLOSE_K: f64 = 0.01;
 const ROUNDING: f64 = 4e-4;
 /// Least share of what heat permits that is called safe, however wide the band.
 const LEAST_SAFE: f64 = 0.05;
-/// Standard uncertainty of a level for cycles whose heat is superposed, relative: against cycles followed in full the hot spot
-/// ends up to 1.2 K of some 100 K beyond the limit.
-const SUPERPOSED: f64 = 5e-3;
+/// How often what superposition gives for cycles is corrected by following them, and how near their rise comes to the limit's.
+const CORRECTIONS: usize = 2;
+const NEAR: f64 = 4e-3;
 /// Longest on-time that is looked for, s; beyond it is as good as continuous.
 const LONGEST_S: f64 = 1e6;
 
@@ -113,6 +114,43 @@ fn stated(sheet: &Sheet, mut setting: Setting) -> Setting {
         setting.limit = Limit { name: "the sheet's limit".into(), kelvin };
     }
     setting
+}
+
+/// What stands in the middle of iterations on cycles: the share of a cycle that the drive is on, the number that is looked for,
+/// and the square of the current by mean temperature while on.
+type Cycle<'a> = (f64, f64, Box<dyn Fn(f64) -> f64 + 'a>);
+
+/// A number of cycles brought so near that the warmest place in a long row of them just keeps every limit: the cycles are
+/// followed until they repeat. `next` gives the cycle for a number and by how much the rise that is left is larger or smaller.
+fn cycles<'a>(
+    body: &mut Body,
+    bounds: &[Bound],
+    cycle_s: f64,
+    guess: f64,
+    next: impl Fn(f64, f64) -> Cycle<'a>,
+) -> Result<f64, Failure> {
+    let ambient = body.setting.ambient_k;
+    let (mut share, mut number, mut square) = next(guess, 1.0);
+    for _ in 0..CORRECTIONS {
+        if share <= 0.0 || share >= 1.0 {
+            break;
+        }
+        let on_s = share * cycle_s;
+        let over = match body.steady(|k| share * square(k))? {
+            Some(steady) => {
+                let at = |t: f64, k: f64| if t < on_s { square(k) } else { 0.0 };
+                let warmest = periodic(body, at, vec![on_s], &steady, cycle_s)?;
+                let left = |b: &Bound| (b.limit_k - ambient) / (b.place.of(&warmest) - ambient);
+                bounds.iter().map(left).fold(f64::INFINITY, f64::min)
+            }
+            None => 0.5,
+        };
+        (share, number, square) = next(number, over);
+        if (over - 1.0).abs() < NEAR {
+            break;
+        }
+    }
+    Ok(number)
 }
 
 /// Power at which a place settles at its limit, and what else is so warm then.
@@ -277,6 +315,10 @@ fn permit(
             duty::permitted(&b.response, safe * safe * b.heat.power_w / on_w, cycle_s)
         });
         let duty = duties.fold(1.0, f64::min);
+        let duty = cycles(&mut body, bounds, cycle_s, duty, |share, over| {
+            let duty = (share * over).min(1.0);
+            (duty, duty, Box::new(square))
+        })?;
         let of = |s: &Option<Snapshot>, value: fn(&Snapshot) -> f64| s.as_ref().map_or(f64::NAN, value);
         let [hot, surface]: [fn(&Snapshot) -> f64; 2] = [|s| s.hot_k, |s| s.surface_k];
         Ok(Row {
@@ -294,7 +336,7 @@ fn permit(
     let own = row(set)?;
     let rows = levels.iter().map(|l| row(*l)).collect::<Result<Vec<Row>, Failure>>()?;
     (permit.own, permit.rows) = (own, rows);
-    limits(&permit, &budgets, sheet, drive, set, cycle_s, answer);
+    limits(&permit, &budgets, sheet, drive, &mut body, set, cycle_s, answer)?;
     Ok(permit)
 }
 
@@ -373,15 +415,17 @@ fn budgets(
 }
 
 /// The numbers of one way of cooling at its limit, with their bands.
+#[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
 fn limits(
     permit: &Permit,
     Budgets { power, most }: &Budgets,
     sheet: &Sheet,
     drive: &Drive<'_>,
+    body: &mut Body,
     set: f64,
     cycle_s: f64,
     answer: &mut Answer,
-) {
+) -> Result<(), Failure> {
     let key = |what: &str| format!("{what}_{}", permit.word.replace([' ', '-'], "_"));
     let bound = permit.tightest();
     let Permitted { power_w, mean_k, surface_k } = bound.heat;
@@ -435,6 +479,10 @@ fn limits(
         });
         let Some(levels) = levels.collect::<Option<Vec<_>>>() else { continue };
         let Some((level, b)) = levels.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
+        let level = cycles(body, &permit.bounds, cycle_s, level, |level, over| {
+            let level = level * over.sqrt();
+            (share, level, Box::new(move |k| drive.current_a(level, k).powi(2)))
+        })?;
         let (capped, by) = permit.capped(level, &b.name);
         let whose = if own.is_some_and(|d| (d - share).abs() < 5e-3) { ", the sheet's own duty" } else { "" };
         let item = Item::number(
@@ -447,9 +495,7 @@ fn limits(
             "S3, cycle of {}{whose}; what binds is {by}",
             Dimension::Time.text(cycle_s, None, UnitSystem::Si)
         ));
-        let mut budget = most.of(level);
-        budget.add("", "response of the heat taken as linear", SUPERPOSED * level);
-        items.push(if capped < level { item } else { banded(item, &budget) });
+        items.push(if capped < level { item } else { banded(item, &most.of(level)) });
     }
     if power_w > 0.0 {
         // At most as hot as heat alone would let it be.
@@ -460,4 +506,5 @@ fn limits(
         answer.cautions.extend(caution::surface(&key("surface"), surface_k));
     }
     answer.group(&format!("With {}", permit.word), items);
+    Ok(())
 }

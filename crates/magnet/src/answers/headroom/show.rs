@@ -211,11 +211,9 @@ pub(crate) fn show(
         let ohm = drive.winding().resistance_ohm(coldest_k);
         answer.cautions.extend(caution::inductive(&key, opening_v(&strength.linkage, ohm, current_a)?));
     }
-    answer.warnings.push(
-        "permitted duty: the winding's power while on is taken at the limit's temperature, and the response of the \
-         hot spot as linear; on-times are followed in full; both are those of the unfavourable end of the band"
-            .into(),
-    );
+    answer
+        .warnings
+        .push("permitted duty and on-times are followed in full, at the unfavourable end of the band".into());
     Ok(())
 }
 

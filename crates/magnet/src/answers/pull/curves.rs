@@ -2,9 +2,9 @@
 //!
 //! The band of a curve is that of the pull at exactly the value of the abscissa: what the sheet does not know of its own
 //! gap is no part of the curve over the gap, nor the supply's tolerance of that over the current. The pull is solved at
-//! every point. Its relative changes by the uncertain inputs are solved at a handful of points (one-sided, from the point's
-//! own field) and taken as straight between them, over the logarithm of the abscissa; of the inputs that need a solution
-//! of their own, those that make 99 % of the variance at the sheet's own point are taken.
+//! every point. Its relative changes by the uncertain inputs are solved at every point of a dozen (one-sided, from the point's
+//! own field), and taken as straight between them in longer curves, over the logarithm of the abscissa; of the inputs that
+//! need a solution of their own, those that make 99 % of the variance at the sheet's own point are taken.
 
 use crate::answers::answer::{Answer, Column, Series};
 use crate::answers::question::PullQuestion;
@@ -24,8 +24,8 @@ const ALIKE: f64 = 2.1;
 const USUAL_GAPS_M: [f64; 9] = [0.02e-3, 0.05e-3, 0.1e-3, 0.2e-3, 0.5e-3, 1e-3, 2e-3, 3e-3, 5e-3];
 /// Shares of the magnet's own current in the usual curve.
 const USUAL_CURRENTS: [f64; 6] = [0.25, 0.5, 0.75, 1.0, 1.25, 1.5];
-/// Points of a curve at which its changes are solved, at most.
-const KNOTS: usize = 4;
+/// Points of a curve at which its changes are solved, at most: every one of the usual curves.
+const KNOTS: usize = 12;
 /// Share of the variance that the inputs taken make up.
 const MOST: f64 = 0.99;
 

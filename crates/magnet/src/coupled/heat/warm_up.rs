@@ -46,7 +46,10 @@ pub(crate) fn warm_up(body: &mut Body, feed: &Feed<'_>, end_s: f64) -> Result<Wa
         _ => body.steady(|k| feed.mean_square_a2(k))?,
     };
     let periodic = match (&steady, &feed.pattern) {
-        (Some(steady), Pattern::Cycles { cycle_s, .. }) => Some(periodic(body, feed, steady, *cycle_s)?),
+        (Some(steady), Pattern::Cycles { cycle_s, .. }) => {
+            let breaks_s = feed.pattern.breaks_s(*cycle_s);
+            Some(periodic(body, |t, k| feed.square_a2(t, k), breaks_s, steady, *cycle_s)?)
+        }
         _ => None,
     };
     let long = match &steady {
@@ -68,19 +71,21 @@ pub(crate) fn warm_up(body: &mut Body, feed: &Feed<'_>, end_s: f64) -> Result<Wa
     Ok(WarmUp { run, steady, periodic, long })
 }
 
-/// The warmest moment of a cycle once the cycles repeat, started from the steady state of their mean power.
-fn periodic(body: &mut Body, feed: &Feed<'_>, steady: &Steady, cycle_s: f64) -> Result<Snapshot, Failure> {
+/// The warmest moment of a cycle once the cycles repeat, started from the steady state of their mean power. `square_a2`: the
+/// square of the current at a moment of the cycle and a mean temperature; `breaks_s`: where it jumps.
+pub(crate) fn periodic(
+    body: &mut Body,
+    square_a2: impl Fn(f64, f64) -> f64,
+    breaks_s: Vec<f64>,
+    steady: &Steady,
+    cycle_s: f64,
+) -> Result<Snapshot, Failure> {
     const CYCLES: usize = 30;
     let mut field = steady.field.clone();
-    let pace = Pace {
-        end_s: cycle_s,
-        tolerance_k: 0.02,
-        step_max_s: f64::INFINITY,
-        breaks_s: feed.pattern.breaks_s(cycle_s),
-    };
+    let pace = Pace { end_s: cycle_s, tolerance_k: 0.02, step_max_s: f64::INFINITY, breaks_s };
     let mut best = steady.shot;
     for _ in 0..CYCLES {
-        let run = body.follow(&field, |t, k| feed.square_a2(t, k), &pace, |_| false)?;
+        let run = body.follow(&field, &square_a2, &pace, |_| false)?;
         field.clone_from(&run.field);
         let warmest = run.shots.iter().copied().max_by(|a, b| a.hot_k.total_cmp(&b.hot_k)).unwrap_or(best);
         let change = (warmest.hot_k - best.hot_k).abs();

@@ -14,6 +14,9 @@ use crate::wire::Wire;
 /// Relative standard uncertainty of a resistance that only the nameplate tells (common practice, no source).
 const NAMEPLATE: f64 = 0.1;
 
+/// How far a winding that is called cold may be from 20 °C, K (common practice, no source).
+const OHMS_AT_K: f64 = 2.0;
+
 /// The winding, completed, and what the drive makes of it.
 pub(crate) fn excitation(r: &mut Reader<'_>, section: &Section) -> Option<Excitation> {
     let (window, coils) = section.window?;
@@ -162,6 +165,17 @@ fn complete_winding(
     }
     let s = r.sheet;
     let room = 20.0 + CELSIUS_ZERO_K;
+    let resistance_at_k = if s.has("winding.resistance") {
+        r.or_assume(
+            "winding.resistance_at",
+            "temperature of that measurement",
+            (room, OHMS_AT_K),
+            Dimension::Temperature,
+            "not given; a cold winding in a room",
+        )
+    } else {
+        room
+    };
     let silent = ["winding.turns", "winding.layers", "winding.wire", "winding.resistance"];
     let by_nameplate = if silent.iter().any(|path| s.has(path)) { None } else { nameplate_ohm(r) };
     let inputs = WindingInputs {
@@ -172,7 +186,7 @@ fn complete_winding(
         layers: s.value("winding.layers"),
         fill_factor: s.quantity("winding.fill_factor"),
         resistance: s.quantity("winding.resistance").or(by_nameplate),
-        resistance_at_k: s.value("winding.resistance_at").unwrap_or(room),
+        resistance_at_k,
         ..WindingInputs::new(window, conductor)
     };
     match crate::magnet::winding::complete::complete(&inputs)
@@ -217,7 +231,8 @@ fn nameplate_ohm(r: &mut Reader<'_>) -> Option<Quantity> {
 
 /// Metal and wire of the winding; what is wrong with them is noted.
 fn stuff(r: &mut Reader<'_>) -> (Option<&'static Conductor>, Result<Option<Wire>, ()>) {
-    let metal = conductor(r.sheet.word("winding.conductor").unwrap_or("copper"));
+    let metal = r.word_or_assume("winding.conductor", "metal of the wire", "copper", "not given; most are");
+    let metal = conductor(&metal);
     let metal = metal.map_err(|e| r.fault("winding.conductor", e.to_string(), "copper or aluminium")).ok();
     let wire = r.sheet.word("winding.wire").map(Wire::parse).transpose();
     let hint = "such as \"0.4 mm grade 2\", \"0.4 mm bare\" or \"AWG 27\"";

@@ -21,7 +21,13 @@ const ELSEWHERE_K: f64 = 5.0;
 /// A grade is taken at the surroundings' temperature. A remanence stands for itself, at whatever temperature it is
 /// meant for; beside a grade (as when one of its tolerances is tried) it counts instead of the grade's.
 pub(crate) fn magnet(r: &mut Reader<'_>, x_m: [f64; 2], y_m: [f64; 2]) -> Part {
-    let kelvin = r.given("surroundings.temperature", "temperature of the surroundings").unwrap_or(ROOM_K);
+    let kelvin = r.or_assume(
+        "surroundings.temperature",
+        "temperature of the surroundings",
+        (ROOM_K, 0.0),
+        Dimension::Temperature,
+        "not given; a room",
+    );
     let grade = grade(r, kelvin);
     let remanence = remanence(r, grade.as_ref(), kelvin);
     let (recoil, reason) = match &grade {

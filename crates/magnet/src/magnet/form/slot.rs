@@ -137,6 +137,10 @@ pub(crate) fn build(r: &Reader<'_>, leg: Leg, inner_m: f64, length_m: f64, coils
 /// Where the sheet says the winding lies, or else what the slot leaves inside the bobbin's walls.
 pub(crate) fn wound(r: &mut Reader<'_>, slot: &Slot) -> Wound {
     let clear = clearance(r);
+    if !r.sheet.has("winding.outer_diameter") {
+        let (label, word) = ("outer diameter of the winding", "as far as its room goes");
+        r.listed("winding.outer_diameter", label, word, "not given; a wound bobbin is commonly full");
+    }
     let mut number = |path: &str, label: &str, fallback: f64| r.given(path, label).unwrap_or(fallback);
     let inner =
         number("winding.inner_diameter", "inner diameter of the winding", 2.0 * (slot.x_m[0] + clear));
