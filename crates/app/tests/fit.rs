@@ -157,7 +157,6 @@ fn usage() {
         "fit EXAMPLES/lathe-bar.sheet.toml",
         "fit EXAMPLES/lathe-bar.sheet.toml EXAMPLES/gantry-pot.sheet.toml --readings EXAMPLES/readings/lathe-bar.csv",
         "fit EXAMPLES/lathe-bar.sheet.toml --readings EXAMPLES/readings/lathe-bar.csv -o x.toml --set drive.voltage=6V",
-        "fit EXAMPLES/lathe-bar.sheet.toml --readings EXAMPLES/readings/lathe-bar.csv --force",
     ] {
         let (code, out, err) = run(folder.path(), args);
         assert_eq!((code, out.as_str()), (2, ""), "{args}: {err}");

@@ -103,7 +103,7 @@ fn a_narrow_gap_is_first_order() {
 #[test]
 fn a_quotient_of_small_tolerances() {
     let text = "sheet = 1\nform = \"coil\"\n[winding]\ninner_diameter = \"20 mm\"\nouter_diameter = \"40 mm\"\n\
-                length = \"30 mm\"\nturns = 1000\nresistance = \"10 ohm ± 0.5 %\"\n[drive]\nvoltage = \"12 V ± 1 %\"\n";
+                length = \"30 mm\"\nturns = 1000\nresistance = \"10 ohm ± 0.5 %\"\nresistance_at = \"20 °C\"\n[drive]\nvoltage = \"12 V ± 1 %\"\n";
     let sheet = Sheet::parse(text, "coil").unwrap().0;
     let found = samples(&sheet, &Question::Winding, 400, 7).unwrap();
     let current = number(&found, "current");

@@ -103,8 +103,9 @@ fn bands_of_a_product() {
 /// N = R A/(ρ l).
 #[test]
 fn turns_that_follow_are_as_unsure_as_the_wire() {
-    let text =
-        COIL.replace("turns = 1000", "resistance = \"12.9310 ohm\"").replace("0.4 mm", "0.4 mm ± 0.004 mm");
+    let text = COIL
+        .replace("turns = 1000", "resistance = \"12.9310 ohm\"\nresistance_at = \"20 °C\"")
+        .replace("0.4 mm", "0.4 mm ± 0.004 mm");
     let a = ask(&format!("{text}{DRIVE}"));
     near(number(&a, "turns").value, 1000.0, 1e-5);
     let unsure = (0.005f64.powi(2) + 0.01f64.powi(2) + (0.02f64 / 3f64.sqrt()).powi(2)).sqrt();

@@ -32,7 +32,7 @@ const HEADLINES: [(&str, &[&str]); 7] = [
             "pull_steady",
         ],
     ),
-    ("headroom", &["runaway*", "level_*", "surface_own_*", "pull_cold_*", "pull_hot_*"]),
+    ("headroom", &["runaway*", "level_safe_*", "level_*", "surface_own_*", "pull_cold_*", "pull_hot_*"]),
     (
         "switch",
         &[

@@ -189,7 +189,7 @@ pub fn power_failure(about: &str) -> Vec<Caution> {
              expected to have a standby supply that cuts in at once, with warning. How long it must hold is for \
              the code to say that applies where it lifts: often 10 to 20 min."
                 .into(),
-            "EN 13155 and ASME B30.20 (times from memory; verify the clause)",
+            "EN 13155 (times from memory; verify the clause)",
         ),
         caution(
             Danger::DroppedLoad,

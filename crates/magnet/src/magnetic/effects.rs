@@ -20,6 +20,8 @@ pub(crate) type Effects = Vec<Vec<(String, String, f64)>>;
 const SHARE: usize = 4;
 /// Relative change of the ampere-turns up to which the potential is a parabola over them.
 const PARABOLA: f64 = 0.2;
+/// Outputs at two orders that differ by less, relatively, have changes that are alike relatively.
+const ALIKE: f64 = 0.1;
 
 /// A magnet with one thing at a time one standard uncertainty lower and higher.
 pub(crate) struct Sides<'a> {
@@ -33,8 +35,11 @@ pub(crate) struct Sides<'a> {
 /// How closely a change is taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Difference {
-    /// From one standard uncertainty lower and one higher, see [`both`].
+    /// Half of that from one standard uncertainty lower to one higher (JCGM 100:2008, 5.1.3 note 2).
     Both,
+    /// Root mean square of the changes to one standard uncertainty lower and higher: where both are losses, as at a peak that
+    /// moves, they do not cancel.
+    Apart,
     /// From the magnet as it stands to one standard uncertainty higher.
     Upper,
 }
@@ -79,13 +84,14 @@ impl<'a> Sides<'a> {
 
     /// Changes of the outputs for one standard uncertainty, by way and output, on all cores; 0 for ways that are not
     /// wanted. `stage` puts a varied magnet on stage; `outputs` reads the numbers. All are solved at the order for
-    /// differences.
+    /// differences; `known` are the outputs at the highest, to which the changes are brought, relative as they are.
     ///
     /// Magnets whose scenes differ by the ampere-turns alone share three fields, or two: the potential is a parabola over so
     /// small a change, or a straight line.
     pub(crate) fn changes(
         &self,
         solved: &Solved,
+        known: Option<&[f64]>,
         wanted: impl Fn(usize) -> bool,
         difference: Difference,
         stage: impl Fn(&Magnet) -> Stage + Sync,
@@ -141,13 +147,20 @@ impl<'a> Sides<'a> {
             })
             .collect::<Result<_, Failure>>()?;
         let change = |[low, high]: &[Option<usize>; 2], k: usize| match (low, high) {
-            (Some(low), Some(high)) => both(values[*low][k] - base[k], values[*high][k] - base[k]),
+            (Some(low), Some(high)) if difference == Difference::Apart => {
+                apart(values[*low][k] - base[k], values[*high][k] - base[k])
+            }
+            (Some(low), Some(high)) => 0.5 * (values[*high][k] - values[*low][k]),
             // At the edge of what is possible one side stands for both.
             (None, Some(high)) => values[*high][k] - base[k],
             (Some(low), None) => base[k] - values[*low][k],
             (None, None) => 0.0,
         };
-        Ok(places.iter().map(|pair| (0..base.len()).map(|k| change(pair, k)).collect()).collect())
+        let scale = |k: usize| match known.map(|known| known[k] / base[k]) {
+            Some(ratio) if (ratio - 1.0).abs() < ALIKE => ratio,
+            _ => 1.0,
+        };
+        Ok(places.iter().map(|pair| (0..base.len()).map(|k| scale(k) * change(pair, k)).collect()).collect())
     }
 
     /// The same with names, by output.
@@ -193,10 +206,8 @@ impl<'a> Sides<'a> {
     }
 }
 
-/// Change for one standard uncertainty from what it makes downwards and upwards: their root mean square, with the sign of
-/// their difference. Where the two are alike it is half of that difference (JCGM 100:2008, 5.1.3 note 2); where both are losses,
-/// as at a peak that moves, they do not cancel.
-fn both(down: f64, up: f64) -> f64 {
+/// Root mean square of two changes, with the sign of their difference.
+fn apart(down: f64, up: f64) -> f64 {
     (0.5 * (down * down + up * up)).sqrt().copysign(up - down)
 }
 
@@ -209,7 +220,7 @@ pub(crate) fn effects(
     outputs: impl Fn(&Magnet, &Scene, &Drawing, &Solution) -> Result<Vec<f64>, Failure> + Sync,
 ) -> Result<Effects, Failure> {
     let sides = Sides::new(sheet, magnet);
-    let changes = sides.changes(solved, |_| true, Difference::Both, stage, outputs)?;
+    let changes = sides.changes(solved, None, |_| true, Difference::Both, stage, outputs)?;
     Ok(sides.named(&changes, 0..changes.first().map_or(0, Vec::len)))
 }
 
@@ -241,7 +252,7 @@ impl<'a> Driven<'a> {
             solved.clone().neighbour(&magnet.scene(&stage), start).map(|(solution, _)| solution.potential)
         };
         let ends = match difference {
-            Difference::Both => {
+            Difference::Both | Difference::Apart => {
                 let (low, high) = rayon::join(|| at(1.0 - most), || at(1.0 + most));
                 [low?, high?]
             }

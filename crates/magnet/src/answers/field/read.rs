@@ -192,7 +192,8 @@ impl<'a> Known<'a> {
         let sides = Sides::new(sheet, magnet);
         let read = |m: &Magnet, _: &_, _: &_, s: &Solution| Ok(readings.values(m, s));
         let any = !estimates.is_empty();
-        let changes = sides.changes(solved, |_| any, Difference::Both, staged, read)?;
+        let known: Vec<f64> = estimates.iter().map(|e| e.value).collect();
+        let changes = sides.changes(solved, Some(&known), |_| any, Difference::Apart, staged, read)?;
         let height = sheet.quantity("probe.standoff").filter(|q| q.half_width > 0.0);
         let by_standoff = height.map(|q| {
             let at = |higher: f64| {

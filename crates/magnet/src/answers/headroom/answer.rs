@@ -36,7 +36,9 @@ const ROUNDING: f64 = 4e-4;
 const LEAST_SAFE: f64 = 0.05;
 /// How often what superposition gives for cycles is corrected by following them, and how near their rise comes to the limit's.
 const CORRECTIONS: usize = 2;
-const NEAR: f64 = 4e-3;
+const NEAR: f64 = 2e-3;
+/// Heat goes as this power of the rise, about: films grow with it.
+const HEAT_BY_RISE: f64 = 1.15;
 /// Longest on-time that is looked for, s; beyond it is as good as continuous.
 const LONGEST_S: f64 = 1e6;
 
@@ -145,7 +147,7 @@ fn cycles<'a>(
             }
             None => 0.5,
         };
-        (share, number, square) = next(number, over);
+        (share, number, square) = next(number, over.powf(HEAT_BY_RISE));
         if (over - 1.0).abs() < NEAR {
             break;
         }

@@ -96,7 +96,7 @@ fn main_numbers(
     let flux_error = of_flux.error / of_flux.value.abs().max(f64::MIN_POSITIVE);
     let staged = |m: &Magnet| stage(sheet, m, question).unwrap_or_else(|_| m.stage());
     let read_all = |m: &Magnet, scene: &Scene, d: &Drawing, s: &Solution| Ok(read(m, scene, d, s)?.into());
-    let changes = sides.changes(solved, |_| true, Difference::Both, staged, read_all)?;
+    let changes = sides.changes(solved, Some(&values), |_| true, Difference::Both, staged, read_all)?;
     let effects = sides.named(&changes, 0..values.len());
     let effect = |k: usize| effects.get(k).map_or(&[][..], |e| e.as_slice());
     let pull = estimate.value;

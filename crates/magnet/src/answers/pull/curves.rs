@@ -200,6 +200,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
             let (x, pull, home) = (xs[k], points[k].pull, &homes[points[k].mesh]);
             let changes = self.sides.changes(
                 &home.solved,
+                Some(&[pull]),
                 |way| wanted[way],
                 Difference::Upper,
                 |m| at(m, x),
