@@ -57,6 +57,7 @@ pub mod element;
 mod exterior;
 pub mod field;
 pub mod heat;
+pub mod in_time;
 pub mod law;
 mod layer;
 pub mod magnetostatics;

@@ -63,11 +63,13 @@ const NO_CURRENT: f64 = 1e-9;
 /// shares the analysis, so that each thread can have its own.
 #[derive(Clone, Debug)]
 pub struct Magnetostatics {
-    mesh: Arc<Mesh>,
-    unknown: Vec<u32>,
-    place: Vec<u32>,
-    pattern: Arc<Pattern>,
-    factor: Factor,
+    pub(crate) mesh: Arc<Mesh>,
+    /// By node.
+    pub(crate) unknown: Vec<u32>,
+    /// Of the elements' entries in the pattern.
+    pub(crate) place: Vec<u32>,
+    pub(crate) pattern: Arc<Pattern>,
+    pub(crate) factor: Factor,
 }
 
 /// A solved field.
@@ -206,7 +208,8 @@ impl Magnetostatics {
                 }
             }
         }
-        let mut now = system.state(&a)?;
+        let at = |point: &[f64]| system.state(point);
+        let mut now = at(&a)?;
         let (mut steps, mut correction, mut before) = (0, f64::INFINITY, None::<f64>);
         let settled = loop {
             if steps == stopping.steps {
@@ -230,7 +233,7 @@ impl Magnetostatics {
                 a = moved;
                 break true;
             }
-            match line_search(&system, &a, &d, &now, decrement)? {
+            match line_search(at, &a, &d, (now.functional, decrement))? {
                 Some((point, state)) => (a, now) = (point, state),
                 // No descent is left but rounding: settled if the correction is as small as that.
                 None => break correction < 1e-6,
@@ -245,30 +248,35 @@ impl Magnetostatics {
 }
 
 /// The first of 1, ½ or the parabola's minimum, ... at which Π has fallen enough (Armijo's rule, 10⁻⁴).
-fn line_search<const N: usize>(
-    system: &System<N>,
+pub(crate) fn line_search<S: Descent>(
+    at: impl Fn(&[f64]) -> Result<S, SolveError>,
     a: &[f64],
     d: &[f64],
-    now: &State,
-    decrement: f64,
-) -> Result<Option<(Vec<f64>, State)>, SolveError> {
+    (functional, decrement): (f64, f64),
+) -> Result<Option<(Vec<f64>, S)>, SolveError> {
     let mut t = 1.0;
     for _ in 0..40 {
         let point: Vec<f64> = a.iter().zip(d).map(|(a, d)| a + t * d).collect();
-        let state = system.state(&point)?;
-        let fall = now.functional - state.functional;
+        let state = at(&point)?;
+        let fall = functional - state.functional();
         if fall >= 1e-4 * t * decrement {
             return Ok(Some((point, state)));
         }
         // Where Π is lost in rounding, its slope along the step still tells.
-        let slope: f64 = state.gradient.iter().zip(d).map(|(g, d)| g * d).sum();
-        if fall.abs() <= 1e-12 * now.functional.abs() && slope.abs() <= 0.9 * decrement {
+        let slope: f64 = state.gradient().iter().zip(d).map(|(g, d)| g * d).sum();
+        if fall.abs() <= 1e-12 * functional.abs() && slope.abs() <= 0.9 * decrement {
             return Ok(Some((point, state)));
         }
         let parabola = 0.5 * t * t * decrement / (t * decrement - fall);
         t = parabola.clamp(0.1 * t, 0.5 * t);
     }
     Ok(None)
+}
+
+/// A functional to be made least, at one potential.
+pub(crate) trait Descent {
+    fn functional(&self) -> f64;
+    fn gradient(&self) -> &[f64];
 }
 
 /// Π, its gradient and its second derivative at one potential.
@@ -278,21 +286,36 @@ struct State {
     tangent: Vec<f64>,
 }
 
+impl Descent for State {
+    fn functional(&self) -> f64 {
+        self.functional
+    }
+
+    fn gradient(&self) -> &[f64] {
+        &self.gradient
+    }
+}
+
 /// The discrete problem: what is linear is assembled once, the rest at every potential.
-struct System<'a, const N: usize> {
+pub(crate) struct System<'a, const N: usize> {
     mesh: &'a Mesh,
     place: &'a [u32],
     unknown: &'a [u32],
     pattern: &'a Pattern,
     media: &'a [Medium],
-    applied_t: f64,
-    linear: bool,
+    /// Uniform applied field along y, in T.
+    pub(crate) applied_t: f64,
+    /// Whether every law is a straight line.
+    pub(crate) linear: bool,
     stiffness: Vec<f64>,
+    /// Of currents and remanence.
     load: Vec<f64>,
+    /// Of each tesla applied.
+    load_applied: Vec<f64>,
 }
 
 impl<'a, const N: usize> System<'a, N> {
-    fn new(
+    pub(crate) fn new(
         mesh: &'a Mesh,
         place: &'a [u32],
         unknown: &'a [u32],
@@ -310,16 +333,20 @@ impl<'a, const N: usize> System<'a, N> {
             linear: true,
             stiffness: vec![0.0; pattern.entries()],
             load: vec![0.0; pattern.n()],
+            load_applied: vec![0.0; pattern.n()],
         };
         for k in 0..mesh.element_count() {
             let mut matrix = [[0.0; N]; N];
-            let mut load = [0.0; N];
+            let (mut load, mut load_applied) = ([0.0; N], [0.0; N]);
             if k >= mesh.first_exterior {
                 system.open_space(k, &mut matrix);
             } else {
                 let medium = &media[mesh.region[k]];
                 match medium.law.linear() {
-                    Some(mu) => system.linear_element(k, medium, 1.0 / mu, &mut matrix, &mut load),
+                    Some(mu) => {
+                        let loads = (&mut load, &mut load_applied);
+                        system.linear_element(k, medium, 1.0 / mu, &mut matrix, loads);
+                    }
                     None => {
                         system.linear = false;
                         if medium.current_density != 0.0 {
@@ -329,7 +356,8 @@ impl<'a, const N: usize> System<'a, N> {
                 }
             }
             system.add_matrix(k, &matrix);
-            system.add_load(k, &load);
+            add_load(&mut system.load, mesh, unknown, k, &load);
+            add_load(&mut system.load_applied, mesh, unknown, k, &load_applied);
         }
         let net = net_current(mesh, media);
         if net != 0.0 {
@@ -358,15 +386,6 @@ impl<'a, const N: usize> System<'a, N> {
         scatter(&mut self.stiffness, self.place, k, matrix);
     }
 
-    fn add_load(&mut self, k: usize, load: &[f64; N]) {
-        for (&node, f) in self.mesh.element(k).iter().zip(load) {
-            let u = self.unknown[node as usize];
-            if u != NONE {
-                self.load[u as usize] += f;
-            }
-        }
-    }
-
     fn open_space(&self, k: usize, matrix: &mut [[f64; N]; N]) {
         let axial = self.mesh.symmetry == Symmetry::Axial;
         let x = self.mesh.coordinates(k);
@@ -390,14 +409,15 @@ impl<'a, const N: usize> System<'a, N> {
         medium: &Medium,
         nu: f64,
         matrix: &mut [[f64; N]; N],
-        load: &mut [f64; N],
+        (load, load_applied): (&mut [f64; N], &mut [f64; N]),
     ) {
-        // What the field strength is without potential: remanence and applied field, less what space would have.
+        // What the field strength is without potential: remanence, and an applied field's less what space would have.
         let [bx, by] = medium.remanence_t;
-        let h0 = [-nu * bx, nu * (self.applied_t - by) - self.applied_t / MU_0];
+        let (h0, of_applied) = ([-nu * bx, -nu * by], nu - 1.0 / MU_0);
         self.each_point(k, |w, c, n| {
             for i in 0..N {
                 load[i] += w * (medium.current_density * n[i] - h0[0] * c[0][i] - h0[1] * c[1][i]);
+                load_applied[i] -= w * of_applied * c[1][i];
                 let (wx, wy) = (w * nu * c[0][i], w * nu * c[1][i]);
                 for j in 0..=i {
                     matrix[i][j] += wx * c[0][j] + wy * c[1][j];
@@ -416,7 +436,7 @@ impl<'a, const N: usize> System<'a, N> {
 
     /// Visit an element's quadrature points: weight (with the radius), curls of the shape functions, their values.
     #[inline]
-    fn each_point(&self, k: usize, mut visit: impl FnMut(f64, &[[f64; N]; 2], &[f64; NODES_MAX])) {
+    pub(crate) fn each_point(&self, k: usize, mut visit: impl FnMut(f64, &[[f64; N]; 2], &[f64; NODES_MAX])) {
         let axial = self.mesh.symmetry == Symmetry::Axial;
         let x = self.mesh.coordinates(k);
         for q in &Element::of_order(self.mesh.order).points {
@@ -428,17 +448,32 @@ impl<'a, const N: usize> System<'a, N> {
 
     /// Π, gradient and tangent at the potential `a`.
     fn state(&self, a: &[f64]) -> Result<State, SolveError> {
+        let mut tangent = Vec::new();
+        let (functional, gradient) = self.evaluate(a, Some(&mut tangent))?;
+        Ok(State { functional, gradient, tangent })
+    }
+
+    /// Π and its gradient at the potential `a`, and the tangent if it is asked for.
+    pub(crate) fn evaluate(
+        &self,
+        a: &[f64],
+        mut tangent: Option<&mut Vec<f64>>,
+    ) -> Result<(f64, Vec<f64>), SolveError> {
         let mut gradient = vec![0.0; a.len()];
         self.pattern.multiply_add(&self.stiffness, a, &mut gradient);
-        let mut functional: f64 =
-            a.iter().zip(&gradient).zip(&self.load).map(|((a, g), f)| a * (0.5 * g - f)).sum();
-        for (g, f) in gradient.iter_mut().zip(&self.load) {
-            *g -= f;
+        let mut functional = 0.0;
+        for (k, g) in gradient.iter_mut().enumerate() {
+            let load = self.load[k] + self.applied_t * self.load_applied[k];
+            functional += a[k] * (0.5 * *g - load);
+            *g -= load;
         }
-        let mut tangent = self.stiffness.clone();
+        if let Some(tangent) = &mut tangent {
+            tangent.clone_from(&self.stiffness);
+        }
         if self.linear {
-            return Ok(State { functional, gradient, tangent });
+            return Ok((functional, gradient));
         }
+        let wanted = tangent.is_some();
         for k in 0..self.mesh.first_exterior {
             let medium = &self.media[self.mesh.region[k]];
             if medium.law.linear().is_some() {
@@ -470,15 +505,15 @@ impl<'a, const N: usize> System<'a, N> {
                 let extra = if size > 0.0 { (slope - nu) / (size * size) } else { 0.0 };
                 let (dxx, dxy, dyy) =
                     (nu + extra * b[0] * b[0], extra * b[0] * b[1], nu + extra * b[1] * b[1]);
-                let mut t = [[0.0; N]; 2];
                 for i in 0..N {
                     force[i] += w * (h[0] * c[0][i] + h[1] * c[1][i]);
-                    t[0][i] = w * (dxx * c[0][i] + dxy * c[1][i]);
-                    t[1][i] = w * (dxy * c[0][i] + dyy * c[1][i]);
                 }
-                for i in 0..N {
-                    for j in 0..=i {
-                        matrix[i][j] += t[0][i] * c[0][j] + t[1][i] * c[1][j];
+                if wanted {
+                    for i in 0..N {
+                        let t = [w * (dxx * c[0][i] + dxy * c[1][i]), w * (dxy * c[0][i] + dyy * c[1][i])];
+                        for j in 0..=i {
+                            matrix[i][j] += t[0] * c[0][j] + t[1] * c[1][j];
+                        }
                     }
                 }
                 // Work of the applied field that the potential does not see.
@@ -488,26 +523,40 @@ impl<'a, const N: usize> System<'a, N> {
                 return Err(SolveError::BadLaw(b));
             }
             functional += energy;
-            scatter(&mut tangent, self.place, k, &matrix);
-            for (f, &node) in force.iter().zip(self.mesh.element(k)) {
-                let u = self.unknown[node as usize];
-                if u != NONE {
-                    gradient[u as usize] += f;
-                }
+            if let Some(tangent) = &mut tangent {
+                scatter(tangent, self.place, k, &matrix);
             }
+            add_load(&mut gradient, self.mesh, self.unknown, k, &force);
         }
-        Ok(State { functional, gradient, tangent })
+        Ok((functional, gradient))
     }
 
     /// aᵀ · matrix · a.
-    fn quadratic(&self, matrix: &[f64], a: &[f64]) -> f64 {
+    pub(crate) fn quadratic(&self, matrix: &[f64], a: &[f64]) -> f64 {
         let mut product = vec![0.0; a.len()];
         self.pattern.multiply_add(matrix, a, &mut product);
         a.iter().zip(&product).map(|(a, p)| a * p).sum()
     }
 }
 
-fn scatter<const N: usize>(values: &mut [f64], place: &[u32], k: usize, matrix: &[[f64; N]; N]) {
+/// Add an element's vector to that of the unknowns.
+pub(crate) fn add_load<const N: usize>(
+    values: &mut [f64],
+    mesh: &Mesh,
+    unknown: &[u32],
+    k: usize,
+    load: &[f64; N],
+) {
+    for (&node, f) in mesh.element(k).iter().zip(load) {
+        let u = unknown[node as usize];
+        if u != NONE {
+            values[u as usize] += f;
+        }
+    }
+}
+
+/// Add an element's lower triangle to the matrix.
+pub(crate) fn scatter<const N: usize>(values: &mut [f64], place: &[u32], k: usize, matrix: &[[f64; N]; N]) {
     let entries = N * (N + 1) / 2;
     let places = &place[k * entries..(k + 1) * entries];
     let mut m = 0;
