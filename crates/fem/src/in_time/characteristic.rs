@@ -39,7 +39,12 @@ impl Characteristic {
 
     /// No current at any voltage.
     pub fn open() -> Self {
-        Self::line([0.0, 0.0], [0.0, 1.0])
+        Self::held(0.0)
+    }
+
+    /// A current in A that is held at any voltage.
+    pub fn held(current_a: f64) -> Self {
+        Self::line([current_a, 0.0], [0.0, 1.0])
     }
 
     /// A rectifier that lets positive current pass at this voltage, in V, and none in the other direction.

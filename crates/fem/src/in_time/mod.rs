@@ -20,6 +20,7 @@ mod stage;
 
 pub use characteristic::Characteristic;
 
+use crate::drawing::Point;
 use crate::law::Medium;
 use crate::magnetostatics::{Magnetostatics, Solution, SolveError};
 use crate::mesh::Mesh;
@@ -145,6 +146,8 @@ pub struct Stepping {
     pub end_s: f64,
     /// Error allowed in one step, in the norm of the field's energy, relative to the largest field so far.
     pub tolerance: f64,
+    /// First step to be tried, at the start and after each break, in s.
+    pub step_first_s: f64,
     /// Longest step, in s.
     pub step_max_s: f64,
     /// Times at which what drives the field jumps, rising; steps end there.
@@ -154,11 +157,12 @@ pub struct Stepping {
 }
 
 impl Stepping {
-    /// Until a time, to 10⁻⁴ a step, without breaks, events to a millionth of the time.
+    /// Until a time, to 10⁻⁴ a step, the first a thousandth of the time, without breaks, events to a millionth of it.
     pub fn until(end_s: f64) -> Self {
         Self {
             end_s,
             tolerance: 1e-4,
+            step_first_s: 1e-3 * end_s.abs(),
             step_max_s: f64::INFINITY,
             breaks_s: Vec::new(),
             event_s: 1e-6 * end_s.abs(),
@@ -306,6 +310,19 @@ impl FieldInTime {
     /// No field at all, at the time 0.
     pub fn empty(&self) -> Start {
         Start { time_s: 0.0, potential: vec![0.0; self.statics.mesh().nodes.len()], applied_t: 0.0 }
+    }
+
+    /// The potential by node of a function of the place, in Wb/m; it is told whether that is in the image of open space.
+    pub fn potential_of(&self, value: impl Fn(Point, bool) -> f64) -> Vec<f64> {
+        let mesh = self.statics.mesh();
+        let mut potential = vec![0.0; mesh.nodes.len()];
+        // Nodes on the circle belong to both; there both say the same.
+        for k in 0..mesh.element_count() {
+            for &node in mesh.element(k) {
+                potential[node as usize] = value(mesh.nodes[node as usize], k >= mesh.first_exterior);
+            }
+        }
+        potential
     }
 
     /// Media with these currents in the windings, in A: what a steady field begins from.

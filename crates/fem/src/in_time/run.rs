@@ -29,8 +29,8 @@ const ERROR: [f64; 3] = {
     let second = (0.5 - AT[0]) / (AT[1] - AT[0]);
     [B_1 - (1.0 - second), B_2 - second, GAMMA]
 };
-/// What the first step is of all time left, and of a step the look ahead for the pieces that circuits are on.
-const FIRST: f64 = 1e-3;
+/// Share of a step by which is looked ahead for the pieces that circuits will be on.
+const AHEAD: f64 = 1e-3;
 /// Events without progress that are taken as endless.
 const EVENTS_MAX: usize = 20;
 
@@ -145,8 +145,9 @@ impl<'a, const N: usize> Run<'a, N> {
         let mut idle = 0;
         for (k, &stop) in stops.iter().enumerate() {
             let left = stop - self.state.time_s;
-            step = if k == 0 { FIRST * left } else { step.min(FIRST * left) };
-            self.choose(FIRST * step)?;
+            let first = self.stepping.step_first_s.min(left);
+            step = if k == 0 { first } else { step.min(first) };
+            self.choose(AHEAD * step)?;
             if k == 0 && self.tell(None, &mut watch).is_break() {
                 return Ok(());
             }
@@ -187,7 +188,7 @@ impl<'a, const N: usize> Run<'a, N> {
                         return Err(TimeError::Chattering { time_s: self.state.time_s });
                     }
                     if matches!(event, Event::Piece { .. }) {
-                        self.choose(FIRST * step)?;
+                        self.choose(AHEAD * step)?;
                     }
                     Some(event)
                 };
