@@ -93,7 +93,7 @@ fn a_linear_coil_is_an_inductance() {
     };
     let exact = |t: f64| 3.0 * (1.0 - (-t / tau).exp());
     let stepping = Stepping::until(3.0 * tau);
-    let (seen, energies) = followed(&field, &[circuit.clone()], &field.empty(), &stepping, &[]);
+    let (seen, energies) = followed(&field, std::slice::from_ref(&circuit), &field.empty(), &stepping, &[]);
     let worst = seen.iter().map(|(t, i, _)| (i - exact(*t)).abs() / 3.0).fold(0.0, f64::max);
     assert!(worst < 1e-3, "{worst}");
     assert!(energies.imbalance() < 1e-4, "{energies:?}");
@@ -102,7 +102,7 @@ fn a_linear_coil_is_an_inductance() {
         let step = tau / n;
         let stepping =
             Stepping { tolerance: 1e6, step_first_s: step, step_max_s: step, ..Stepping::until(tau) };
-        let (seen, _) = followed(&field, &[circuit.clone()], &field.empty(), &stepping, &[]);
+        let (seen, _) = followed(&field, std::slice::from_ref(&circuit), &field.empty(), &stepping, &[]);
         (seen[seen.len() - 1].1 - exact(tau)).abs()
     });
     for pair in errors.windows(2) {
@@ -373,7 +373,7 @@ fn what_cannot_be_is_refused() {
     assert_eq!(run(&[]), Err(TimeError::Count { what: "circuits", got: 0, wanted: 1 }));
     let circuit =
         Circuit { resistance_ohm: 0.0, voltage_v: &constant(1.0), characteristic: Characteristic::short() };
-    assert_eq!(run(&[circuit.clone()]), Err(TimeError::NoResistance(0)));
+    assert_eq!(run(std::slice::from_ref(&circuit)), Err(TimeError::NoResistance(0)));
     let broken = |t: f64| if t < 5e-4 { 1.0 } else { f64::NAN };
     let circuit = Circuit { resistance_ohm: 1.0, voltage_v: &broken, ..circuit };
     assert!(matches!(run(&[circuit]), Err(TimeError::Drive(t)) if t >= 5e-4));

@@ -251,16 +251,11 @@ pub struct Moment<'a> {
 impl Moment<'_> {
     /// The field as it is, to be read as a steady one.
     pub fn solution(&self) -> Solution {
-        let mut media = (*self.field.media).clone();
-        for (winding, state) in self.field.windings.iter().zip(self.windings) {
-            for &(region, turns) in &winding.turns_per_m2 {
-                media[region].current_density += turns * state.current_a;
-            }
-        }
+        let currents = self.windings.iter().map(|w| w.current_a);
         Solution {
             mesh: self.field.statics.mesh().clone(),
             potential: self.potential.to_vec(),
-            media: Arc::new(media),
+            media: self.field.with_currents(currents),
             applied_t: self.applied_t,
             steps: 0,
             correction: 0.0,
@@ -330,13 +325,17 @@ impl FieldInTime {
     /// # Errors Another number of currents than of windings.
     pub fn carrying(&self, currents_a: &[f64]) -> Result<Arc<Vec<Medium>>, TimeError> {
         counted("currents", currents_a.len(), self.windings.len())?;
+        Ok(self.with_currents(currents_a.iter().copied()))
+    }
+
+    fn with_currents(&self, currents_a: impl Iterator<Item = f64>) -> Arc<Vec<Medium>> {
         let mut media = (*self.media).clone();
         for (winding, current) in self.windings.iter().zip(currents_a) {
             for &(region, turns) in &winding.turns_per_m2 {
                 media[region].current_density += turns * current;
             }
         }
-        Ok(Arc::new(media))
+        Arc::new(media)
     }
 }
 
