@@ -142,7 +142,7 @@ impl<'a, const N: usize> Run<'a, N> {
             self.stepping.breaks_s.iter().copied().filter(|t| *t > begin && *t < end).collect();
         stops.push(end);
         let mut step = 0.0;
-        let mut idle = 0;
+        let (mut idle, mut rejected) = (0, false);
         for (k, &stop) in stops.iter().enumerate() {
             let left = stop - self.state.time_s;
             let first = self.stepping.step_first_s.min(left);
@@ -165,9 +165,12 @@ impl<'a, const N: usize> Run<'a, N> {
                 };
                 let scale = if error > 0.0 { 0.9 * error.powf(-1.0 / 3.0) } else { 5.0 };
                 if error > 1.0 {
-                    step = taken * scale.clamp(0.1, 0.9);
+                    // A jump has no order to go by: the second time a step is much shortened.
+                    step = taken * scale.clamp(0.1, if rejected { 0.2 } else { 0.9 });
+                    rejected = true;
                     continue;
                 }
+                rejected = false;
                 let event = if !self.eventful(&next) {
                     self.state = next;
                     if taken == left {

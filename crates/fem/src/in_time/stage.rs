@@ -66,6 +66,8 @@ pub(crate) struct Solver<'a, const N: usize> {
     tangent: Vec<f64>,
     /// Solutions for each body and each winding.
     columns: Vec<Vec<f64>>,
+    /// By how much a correction with this factor was last smaller than the one before; 1 if that is not known.
+    contraction: f64,
 }
 
 impl<'a, const N: usize> Solver<'a, N> {
@@ -80,6 +82,7 @@ impl<'a, const N: usize> Solver<'a, N> {
             factorised: None,
             tangent: Vec::new(),
             columns: Vec::new(),
+            contraction: 1.0,
         }
     }
 
@@ -128,7 +131,7 @@ impl<'a, const N: usize> Solver<'a, N> {
                 None if fresh => return Ok(None),
                 None => (),
             }
-            stale = ratio > SLOW && before.is_finite() || !fresh && before.is_infinite() && correction > 0.1;
+            stale = ratio > SLOW && before.is_finite();
             before = correction;
         }
         Ok(None)
@@ -168,6 +171,7 @@ impl<'a, const N: usize> Solver<'a, N> {
         self.factorised = None;
         self.factor.refill(&matrix)?;
         self.factorised = Some(rate);
+        self.contraction = 1.0;
         self.columns = self.borders().cloned().collect();
         self.columns.iter_mut().for_each(|c| self.factor.solve(c));
         Ok(())
