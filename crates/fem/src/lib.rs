@@ -11,7 +11,7 @@
 //! error estimate, refines where that is not good enough, and solves neighbours (other currents, other laws, bodies
 //! moved a little) from what is already there. [`field`] reads flux densities anywhere, energies, fluxes, and forces by
 //! virtual work; [`morph`] moves bodies and their mesh. [`in_time`] follows a field with its eddies, windings and what they
-//! are connected to. [`heat`] conducts heat on the same meshes.
+//! are connected to; iron may remember ([`hysteresis`]). [`heat`] conducts heat on the same meshes.
 //!
 //! Everything is in SI; axial numbers are for the full turn, planar ones per metre of depth. The same input gives the
 //! same bits. There is no file, clock, thread or chance in here, and no knowledge of what is drawn.
@@ -59,6 +59,7 @@ pub mod element;
 mod exterior;
 pub mod field;
 pub mod heat;
+pub mod hysteresis;
 pub mod in_time;
 pub mod law;
 mod layer;
