@@ -42,21 +42,21 @@ impl Hysteretic {
                 offered.push((k * coercive_a_m, coercive_a_m * 10f64.powf(0.25 * f64::from(m))));
             }
         }
-        // Each known flux density: the cells' own fields by friction, what they are to sum up to, over what.
-        let mut known: Vec<(Box<dyn Fn(f64) -> f64>, f64, f64)> = Vec::new();
+        let part = |h: f64, field: f64| h / (field * field + h * h).sqrt();
+        let (mut rows, mut right): (Vec<Vec<f64>>, Vec<f64>) = (Vec::new(), Vec::new());
+        // A known polarisation: the cells' own fields by friction, what all sum up to, over what it is judged.
+        let mut know = |own: &dyn Fn(f64) -> f64, sum: f64, scale: f64| {
+            rows.push(offered.iter().map(|(k, a)| part(own(*k), *a) / scale).collect());
+            right.push(sum / scale);
+        };
         for &(h, b) in curve {
-            known.push((Box::new(move |friction| (h - friction).max(0.0)), b - MU_0 * h, b));
+            know(&|friction| (h - friction).max(0.0), b - MU_0 * h, b);
         }
         let scale = remanence_t.unwrap_or(*largest);
-        known.push((Box::new(move |friction| friction - coercive_a_m), MU_0 * coercive_a_m, scale));
+        know(&|friction| friction - coercive_a_m, MU_0 * coercive_a_m, scale);
         if let Some(b) = remanence_t {
-            known.push((Box::new(|friction| friction), b, scale));
+            know(&|friction| friction, b, scale);
         }
-        let part = |h: f64, field: f64| h / (field * field + h * h).sqrt();
-        let rows: Vec<Vec<f64>> = (known.iter())
-            .map(|(own, _, scale)| offered.iter().map(|(k, a)| part(own(*k), *a) / scale).collect())
-            .collect();
-        let right: Vec<f64> = known.iter().map(|(_, sum, scale)| sum / scale).collect();
         let saturations = least_squares_not_negative(&rows, &right);
         let missed = (rows.iter().zip(&right))
             .map(|(r, b)| (r.iter().zip(&saturations).map(|(r, s)| r * s).sum::<f64>() - b).abs())
