@@ -32,6 +32,9 @@ pub enum HysteresisError {
     /// No cells give the table back.
     #[error("the nearest law still misses a flux density of the table by {0:.1e} of it")]
     NotFitted(f64),
+    /// A memory of another law.
+    #[error("a memory of {0} cells is not of this law")]
+    Foreign(usize),
     /// The cells do not come to rest.
     #[error("no polarisation found at {0:?} T")]
     NotConverged(Point),
@@ -126,8 +129,11 @@ impl Hysteretic {
 
     /// The step to a field strength, in A/m.
     ///
-    /// # Errors Cells that do not come to rest.
+    /// # Errors Cells that do not come to rest; a memory of another law.
     pub fn at_field(&self, field: Point, memory: &Memory) -> Result<Response, HysteresisError> {
+        if memory.cells.len() != self.cells.len() {
+            return Err(HysteresisError::Foreign(memory.cells.len()));
+        }
         let mut next = Memory { cells: Vec::with_capacity(self.cells.len()), field };
         let mut b = [MU_0 * field[0], MU_0 * field[1]];
         let mut permeability = [MU_0, 0.0, MU_0];
@@ -157,14 +163,24 @@ impl Hysteretic {
     /// The step to a flux density, in T: the field strength H makes ∫ B(H) dH − B H least, which Newton's method with a
     /// line search finds.
     ///
-    /// # Errors Cells that do not come to rest.
+    /// # Errors Cells that do not come to rest; a memory of another law.
     pub fn at(&self, flux_density: Point, memory: &Memory) -> Result<Response, HysteresisError> {
+        self.at_from(flux_density, memory, memory.field)
+    }
+
+    /// The same, from a guess of the field strength, in A/m.
+    pub(crate) fn at_from(
+        &self,
+        flux_density: Point,
+        memory: &Memory,
+        guess: Point,
+    ) -> Result<Response, HysteresisError> {
         let of = |response: &Response| {
             let excess = sub(response.flux_density_t, flux_density);
             // Φ = coenergy − B H, with the coenergy from the energy at the response's own flux density.
             (excess, dot(response.field_a_m, excess) - response.energy)
         };
-        let mut now = self.at_field(memory.field, memory)?;
+        let mut now = self.at_field(guess, memory)?;
         let tolerance = SETTLED_T.max(1e-14 * size(flux_density));
         for _ in 0..STEPS_MAX {
             let (excess, functional) = of(&now);

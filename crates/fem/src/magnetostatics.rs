@@ -10,12 +10,15 @@
 //! infinity as a field without sources. Its energy is ∫ (|∇Â|² + Â² / x²) x / 2µ₀, so ordinary elements serve
 //! (the Kelvin transform of the harmonic function A cos φ). In the plane the transform is conformal.
 
+mod remembered;
 mod system;
 
+pub(crate) use remembered::Remembered;
 pub(crate) use system::{Descent, System, add_load, scatter};
 
 use crate::drawing::{Mirror, Point, Symmetry};
 use crate::element::{Element, node_count};
+use crate::hysteresis::HysteresisError;
 use crate::law::Medium;
 use crate::mesh::{Mesh, geometry};
 use crate::sparse::{Factor, NONE, Pattern, SparseError};
@@ -36,6 +39,9 @@ pub enum SolveError {
         /// Last correction relative to the field, in the energy norm.
         correction: f64,
     },
+    /// Iron that remembers did not come to rest.
+    #[error(transparent)]
+    Hysteresis(#[from] HysteresisError),
     /// The linear algebra failed.
     #[error(transparent)]
     Sparse(#[from] SparseError),
@@ -203,7 +209,7 @@ impl Magnetostatics {
             return Err(SolveError::NoMedium(r));
         }
         let system =
-            System::<N>::new(&self.mesh, &self.place, &self.unknown, &self.pattern, &media, applied_t);
+            System::<N>::new(&self.mesh, &self.place, &self.unknown, &self.pattern, &media, None, applied_t);
         let mut a = vec![0.0; self.pattern.n()];
         if let Some(start) = start {
             for (value, &u) in start.iter().zip(&self.unknown) {

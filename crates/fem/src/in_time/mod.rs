@@ -21,6 +21,7 @@ mod stage;
 pub use characteristic::Characteristic;
 
 use crate::drawing::Point;
+use crate::hysteresis::{Hysteretic, Memory};
 use crate::law::Medium;
 use crate::magnetostatics::{Magnetostatics, Solution, SolveError};
 use crate::mesh::Mesh;
@@ -130,12 +131,20 @@ pub struct Start {
     pub potential: Vec<f64>,
     /// Applied field that belongs to it, in T.
     pub applied_t: f64,
+    /// What each quadrature point of the regions that remember does remember, in the order of elements; nothing if it was
+    /// fresh before it came to this field.
+    pub memory: Vec<Memory>,
 }
 
 impl Start {
     /// A field that has been steady until the time 0.
     pub fn steady(solution: &Solution) -> Self {
-        Self { time_s: 0.0, potential: solution.potential.clone(), applied_t: solution.applied_t }
+        Self {
+            time_s: 0.0,
+            potential: solution.potential.clone(),
+            applied_t: solution.applied_t,
+            memory: Vec::new(),
+        }
     }
 }
 
@@ -200,6 +209,8 @@ pub struct Energies {
     pub taken_j: f64,
     /// Heat of the eddies.
     pub eddy_j: f64,
+    /// Heat of iron that remembers.
+    pub hysteresis_j: f64,
     /// By which the field's functional has grown (energy stored, less the work of currents that media carry by
     /// themselves).
     pub stored_j: f64,
@@ -209,7 +220,7 @@ impl Energies {
     /// What does not balance, over the largest of the parts. An applied field does work that is not counted while it
     /// changes.
     pub fn imbalance(&self) -> f64 {
-        let out = [self.ohmic_j, self.taken_j, self.eddy_j, self.stored_j];
+        let out = [self.ohmic_j, self.taken_j, self.eddy_j, self.hysteresis_j, self.stored_j];
         let largest = out.iter().fold(self.supplied_j.abs(), |m, e| m.max(e.abs()));
         if largest == 0.0 { 0.0 } else { (self.supplied_j - out.iter().sum::<f64>()).abs() / largest }
     }
@@ -245,6 +256,7 @@ pub struct Moment<'a> {
     pub energies: &'a Energies,
     /// What happened here.
     pub event: Option<Event>,
+    memory: &'a [Memory],
     field: &'a FieldInTime,
 }
 
@@ -264,7 +276,12 @@ impl Moment<'_> {
 
     /// Where to go on from, with other circuits or another applied field.
     pub fn start(&self) -> Start {
-        Start { time_s: self.time_s, potential: self.potential.to_vec(), applied_t: self.applied_t }
+        Start {
+            time_s: self.time_s,
+            potential: self.potential.to_vec(),
+            applied_t: self.applied_t,
+            memory: self.memory.to_vec(),
+        }
     }
 }
 
@@ -277,6 +294,8 @@ pub struct FieldInTime {
     statics: Magnetostatics,
     media: Arc<Vec<Medium>>,
     windings: Vec<Winding>,
+    /// By region.
+    memory: Vec<Option<Arc<Hysteretic>>>,
     matter: Matter,
 }
 
@@ -294,7 +313,17 @@ impl FieldInTime {
     ) -> Result<Self, TimeError> {
         let statics = Magnetostatics::new(mesh)?;
         let matter = Matter::new(&statics, &media, &windings, bodies)?;
-        Ok(Self { statics, media, windings, matter })
+        let memory = vec![None; media.len()];
+        Ok(Self { statics, media, windings, memory, matter })
+    }
+
+    /// The same with a region whose iron remembers. The law of its medium then only tells how large the field's energy is
+    /// about; what the medium has of remanence stays.
+    ///
+    /// # Errors A region that is not drawn.
+    pub fn with_memory(mut self, region: usize, law: Arc<Hysteretic>) -> Result<Self, TimeError> {
+        *self.memory.get_mut(region).ok_or(TimeError::NotDrawn(region))? = Some(law);
+        Ok(self)
     }
 
     /// Number of unknown potentials.
@@ -304,7 +333,8 @@ impl FieldInTime {
 
     /// No field at all, at the time 0.
     pub fn empty(&self) -> Start {
-        Start { time_s: 0.0, potential: vec![0.0; self.statics.mesh().nodes.len()], applied_t: 0.0 }
+        let potential = vec![0.0; self.statics.mesh().nodes.len()];
+        Start { time_s: 0.0, potential, applied_t: 0.0, memory: Vec::new() }
     }
 
     /// The potential by node of a function of the place, in Wb/m; it is told whether that is in the image of open space.

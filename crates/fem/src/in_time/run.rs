@@ -10,6 +10,7 @@ use super::stage::{Problem, Solver, Stage};
 use super::{
     Circuit, Energies, Event, FieldInTime, Level, Moment, Start, Stepping, TimeError, WindingState, counted,
 };
+use crate::hysteresis::Memory;
 use crate::magnetostatics::Solution;
 use crate::sparse::NONE;
 use std::ops::ControlFlow;
@@ -84,6 +85,7 @@ struct State {
     /// Twice the energy of the largest field so far (for one radian).
     scale: f64,
     levels: Vec<f64>,
+    memory: Vec<Memory>,
 }
 
 struct Run<'a, const N: usize> {
@@ -113,7 +115,14 @@ impl<'a, const N: usize> Run<'a, N> {
                 potential[u as usize] = *value;
             }
         }
-        let solver = Solver::new(field, circuits, start.applied_t);
+        let mut solver = Solver::new(field, circuits, start.applied_t);
+        let memory = if start.memory.is_empty() {
+            solver.system.memories(&potential).map_err(TimeError::from)?.0
+        } else {
+            counted("memories", start.memory.len(), solver.system.points_that_remember())?;
+            start.memory.clone()
+        };
+        solver.system.remember(&memory);
         let (functional, _) = solver.system.evaluate(&potential, None).map_err(TimeError::from)?;
         let windings = circuits.len();
         let state = State {
@@ -129,6 +138,7 @@ impl<'a, const N: usize> Run<'a, N> {
             energies: Energies::default(),
             scale: 0.0,
             levels: Vec::new(),
+            memory,
         };
         let mut run =
             Self { field, circuits, applied_t, stepping, level, solver, state, pieces: vec![0; windings] };
@@ -172,7 +182,7 @@ impl<'a, const N: usize> Run<'a, N> {
                 }
                 rejected = false;
                 let event = if !self.eventful(&next) {
-                    self.state = next;
+                    self.accept(next);
                     if taken == left {
                         self.state.time_s = stop;
                     }
@@ -184,7 +194,7 @@ impl<'a, const N: usize> Run<'a, N> {
                 } else {
                     let before = self.state.time_s;
                     let (next, event) = self.locate(taken, next)?;
-                    self.state = next;
+                    self.accept(next);
                     idle =
                         if self.state.time_s - before > 2.0 * self.stepping.event_s { 0 } else { idle + 1 };
                     if idle > EVENTS_MAX {
@@ -201,6 +211,11 @@ impl<'a, const N: usize> Run<'a, N> {
             }
         }
         Ok(())
+    }
+
+    fn accept(&mut self, next: State) {
+        self.solver.system.remember(&next.memory);
+        self.state = next;
     }
 
     /// Put each circuit on the piece that it will be on a little ahead, found by following all of them round their
@@ -276,6 +291,10 @@ impl<'a, const N: usize> Run<'a, N> {
         let error = self.solver.error_squared(rate, &stage.loops, &difference);
 
         let (functional, _) = self.solver.system.evaluate(&stage.potential, None).map_err(TimeError::from)?;
+        let (memory, loss) = self.solver.system.memories(&stage.potential).map_err(TimeError::from)?;
+        // What was lost on the way is no longer in the functional of the next step.
+        let functional = functional - loss;
+        energies.hysteresis_j += self.field.matter.round * loss;
         energies.stored_j += self.field.matter.round * (functional - self.state.functional);
         let nodal: Vec<f64> = (self.field.statics.unknown.iter())
             .map(|&u| if u == NONE { 0.0 } else { stage.potential[u as usize] })
@@ -294,6 +313,7 @@ impl<'a, const N: usize> Run<'a, N> {
             energies,
             scale,
             levels: Vec::new(),
+            memory,
         };
         next.levels = self.levels(&next);
         if next.levels.iter().any(|l| !l.is_finite()) {
@@ -369,6 +389,7 @@ impl<'a, const N: usize> Run<'a, N> {
             eddy_w: state.eddy_w,
             energies: &state.energies,
             event,
+            memory: &state.memory,
             field: self.field,
         }
     }

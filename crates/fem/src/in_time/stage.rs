@@ -4,7 +4,7 @@
 use super::characteristic::Answer;
 use super::matter::{Matter, dot};
 use super::{Circuit, FieldInTime, TimeError};
-use crate::magnetostatics::{Descent, Magnetostatics, SolveError, System, line_search};
+use crate::magnetostatics::{Descent, Magnetostatics, Remembered, SolveError, System, line_search};
 use crate::sparse::{Factor, SparseError};
 
 /// Corrections of a stage, relative to the tolerance of the step.
@@ -73,8 +73,18 @@ pub(crate) struct Solver<'a, const N: usize> {
 impl<'a, const N: usize> Solver<'a, N> {
     pub(crate) fn new(field: &'a FieldInTime, circuits: &'a [Circuit<'a>], applied_t: f64) -> Self {
         let s = &field.statics;
+        let remembers = field.memory.iter().any(Option::is_some);
+        let remembered = remembers.then(|| Remembered::fresh(&s.mesh, &field.memory));
         Self {
-            system: System::new(&s.mesh, &s.place, &s.unknown, &s.pattern, &field.media, applied_t),
+            system: System::new(
+                &s.mesh,
+                &s.place,
+                &s.unknown,
+                &s.pattern,
+                &field.media,
+                remembered,
+                applied_t,
+            ),
             matter: &field.matter,
             statics: s,
             circuits,

@@ -1,8 +1,10 @@
 //! The field's functional on a mesh: what is linear assembled once, the rest at every potential.
 
+use super::remembered::Remembered;
 use super::{SolveError, net_current};
-use crate::drawing::Symmetry;
+use crate::drawing::{Point, Symmetry};
 use crate::element::{Element, NODES_MAX};
+use crate::hysteresis::{Memory, Symmetric};
 use crate::law::{LawPoint, MU_0, Medium};
 use crate::mesh::{Mesh, geometry};
 use crate::sparse::{NONE, Pattern};
@@ -37,6 +39,8 @@ pub(crate) struct System<'a, const N: usize> {
     unknown: &'a [u32],
     pattern: &'a Pattern,
     media: &'a [Medium],
+    /// Instead of the law of their media, for regions that remember.
+    remembered: Option<Remembered<'a>>,
     /// Uniform applied field along y, in T.
     pub(crate) applied_t: f64,
     /// Whether every law is a straight line.
@@ -55,6 +59,7 @@ impl<'a, const N: usize> System<'a, N> {
         unknown: &'a [u32],
         pattern: &'a Pattern,
         media: &'a [Medium],
+        remembered: Option<Remembered<'a>>,
         applied_t: f64,
     ) -> Self {
         let mut system = Self {
@@ -63,6 +68,7 @@ impl<'a, const N: usize> System<'a, N> {
             unknown,
             pattern,
             media,
+            remembered,
             applied_t,
             linear: true,
             stiffness: vec![0.0; pattern.entries()],
@@ -76,7 +82,7 @@ impl<'a, const N: usize> System<'a, N> {
                 system.open_space(k, &mut matrix);
             } else {
                 let medium = &media[mesh.region[k]];
-                match medium.law.linear() {
+                match system.permeability(k) {
                     Some(mu) => {
                         let loads = (&mut load, &mut load_applied);
                         system.linear_element(k, medium, 1.0 / mu, &mut matrix, loads);
@@ -209,36 +215,15 @@ impl<'a, const N: usize> System<'a, N> {
         }
         let wanted = tangent.is_some();
         for k in 0..self.mesh.first_exterior {
-            let medium = &self.media[self.mesh.region[k]];
-            if medium.law.linear().is_some() {
+            if self.permeability(k).is_some() {
                 continue;
-            }
-            let mut local = [0.0; N];
-            for (v, &node) in local.iter_mut().zip(self.mesh.element(k)) {
-                let u = self.unknown[node as usize];
-                *v = if u == NONE { 0.0 } else { a[u as usize] };
             }
             let mut matrix = [[0.0; N]; N];
             let mut force = [0.0; N];
             let mut energy = 0.0;
-            let mut bad = None;
-            self.each_point(k, |w, c, _| {
-                let mut b = [-medium.remanence_t[0], self.applied_t - medium.remanence_t[1]];
-                for i in 0..N {
-                    b[0] += c[0][i] * local[i];
-                    b[1] += c[1][i] * local[i];
-                }
-                let size = (b[0] * b[0] + b[1] * b[1]).sqrt();
-                let LawPoint { reluctivity: nu, slope, energy: density } = medium.law.at(size);
-                if !(nu > 0.0 && slope > 0.0 && density.is_finite()) {
-                    bad = Some(size);
-                }
-                energy += w * density;
-                let h = [nu * b[0], nu * b[1] - self.applied_t / MU_0];
-                // Tangent: ν across B, dH/dB along it.
-                let extra = if size > 0.0 { (slope - nu) / (size * size) } else { 0.0 };
-                let (dxx, dxy, dyy) =
-                    (nu + extra * b[0] * b[0], extra * b[0] * b[1], nu + extra * b[1] * b[1]);
+            self.each_flux_density(k, a, |point, w, c, b| {
+                let Answer { field, slope: [dxx, dxy, dyy], energy: density } = self.answer(k, point, b)?;
+                let h = [field[0], field[1] - self.applied_t / MU_0];
                 for i in 0..N {
                     force[i] += w * (h[0] * c[0][i] + h[1] * c[1][i]);
                 }
@@ -250,12 +235,12 @@ impl<'a, const N: usize> System<'a, N> {
                         }
                     }
                 }
+                energy += w * density;
                 // Work of the applied field that the potential does not see.
-                energy -= w * self.applied_t / MU_0 * (b[1] + medium.remanence_t[1] - self.applied_t);
-            });
-            if let Some(b) = bad {
-                return Err(SolveError::BadLaw(b));
-            }
+                let remanence = self.media[self.mesh.region[k]].remanence_t[1];
+                energy -= w * self.applied_t / MU_0 * (b[1] + remanence - self.applied_t);
+                Ok(())
+            })?;
             functional += energy;
             if let Some(tangent) = &mut tangent {
                 scatter(tangent, self.place, k, &matrix);
@@ -265,12 +250,105 @@ impl<'a, const N: usize> System<'a, N> {
         Ok((functional, gradient))
     }
 
+    /// Permeability of an element whose law is a straight line.
+    fn permeability(&self, k: usize) -> Option<f64> {
+        let region = self.mesh.region[k];
+        let remembers = self.remembered.as_ref().is_some_and(|r| r.has(region));
+        if remembers { None } else { self.media[region].law.linear() }
+    }
+
+    /// Visit an element's quadrature points: number, weight, curls, flux density less remanence, in T.
+    fn each_flux_density(
+        &self,
+        k: usize,
+        a: &[f64],
+        mut visit: impl FnMut(usize, f64, &[[f64; N]; 2], Point) -> Result<(), SolveError>,
+    ) -> Result<(), SolveError> {
+        let mut local = [0.0; N];
+        for (v, &node) in local.iter_mut().zip(self.mesh.element(k)) {
+            let u = self.unknown[node as usize];
+            *v = if u == NONE { 0.0 } else { a[u as usize] };
+        }
+        let remanence = self.media[self.mesh.region[k]].remanence_t;
+        let (mut point, mut outcome) = (0, Ok(()));
+        self.each_point(k, |w, c, _| {
+            let mut b = [-remanence[0], self.applied_t - remanence[1]];
+            for i in 0..N {
+                b[0] += c[0][i] * local[i];
+                b[1] += c[1][i] * local[i];
+            }
+            if outcome.is_ok() {
+                outcome = visit(point, w, c, b);
+            }
+            point += 1;
+        });
+        outcome
+    }
+
+    /// What the medium at a quadrature point answers to a flux density.
+    #[inline]
+    fn answer(&self, k: usize, point: usize, b: Point) -> Result<Answer, SolveError> {
+        if let Some(response) = self.remembered.as_ref().and_then(|r| r.respond(self.mesh, k, point, b)) {
+            let r = response?;
+            return Ok(Answer { field: r.field_a_m, slope: r.reluctivity, energy: r.energy });
+        }
+        let size = (b[0] * b[0] + b[1] * b[1]).sqrt();
+        let law = &self.media[self.mesh.region[k]].law;
+        let LawPoint { reluctivity: nu, slope, energy } = law.at(size);
+        if !(nu > 0.0 && slope > 0.0 && energy.is_finite()) {
+            return Err(SolveError::BadLaw(size));
+        }
+        // Tangent: ν across B, dH/dB along it.
+        let extra = if size > 0.0 { (slope - nu) / (size * size) } else { 0.0 };
+        let slope = [nu + extra * b[0] * b[0], extra * b[0] * b[1], nu + extra * b[1] * b[1]];
+        Ok(Answer { field: [nu * b[0], nu * b[1]], slope, energy })
+    }
+
+    /// What all points that remember would remember at the potential `a`, and what is lost on the way (for one radian).
+    pub(crate) fn memories(&self, a: &[f64]) -> Result<(Vec<Memory>, f64), SolveError> {
+        let (mut memories, mut loss) = (Vec::new(), 0.0);
+        let Some(remembered) = &self.remembered else { return Ok((memories, loss)) };
+        for k in (0..self.mesh.first_exterior).filter(|&k| remembered.has(self.mesh.region[k])) {
+            self.each_flux_density(k, a, |point, w, _, b| {
+                if let Some(response) = remembered.respond(self.mesh, k, point, b) {
+                    let response = response?;
+                    loss += w * response.loss;
+                    memories.push(response.memory);
+                }
+                Ok(())
+            })?;
+        }
+        Ok((memories, loss))
+    }
+
+    /// Go on from other memories, as many as there are points that remember.
+    pub(crate) fn remember(&mut self, memories: &[Memory]) {
+        if let Some(remembered) = &mut self.remembered {
+            remembered.remember(memories);
+        }
+    }
+
+    /// Number of points that remember.
+    pub(crate) fn points_that_remember(&self) -> usize {
+        self.remembered.as_ref().map_or(0, Remembered::points)
+    }
+
     /// aᵀ · matrix · a.
     pub(crate) fn quadratic(&self, matrix: &[f64], a: &[f64]) -> f64 {
         let mut product = vec![0.0; a.len()];
         self.pattern.multiply_add(matrix, a, &mut product);
         a.iter().zip(&product).map(|(a, p)| a * p).sum()
     }
+}
+
+/// A medium at one flux density.
+struct Answer {
+    /// H in A/m.
+    field: Point,
+    /// ∂H/∂B in m/H.
+    slope: Symmetric,
+    /// In J/m³.
+    energy: f64,
 }
 
 /// Add an element's vector to that of the unknowns.
