@@ -39,11 +39,16 @@ pub(crate) struct Stage {
     pub(crate) change: Vec<f64>,
     /// Electromotive force left for R i + v(i), and the loop's answer to it, by circuit.
     pub(crate) loops: Vec<(f64, Answer)>,
+}
+
+/// A stage with what is to be made least, and its slope.
+struct Valued {
+    stage: Stage,
     functional: f64,
     gradient: Vec<f64>,
 }
 
-impl Descent for Stage {
+impl Descent for Valued {
     fn functional(&self) -> f64 {
         self.functional
     }
@@ -66,8 +71,8 @@ pub(crate) struct Solver<'a, const N: usize> {
     tangent: Vec<f64>,
     /// Solutions for each body and each winding.
     columns: Vec<Vec<f64>>,
-    /// By how much a correction with this factor was last smaller than the one before; 1 if that is not known.
-    contraction: f64,
+    /// By how much a correction with this factor was last smaller than the one before, if there was one.
+    contraction: Option<f64>,
 }
 
 impl<'a, const N: usize> Solver<'a, N> {
@@ -92,19 +97,19 @@ impl<'a, const N: usize> Solver<'a, N> {
             factorised: None,
             tangent: Vec::new(),
             columns: Vec::new(),
-            contraction: 1.0,
+            contraction: None,
         }
     }
 
     /// Newton's method from a guess; `None` if it does not settle.
     pub(crate) fn solve(&mut self, problem: &Problem, guess: Vec<f64>) -> Result<Option<Stage>, TimeError> {
-        let mut now = self.at(problem, guess)?;
+        let mut now = self.valued(problem, guess)?;
         let linear = self.system.linear && problem.held.is_some();
         let (mut before, mut stale) = (f64::INFINITY, false);
         for _ in 0..ITERATIONS_MAX {
             let fresh = stale || self.factorised != Some(problem.rate);
             if fresh {
-                match self.factorise(problem.rate, &now.potential) {
+                match self.factorise(problem.rate, &now.stage.potential) {
                     Err(TimeError::Solve(SolveError::Sparse(SparseError::NotPositiveDefinite))) => {
                         return Ok(None);
                     }
@@ -112,11 +117,11 @@ impl<'a, const N: usize> Solver<'a, N> {
                 }
             }
             let mut d: Vec<f64> = now.gradient.iter().map(|g| -g).collect();
-            self.solve_linear(problem.rate, &now.loops, &mut d);
+            self.solve_linear(problem.rate, &now.stage.loops, &mut d);
             let decrement = -dot(&d, &now.gradient);
-            let moved: Vec<f64> = now.potential.iter().zip(&d).map(|(a, d)| a + d).collect();
+            let moved: Vec<f64> = now.stage.potential.iter().zip(&d).map(|(a, d)| a + d).collect();
             if linear {
-                return Ok(Some(self.at(problem, moved)?));
+                return Ok(Some(self.at(problem, moved)));
             }
             let scale = if problem.scale > 0.0 {
                 problem.scale
@@ -127,17 +132,20 @@ impl<'a, const N: usize> Solver<'a, N> {
             if !correction.is_finite() {
                 return Ok(None);
             }
-            let ratio = correction / before;
-            // What remains, as far as a geometric series tells.
-            let remains = if ratio < 0.9 { correction * ratio.max(1e-3) / (1.0 - ratio) } else { correction };
-            if remains <= SETTLED * problem.tolerance {
-                return Ok(Some(self.at(problem, moved)?));
+            if before.is_finite() {
+                self.contraction = Some(correction / before);
             }
-            let at = |point: &[f64]| self.at(problem, point.to_vec());
-            match line_search(at, &now.potential, &d, (now.functional, decrement))? {
-                Some((_, stage)) => now = stage,
+            // What remains, as far as a geometric series tells; the first correction is judged by the last with this factor.
+            let ratio = self.contraction.unwrap_or(1.0);
+            let remains = if ratio < 0.5 { correction * ratio.max(1e-3) / (1.0 - ratio) } else { correction };
+            if remains <= SETTLED * problem.tolerance {
+                return Ok(Some(self.at(problem, moved)));
+            }
+            let at = |point: &[f64]| self.valued(problem, point.to_vec());
+            match line_search(at, &now.stage.potential, &d, (now.functional, decrement))? {
+                Some((_, next)) => now = next,
                 // No descent is left but rounding: settled if the correction is as small as that.
-                None if correction < 1e-6 => return Ok(Some(now)),
+                None if correction < 1e-6 => return Ok(Some(now.stage)),
                 None if fresh => return Ok(None),
                 None => (),
             }
@@ -147,29 +155,35 @@ impl<'a, const N: usize> Solver<'a, N> {
         Ok(None)
     }
 
-    fn at(&self, problem: &Problem, potential: Vec<f64>) -> Result<Stage, SolveError> {
-        let (mut functional, mut gradient) = self.system.evaluate(&potential, None)?;
+    fn at(&self, problem: &Problem, potential: Vec<f64>) -> Stage {
         let applied = self.system.applied_t;
         let change: Vec<f64> = (0..potential.len())
             .map(|k| potential[k] + applied * self.matter.applied[k] - problem.base[k])
             .collect();
-        if self.matter.conducts {
-            let mut eddies = vec![0.0; change.len()];
-            self.matter.multiply_add(self.statics, &change, &mut eddies);
-            functional += 0.5 * problem.rate * dot(&change, &eddies);
-            gradient.iter_mut().zip(&eddies).for_each(|(g, e)| *g += problem.rate * e);
-        }
         let per_volt = self.matter.round * problem.rate;
         let mut loops = Vec::with_capacity(self.circuits.len());
         for (k, (circuit, turns)) in self.circuits.iter().zip(&self.matter.turns).enumerate() {
             let emf = problem.voltages_v[k] - per_volt * dot(turns, &change);
             let held = problem.held.map(|pieces| pieces[k]);
-            let answer = circuit.characteristic.at(emf, circuit.resistance_ohm, held);
-            functional += answer.content_w / per_volt;
-            gradient.iter_mut().zip(turns).for_each(|(g, n)| *g -= answer.current_a * n);
-            loops.push((emf, answer));
+            loops.push((emf, circuit.characteristic.at(emf, circuit.resistance_ohm, held)));
         }
-        Ok(Stage { potential, change, loops, functional, gradient })
+        Stage { potential, change, loops }
+    }
+
+    fn valued(&self, problem: &Problem, potential: Vec<f64>) -> Result<Valued, SolveError> {
+        let (mut functional, mut gradient) = self.system.evaluate(&potential, None)?;
+        let stage = self.at(problem, potential);
+        if self.matter.conducts {
+            let mut eddies = vec![0.0; gradient.len()];
+            self.matter.multiply_add(self.statics, &stage.change, &mut eddies);
+            functional += 0.5 * problem.rate * dot(&stage.change, &eddies);
+            gradient.iter_mut().zip(&eddies).for_each(|(g, e)| *g += problem.rate * e);
+        }
+        for ((_, answer), turns) in stage.loops.iter().zip(&self.matter.turns) {
+            functional += answer.content_w / (self.matter.round * problem.rate);
+            gradient.iter_mut().zip(turns).for_each(|(g, n)| *g -= answer.current_a * n);
+        }
+        Ok(Valued { stage, functional, gradient })
     }
 
     fn factorise(&mut self, rate: f64, potential: &[f64]) -> Result<(), TimeError> {
@@ -181,7 +195,7 @@ impl<'a, const N: usize> Solver<'a, N> {
         self.factorised = None;
         self.factor.refill(&matrix)?;
         self.factorised = Some(rate);
-        self.contraction = 1.0;
+        self.contraction = None;
         self.columns = self.borders().cloned().collect();
         self.columns.iter_mut().for_each(|c| self.factor.solve(c));
         Ok(())
