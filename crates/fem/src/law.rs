@@ -65,6 +65,9 @@ pub struct Medium {
     pub current_density: f64,
     /// Remanent flux density in T, by components.
     pub remanence_t: [f64; 2],
+    /// Conductivity in S/m, along φ (axial) or into the page (planar): what eddies meet as the field changes in time.
+    /// 0 where none can flow, as in laminations and wound wire. A steady field does not see it.
+    pub conductivity_s_m: f64,
 }
 
 impl Medium {
@@ -75,12 +78,18 @@ impl Medium {
 
     /// A medium without current or remanence.
     pub fn of(law: impl Law + 'static) -> Self {
-        Self { law: Arc::new(law), current_density: 0.0, remanence_t: [0.0; 2] }
+        Self { law: Arc::new(law), current_density: 0.0, remanence_t: [0.0; 2], conductivity_s_m: 0.0 }
     }
 
     /// The same medium carrying a current density in A/m².
     pub fn with_current_density(mut self, current_density: f64) -> Self {
         self.current_density = current_density;
+        self
+    }
+
+    /// The same medium in one solid piece: conductivity in S/m.
+    pub fn with_conductivity(mut self, conductivity_s_m: f64) -> Self {
+        self.conductivity_s_m = conductivity_s_m;
         self
     }
 

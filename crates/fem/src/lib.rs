@@ -1,4 +1,5 @@
-//! Plane drawings to meshes to fields: nonlinear magnetostatics and heat conduction by finite elements.
+//! Plane drawings to meshes to fields: nonlinear magnetostatics, magnetic fields in time and heat conduction by finite
+//! elements.
 //!
 //! Areas are painted into a disc, or a half-disc if they turn about an axis or are mirrored ([`drawing`]). The disc is
 //! meshed with triangles of order 1 to 4 ([`mesh`]), arcs as arcs, gaps much thinner than long by a single row. All of
@@ -9,7 +10,8 @@
 //! [`solve::Ladder`] does all this at once: it climbs from order 1 to 3 on one mesh, so that any answer comes with an
 //! error estimate, refines where that is not good enough, and solves neighbours (other currents, other laws, bodies
 //! moved a little) from what is already there. [`field`] reads flux densities anywhere, energies, fluxes, and forces by
-//! virtual work; [`morph`] moves bodies and their mesh. [`heat`] conducts heat on the same meshes.
+//! virtual work; [`morph`] moves bodies and their mesh. [`in_time`] follows a field with its eddies, windings and what they
+//! are connected to; iron may remember ([`hysteresis`]). [`heat`] conducts heat on the same meshes.
 //!
 //! Everything is in SI; axial numbers are for the full turn, planar ones per metre of depth. The same input gives the
 //! same bits. There is no file, clock, thread or chance in here, and no knowledge of what is drawn.
@@ -57,6 +59,8 @@ pub mod element;
 mod exterior;
 pub mod field;
 pub mod heat;
+pub mod hysteresis;
+pub mod in_time;
 pub mod law;
 mod layer;
 pub mod magnetostatics;

@@ -10,9 +10,16 @@
 //! infinity as a field without sources. Its energy is ∫ (|∇Â|² + Â² / x²) x / 2µ₀, so ordinary elements serve
 //! (the Kelvin transform of the harmonic function A cos φ). In the plane the transform is conformal.
 
+mod remembered;
+mod system;
+
+pub(crate) use remembered::Remembered;
+pub(crate) use system::{Descent, System, add_load, scatter};
+
 use crate::drawing::{Mirror, Point, Symmetry};
-use crate::element::{Element, NODES_MAX, node_count};
-use crate::law::{LawPoint, MU_0, Medium};
+use crate::element::{Element, node_count};
+use crate::hysteresis::HysteresisError;
+use crate::law::Medium;
 use crate::mesh::{Mesh, geometry};
 use crate::sparse::{Factor, NONE, Pattern, SparseError};
 use std::sync::Arc;
@@ -32,6 +39,9 @@ pub enum SolveError {
         /// Last correction relative to the field, in the energy norm.
         correction: f64,
     },
+    /// Iron that remembers did not come to rest.
+    #[error(transparent)]
+    Hysteresis(#[from] HysteresisError),
     /// The linear algebra failed.
     #[error(transparent)]
     Sparse(#[from] SparseError),
@@ -63,11 +73,13 @@ const NO_CURRENT: f64 = 1e-9;
 /// shares the analysis, so that each thread can have its own.
 #[derive(Clone, Debug)]
 pub struct Magnetostatics {
-    mesh: Arc<Mesh>,
-    unknown: Vec<u32>,
-    place: Vec<u32>,
-    pattern: Arc<Pattern>,
-    factor: Factor,
+    pub(crate) mesh: Arc<Mesh>,
+    /// By node.
+    pub(crate) unknown: Vec<u32>,
+    /// Of the elements' entries in the pattern.
+    pub(crate) place: Vec<u32>,
+    pub(crate) pattern: Arc<Pattern>,
+    pub(crate) factor: Factor,
 }
 
 /// A solved field.
@@ -197,7 +209,7 @@ impl Magnetostatics {
             return Err(SolveError::NoMedium(r));
         }
         let system =
-            System::<N>::new(&self.mesh, &self.place, &self.unknown, &self.pattern, &media, applied_t);
+            System::<N>::new(&self.mesh, &self.place, &self.unknown, &self.pattern, &media, None, applied_t);
         let mut a = vec![0.0; self.pattern.n()];
         if let Some(start) = start {
             for (value, &u) in start.iter().zip(&self.unknown) {
@@ -206,16 +218,17 @@ impl Magnetostatics {
                 }
             }
         }
-        let mut now = system.state(&a)?;
+        let at = |point: &[f64]| system.state(point);
+        let mut now = at(&a)?;
         let (mut steps, mut correction, mut before) = (0, f64::INFINITY, None::<f64>);
         let settled = loop {
             if steps == stopping.steps {
                 break false;
             }
             self.factor.refill(&now.tangent)?;
-            let mut d: Vec<f64> = now.gradient.iter().map(|g| -g).collect();
+            let mut d: Vec<f64> = now.gradient().iter().map(|g| -g).collect();
             self.factor.solve(&mut d);
-            let decrement: f64 = -d.iter().zip(&now.gradient).map(|(d, g)| d * g).sum::<f64>();
+            let decrement: f64 = -d.iter().zip(now.gradient()).map(|(d, g)| d * g).sum::<f64>();
             steps += 1;
             if !decrement.is_finite() {
                 break false;
@@ -230,7 +243,7 @@ impl Magnetostatics {
                 a = moved;
                 break true;
             }
-            match line_search(&system, &a, &d, &now, decrement)? {
+            match line_search(at, &a, &d, (now.functional(), decrement))? {
                 Some((point, state)) => (a, now) = (point, state),
                 // No descent is left but rounding: settled if the correction is as small as that.
                 None => break correction < 1e-6,
@@ -245,299 +258,29 @@ impl Magnetostatics {
 }
 
 /// The first of 1, ½ or the parabola's minimum, ... at which Π has fallen enough (Armijo's rule, 10⁻⁴).
-fn line_search<const N: usize>(
-    system: &System<N>,
+pub(crate) fn line_search<S: Descent>(
+    at: impl Fn(&[f64]) -> Result<S, SolveError>,
     a: &[f64],
     d: &[f64],
-    now: &State,
-    decrement: f64,
-) -> Result<Option<(Vec<f64>, State)>, SolveError> {
+    (functional, decrement): (f64, f64),
+) -> Result<Option<(Vec<f64>, S)>, SolveError> {
     let mut t = 1.0;
     for _ in 0..40 {
         let point: Vec<f64> = a.iter().zip(d).map(|(a, d)| a + t * d).collect();
-        let state = system.state(&point)?;
-        let fall = now.functional - state.functional;
+        let state = at(&point)?;
+        let fall = functional - state.functional();
         if fall >= 1e-4 * t * decrement {
             return Ok(Some((point, state)));
         }
         // Where Π is lost in rounding, its slope along the step still tells.
-        let slope: f64 = state.gradient.iter().zip(d).map(|(g, d)| g * d).sum();
-        if fall.abs() <= 1e-12 * now.functional.abs() && slope.abs() <= 0.9 * decrement {
+        let slope: f64 = state.gradient().iter().zip(d).map(|(g, d)| g * d).sum();
+        if fall.abs() <= 1e-12 * functional.abs() && slope.abs() <= 0.9 * decrement {
             return Ok(Some((point, state)));
         }
         let parabola = 0.5 * t * t * decrement / (t * decrement - fall);
         t = parabola.clamp(0.1 * t, 0.5 * t);
     }
     Ok(None)
-}
-
-/// Π, its gradient and its second derivative at one potential.
-struct State {
-    functional: f64,
-    gradient: Vec<f64>,
-    tangent: Vec<f64>,
-}
-
-/// The discrete problem: what is linear is assembled once, the rest at every potential.
-struct System<'a, const N: usize> {
-    mesh: &'a Mesh,
-    place: &'a [u32],
-    unknown: &'a [u32],
-    pattern: &'a Pattern,
-    media: &'a [Medium],
-    applied_t: f64,
-    linear: bool,
-    stiffness: Vec<f64>,
-    load: Vec<f64>,
-}
-
-impl<'a, const N: usize> System<'a, N> {
-    fn new(
-        mesh: &'a Mesh,
-        place: &'a [u32],
-        unknown: &'a [u32],
-        pattern: &'a Pattern,
-        media: &'a [Medium],
-        applied_t: f64,
-    ) -> Self {
-        let mut system = Self {
-            mesh,
-            place,
-            unknown,
-            pattern,
-            media,
-            applied_t,
-            linear: true,
-            stiffness: vec![0.0; pattern.entries()],
-            load: vec![0.0; pattern.n()],
-        };
-        for k in 0..mesh.element_count() {
-            let mut matrix = [[0.0; N]; N];
-            let mut load = [0.0; N];
-            if k >= mesh.first_exterior {
-                system.open_space(k, &mut matrix);
-            } else {
-                let medium = &media[mesh.region[k]];
-                match medium.law.linear() {
-                    Some(mu) => system.linear_element(k, medium, 1.0 / mu, &mut matrix, &mut load),
-                    None => {
-                        system.linear = false;
-                        if medium.current_density != 0.0 {
-                            system.current(k, medium.current_density, &mut load);
-                        }
-                    }
-                }
-            }
-            system.add_matrix(k, &matrix);
-            system.add_load(k, &load);
-        }
-        let net = net_current(mesh, media);
-        if net != 0.0 {
-            system.add_net_current(net);
-        }
-        system
-    }
-
-    /// Far from a net current I the potential is −(µ₀ I / 2π) ln(ρ/R). That part is taken out of the image of open space,
-    /// where it would be singular at the image of infinity; it vanishes on the circle and leaves a current
-    /// sheet there, −I / 2πR, which makes the rest free of net current.
-    fn add_net_current(&mut self, net: f64) {
-        let per_radian = net / (2.0 * std::f64::consts::PI);
-        let (unknown, load) = (self.unknown, &mut self.load);
-        self.mesh.each_on_circle(|element, _, weight, n| {
-            for (&node, n) in element.iter().zip(n) {
-                let u = unknown[node as usize];
-                if u != NONE {
-                    load[u as usize] -= per_radian * weight * n;
-                }
-            }
-        });
-    }
-
-    fn add_matrix(&mut self, k: usize, matrix: &[[f64; N]; N]) {
-        scatter(&mut self.stiffness, self.place, k, matrix);
-    }
-
-    fn add_load(&mut self, k: usize, load: &[f64; N]) {
-        for (&node, f) in self.mesh.element(k).iter().zip(load) {
-            let u = self.unknown[node as usize];
-            if u != NONE {
-                self.load[u as usize] += f;
-            }
-        }
-    }
-
-    fn open_space(&self, k: usize, matrix: &mut [[f64; N]; N]) {
-        let axial = self.mesh.symmetry == Symmetry::Axial;
-        let x = self.mesh.coordinates(k);
-        for q in &Element::of_order(self.mesh.order).points {
-            let g = geometry::<N>(&x, self.mesh.curved[k], q.xi, &q.n, &q.dn);
-            let w = q.weight * g.det / MU_0 * if axial { g.x[0] } else { 1.0 };
-            let inverse = if axial { 1.0 / g.x[0] } else { 0.0 };
-            for i in 0..N {
-                let m = q.n[i] * inverse * inverse;
-                for j in 0..=i {
-                    matrix[i][j] +=
-                        w * (g.grad[0][i] * g.grad[0][j] + g.grad[1][i] * g.grad[1][j] + m * q.n[j]);
-                }
-            }
-        }
-    }
-
-    fn linear_element(
-        &self,
-        k: usize,
-        medium: &Medium,
-        nu: f64,
-        matrix: &mut [[f64; N]; N],
-        load: &mut [f64; N],
-    ) {
-        // What the field strength is without potential: remanence and applied field, less what space would have.
-        let [bx, by] = medium.remanence_t;
-        let h0 = [-nu * bx, nu * (self.applied_t - by) - self.applied_t / MU_0];
-        self.each_point(k, |w, c, n| {
-            for i in 0..N {
-                load[i] += w * (medium.current_density * n[i] - h0[0] * c[0][i] - h0[1] * c[1][i]);
-                let (wx, wy) = (w * nu * c[0][i], w * nu * c[1][i]);
-                for j in 0..=i {
-                    matrix[i][j] += wx * c[0][j] + wy * c[1][j];
-                }
-            }
-        });
-    }
-
-    fn current(&self, k: usize, current_density: f64, load: &mut [f64; N]) {
-        self.each_point(k, |w, _, n| {
-            for i in 0..N {
-                load[i] += w * current_density * n[i];
-            }
-        });
-    }
-
-    /// Visit an element's quadrature points: weight (with the radius), curls of the shape functions, their values.
-    #[inline]
-    fn each_point(&self, k: usize, mut visit: impl FnMut(f64, &[[f64; N]; 2], &[f64; NODES_MAX])) {
-        let axial = self.mesh.symmetry == Symmetry::Axial;
-        let x = self.mesh.coordinates(k);
-        for q in &Element::of_order(self.mesh.order).points {
-            let g = geometry::<N>(&x, self.mesh.curved[k], q.xi, &q.n, &q.dn);
-            let (weight, curl) = curl::<N>(axial, g.x[0], g.det * q.weight, &g.grad, &q.n);
-            visit(weight, &curl, &q.n);
-        }
-    }
-
-    /// Π, gradient and tangent at the potential `a`.
-    fn state(&self, a: &[f64]) -> Result<State, SolveError> {
-        let mut gradient = vec![0.0; a.len()];
-        self.pattern.multiply_add(&self.stiffness, a, &mut gradient);
-        let mut functional: f64 =
-            a.iter().zip(&gradient).zip(&self.load).map(|((a, g), f)| a * (0.5 * g - f)).sum();
-        for (g, f) in gradient.iter_mut().zip(&self.load) {
-            *g -= f;
-        }
-        let mut tangent = self.stiffness.clone();
-        if self.linear {
-            return Ok(State { functional, gradient, tangent });
-        }
-        for k in 0..self.mesh.first_exterior {
-            let medium = &self.media[self.mesh.region[k]];
-            if medium.law.linear().is_some() {
-                continue;
-            }
-            let mut local = [0.0; N];
-            for (v, &node) in local.iter_mut().zip(self.mesh.element(k)) {
-                let u = self.unknown[node as usize];
-                *v = if u == NONE { 0.0 } else { a[u as usize] };
-            }
-            let mut matrix = [[0.0; N]; N];
-            let mut force = [0.0; N];
-            let mut energy = 0.0;
-            let mut bad = None;
-            self.each_point(k, |w, c, _| {
-                let mut b = [-medium.remanence_t[0], self.applied_t - medium.remanence_t[1]];
-                for i in 0..N {
-                    b[0] += c[0][i] * local[i];
-                    b[1] += c[1][i] * local[i];
-                }
-                let size = (b[0] * b[0] + b[1] * b[1]).sqrt();
-                let LawPoint { reluctivity: nu, slope, energy: density } = medium.law.at(size);
-                if !(nu > 0.0 && slope > 0.0 && density.is_finite()) {
-                    bad = Some(size);
-                }
-                energy += w * density;
-                let h = [nu * b[0], nu * b[1] - self.applied_t / MU_0];
-                // Tangent: ν across B, dH/dB along it.
-                let extra = if size > 0.0 { (slope - nu) / (size * size) } else { 0.0 };
-                let (dxx, dxy, dyy) =
-                    (nu + extra * b[0] * b[0], extra * b[0] * b[1], nu + extra * b[1] * b[1]);
-                let mut t = [[0.0; N]; 2];
-                for i in 0..N {
-                    force[i] += w * (h[0] * c[0][i] + h[1] * c[1][i]);
-                    t[0][i] = w * (dxx * c[0][i] + dxy * c[1][i]);
-                    t[1][i] = w * (dxy * c[0][i] + dyy * c[1][i]);
-                }
-                for i in 0..N {
-                    for j in 0..=i {
-                        matrix[i][j] += t[0][i] * c[0][j] + t[1][i] * c[1][j];
-                    }
-                }
-                // Work of the applied field that the potential does not see.
-                energy -= w * self.applied_t / MU_0 * (b[1] + medium.remanence_t[1] - self.applied_t);
-            });
-            if let Some(b) = bad {
-                return Err(SolveError::BadLaw(b));
-            }
-            functional += energy;
-            scatter(&mut tangent, self.place, k, &matrix);
-            for (f, &node) in force.iter().zip(self.mesh.element(k)) {
-                let u = self.unknown[node as usize];
-                if u != NONE {
-                    gradient[u as usize] += f;
-                }
-            }
-        }
-        Ok(State { functional, gradient, tangent })
-    }
-
-    /// aᵀ · matrix · a.
-    fn quadratic(&self, matrix: &[f64], a: &[f64]) -> f64 {
-        let mut product = vec![0.0; a.len()];
-        self.pattern.multiply_add(matrix, a, &mut product);
-        a.iter().zip(&product).map(|(a, p)| a * p).sum()
-    }
-}
-
-fn scatter<const N: usize>(values: &mut [f64], place: &[u32], k: usize, matrix: &[[f64; N]; N]) {
-    let entries = N * (N + 1) / 2;
-    let places = &place[k * entries..(k + 1) * entries];
-    let mut m = 0;
-    for (i, row) in matrix.iter().enumerate() {
-        for value in &row[..=i] {
-            let p = places[m];
-            if p != NONE {
-                values[p as usize] += value;
-            }
-            m += 1;
-        }
-    }
-}
-
-/// Weight with the radius, and what each shape function contributes to B.
-#[inline]
-fn curl<const N: usize>(
-    axial: bool,
-    radius: f64,
-    weight: f64,
-    grad: &[[f64; N]; 2],
-    n: &[f64; NODES_MAX],
-) -> (f64, [[f64; N]; 2]) {
-    let mut curl = [[0.0; N]; 2];
-    let inverse = if axial { 1.0 / radius } else { 0.0 };
-    for i in 0..N {
-        curl[0][i] = -grad[1][i];
-        curl[1][i] = grad[0][i] + n[i] * inverse;
-    }
-    (if axial { weight * radius } else { weight }, curl)
 }
 
 /// Visit every quadrature point of an element of a solution: position, weight in m³ (axial: all round; planar: per
@@ -558,7 +301,7 @@ fn each_point_of<const N: usize>(solution: &Solution, k: usize, mut visit: impl 
     let x = mesh.coordinates(k);
     for q in &Element::of_order(mesh.order).points {
         let g = geometry::<N>(&x, mesh.curved[k], q.xi, &q.n, &q.dn);
-        let (weight, curl) = curl::<N>(axial, g.x[0], g.det * q.weight * round, &g.grad, &q.n);
+        let (weight, curl) = system::curl::<N>(axial, g.x[0], g.det * q.weight * round, &g.grad, &q.n);
         let mut b = [0.0, solution.applied_t];
         for (i, &node) in mesh.element(k).iter().enumerate() {
             let a = solution.potential[node as usize];
