@@ -4,7 +4,7 @@
 use super::model::Bench;
 use super::observation::{Kind, Observations};
 use super::unknown::{Unknown, What, unknowns};
-use super::{LEAST_NOISE, Stopped, calibrate};
+use super::{LEAST_NOISE, Stopped, calibrate, units};
 use crate::meters::Meters;
 use crate::readings::Readings;
 use coilwright_magnet::failure::Failure;
@@ -46,6 +46,10 @@ pub(crate) fn compare(
     readings: &Readings,
     meters: &mut Meters<'_>,
 ) -> Result<Comparison, Failure> {
+    let misplaced = units::positions(sheet, magnet, readings);
+    if !misplaced.is_empty() {
+        return Ok((Vec::new(), misplaced.into_iter().map(|m| ("unit".into(), m.text)).collect()));
+    }
     let observations = Observations::of(readings, meters)?;
     if !observations.any(|k| k.is_field() || k.is_pull()) {
         return Ok((Vec::new(), Vec::new()));

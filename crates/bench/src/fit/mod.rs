@@ -4,6 +4,7 @@
 //! what the readings do not tell stays as it was, and is said. Gain and zero of each meter are unknowns too: readings
 //! by one meter share them. Readings that do not fit with the others are flagged and left out, never silently.
 
+mod agreement;
 pub(crate) mod beforehand;
 mod correlations;
 mod model;
@@ -20,6 +21,7 @@ use crate::least_squares::{self, FitError, Model, Noise, Parameter, Robust, Sett
 use crate::meters::Meters;
 use crate::readings::Readings;
 use crate::warm_up;
+use agreement::{Agreement, Released, Rows};
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
@@ -73,6 +75,10 @@ pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<
     refuse_faults(readings, options)?;
     let magnet = Magnet::complete(sheet)?;
     let mut meters = Meters::new(sheet);
+    let misplaced = units::positions(sheet, &magnet, readings);
+    if !misplaced.is_empty() {
+        return Err(mixed_up(misplaced));
+    }
     let observations = Observations::of(readings, &mut meters)?;
     let logs = warm_up::logs(readings, &magnet, &mut meters)?;
     let curves = warm_up::extrapolated(&logs);
@@ -100,10 +106,8 @@ pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<
         }
         heat = Some(fitted);
     }
-    let found = report::Found { calibration, unknowns, observations, curves, heat };
-    let mut fitted = report::fitted(sheet, &magnet, readings, options, found, entries, meters)?;
-    fitted.answer.warnings.splice(0..0, warnings);
-    Ok(fitted)
+    let found = report::Found { calibration, unknowns, observations, curves, heat, warnings };
+    report::fitted(sheet, &magnet, readings, options, found, entries, meters)
 }
 
 /// Calibrate; a material that the readings push beyond anything possible stays as the sheet has it, and that is said.
@@ -187,6 +191,8 @@ struct Calibration {
     noise: Vec<f64>,
     /// The probe was held the other way round.
     turned: bool,
+    /// Whether all of it goes together.
+    agreement: Agreement,
 }
 
 fn calibrate(
@@ -205,9 +211,7 @@ fn calibrate(
     let absurd = absurd(&bench, unknowns, &noise)?;
     let mixed = mixed_units(&bench, unknowns, &absurd)?;
     if !mixed.is_empty() {
-        let hint = "mend the header; a column in another unit is not fitted";
-        let faults: Vec<Diagnostic> = mixed.into_iter().map(|m| Diagnostic::fault(m.text, hint)).collect();
-        return Err(Failure::from(faults).into());
+        return Err(mixed_up(mixed).into());
     }
     let plausible = plausible(&absurd);
     // What seemed absurd may be what tells most, where the sheet is wrong: then the first fit is of all readings.
@@ -216,7 +220,8 @@ fn calibrate(
         Err(_) if plausible.len() < all.len() => once(&bench, &all, &parameters, &noise)?,
         other => other?,
     };
-    let left_out = outliers(&bench, &parameters, &solution, &noise)?;
+    let flagged = outliers(&bench, &parameters, &solution, &noise)?;
+    let left_out = agreement::few(observations, &flagged);
     let used: Vec<usize> = all.iter().copied().filter(|k| !left_out.contains(k)).collect();
     if used != plausible {
         for (parameter, value) in parameters.iter_mut().zip(solution.values()) {
@@ -224,8 +229,42 @@ fn calibrate(
         }
         solution = once(&bench, &used, &parameters, &noise)?;
     }
-    let predictions = bench.predict(&solution.values())?;
-    Ok(Calibration { solution, used, left_out, predictions, noise, turned: bench.sign < 0.0 })
+    let values = solution.values();
+    let (predictions, jacobian) = (bench.predict(&values)?, bench.derivatives(&values)?);
+    let rows = Rows {
+        observations,
+        unknowns,
+        solution: &solution,
+        used: &used,
+        left_out: left_out.len(),
+        jacobian: &jacobian,
+        noise: &noise,
+    };
+    let refit = |unknown: usize, start: f64| {
+        let mut parameters = parameters.clone();
+        for (parameter, value) in parameters.iter_mut().zip(solution.values()) {
+            parameter.start = value;
+        }
+        parameters[unknown].prior = None;
+        parameters[unknown].scale = Some(unknowns[unknown].standard);
+        if start > 0.0 || unknowns[unknown].mean == 0.0 {
+            parameters[unknown].start = start;
+        }
+        // An explanation under which there is no magnet explains nothing.
+        let solution = once(&bench, &used, &parameters, &noise).ok()?;
+        let found = &solution.estimates[unknown];
+        let squares = solution.sum_of_squares + solution.prior_squares;
+        Some(Released { unknown, value: found.value, standard: found.standard, squares })
+    };
+    let agreement = agreement::agreement(&rows, &refit);
+    let solution = solution.widened(agreement.widen);
+    let turned = bench.sign < 0.0;
+    Ok(Calibration { solution, used, left_out, predictions, noise, turned, agreement })
+}
+
+fn mixed_up(mixed: Vec<Mixed>) -> Failure {
+    let hint = "mend the header; a column in another unit is not fitted";
+    mixed.into_iter().map(|m| Diagnostic::fault(m.text, hint)).collect::<Vec<_>>().into()
 }
 
 /// Some of the bench's readings.

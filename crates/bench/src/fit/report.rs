@@ -1,5 +1,6 @@
 //! What a fit found, as an answer and as a calibrated sheet.
 
+use super::agreement::IMPLAUSIBLE;
 use super::observation::{Drive, Kind, Observation, Observations};
 use super::unknown::{Unknown, What};
 use super::{Calibration, Fitted, Options, TOLD, correlations, thermal, units, written};
@@ -20,10 +21,6 @@ use nalgebra::DMatrix;
 
 /// Correlations smaller than this are not shown.
 const WORTH_SHOWING: f64 = 0.5;
-/// Below this probability the readings do not fit the model with the uncertainties stated.
-const IMPLAUSIBLE: f64 = 0.01;
-/// So many prior standard uncertainties between sheet and readings are a conflict.
-const CONFLICT: f64 = 4.0;
 /// Parts of a direction smaller than this are not named.
 const MINOR: f64 = 0.3;
 /// A direction in which no unknown of the sheet has so large a part is the meters' own affair.
@@ -38,6 +35,8 @@ pub(super) struct Found {
     pub(super) curves: Vec<WarmUp>,
     /// Logs by the heat model, or why it could not be fitted.
     pub(super) heat: Option<Result<Heat, String>>,
+    /// What had to be said on the way.
+    pub(super) warnings: Vec<String>,
 }
 
 pub(super) fn fitted(
@@ -50,12 +49,13 @@ pub(super) fn fitted(
     meters: Meters<'_>,
 ) -> Result<Fitted, Failure> {
     let mut answer = Answer::new("fit", &magnet.name);
+    answer.warnings.clone_from(&found.warnings);
     let mut left_out = Vec::new();
     // The cold start of a log is one resistance, which the heat model has anyhow: not worth rows of its own.
     let only_a_start = |c: &Calibration| c.used.len() == 1 && matches!(found.heat, Some(Ok(_)));
     if let Some(c) = found.calibration.as_ref().filter(|c| !only_a_start(c)) {
         unknown_rows(&mut answer, &found.unknowns, c);
-        conflicts(&mut answer, &found.unknowns, &c.solution);
+        conflicts(&mut answer, &found.unknowns, c);
         quality(&mut answer, &found.observations, c);
         correlations(&mut answer, &found.unknowns, &c.solution);
         untold(&mut answer, &found.unknowns, &c.solution);
@@ -136,12 +136,7 @@ fn summary(found: &Found, entries: &[(String, String)]) -> String {
         1 => "One reading tells".to_owned(),
         many => format!("{many} readings tell"),
     };
-    let fit = match c.solution.plausibility {
-        Some(p) if p < IMPLAUSIBLE && c.used.len() == 1 => "It contradicts the sheet: see below.",
-        Some(p) if p < IMPLAUSIBLE => "They do not fit the model within their uncertainties: see below.",
-        _ if c.used.len() == 1 => "It fits the model within its uncertainty.",
-        _ => "They fit the model within their uncertainties.",
-    };
+    let fit = verdict(c, !found.warnings.is_empty());
     let told = match (told.is_empty(), log.is_some()) {
         (false, _) => format!("{readings}: {}. {fit}", told.join(", ")),
         // With a log the cold start alone is not what was asked.
@@ -159,26 +154,54 @@ fn band(standard: f64, (low, high): (f64, f64)) -> Band {
     Band { standard, low, high, contributors: Vec::new() }
 }
 
-/// Unknowns whose readings and sheet disagree: the prior itself is doubtful.
-fn conflicts(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) {
-    for (unknown, estimate) in unknowns.iter().zip(&solution.estimates).filter(|(u, _)| u.is_of_sheet()) {
-        let off = (estimate.value - unknown.mean) / unknown.standard;
-        if off.abs() > CONFLICT {
+/// How well it fits in a sentence, which no warning may contradict.
+fn verdict(c: &Calibration, doubted: bool) -> String {
+    let one = c.used.len() == 1;
+    let words = match &c.agreement {
+        a if a.plausibility < IMPLAUSIBLE && one => "It contradicts the sheet: see below.",
+        a if a.plausibility < IMPLAUSIBLE => {
+            "They do not fit the model within their uncertainties: see below."
+        }
+        _ if doubted => "Something that the sheet says must be wrong: see below.",
+        a if !a.conflicts.is_empty() => "What was known beforehand hardly goes with that: see below.",
+        _ if !c.left_out.is_empty() => {
+            let n = c.left_out.len();
+            return format!(
+                "They fit each other within their uncertainties; {n} more were left out: see below."
+            );
+        }
+        _ if one => "It fits the model within its uncertainty.",
+        _ => "They fit the model within their uncertainties.",
+    };
+    words.into()
+}
+
+/// Unknowns whose readings and prior disagree: the prior itself is doubtful.
+fn conflicts(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) {
+    for (k, off) in &c.agreement.conflicts {
+        let (unknown, estimate) = (&unknowns[*k], &c.solution.estimates[*k]);
+        let off = off.abs();
+        answer.warnings.push(if unknown.is_of_sheet() {
             let text = |v: f64, u: f64| unknown.dimension.text(v, Some(u), UnitSystem::Si);
-            answer.warnings.push(format!(
-                "{}: the readings say {}, the sheet beforehand {}: {:.0} standard uncertainties apart; what the sheet \
+            format!(
+                "{}: the readings say {}, the sheet beforehand {}: {off:.0} standard uncertainties apart; what the sheet \
                  gives or lets assume for it is doubtful, and so is the fit",
                 unknown.label,
                 text(estimate.value, estimate.standard),
                 text(unknown.mean, unknown.standard),
-                off.abs()
-            ));
-        }
+            )
+        } else {
+            format!(
+                "{}: the readings together put it {off:.0} standard uncertainties from what is stated of it, which is \
+                 doubtful, and so is the fit",
+                unknown.label
+            )
+        });
     }
 }
 
 /// What a difference of such quantities is.
-fn difference(dimension: Dimension) -> Dimension {
+pub(super) fn difference(dimension: Dimension) -> Dimension {
     if dimension == Dimension::Temperature { Dimension::TemperatureDifference } else { dimension }
 }
 
@@ -260,16 +283,16 @@ fn quality(answer: &mut Answer, observations: &Observations, c: &Calibration) {
         Item::number("rms", "residuals over their uncertainty, rms", rms, Dimension::Ratio)
             .with_note("about 1, or less with few readings, if model and meters are right"),
     ];
-    if let Some(p) = s.plausibility {
-        items.push(
-            Item::number("plausibility", "chance of so large residuals", p, Dimension::Ratio).with_note(
-                match p {
-                    p if p < IMPLAUSIBLE => "the model lacks something, or a meter is worse than stated",
-                    _ => "nothing speaks against the model",
-                },
-            ),
-        );
-    }
+    let p = c.agreement.plausibility;
+    items.push(
+        Item::number("plausibility", "chance of so much disagreement", p, Dimension::Ratio).with_note(
+            if p < IMPLAUSIBLE {
+                "the sheet, the model or a meter is worse than stated"
+            } else {
+                "of readings, those left out too, with sheet and meters as stated"
+            },
+        ),
+    );
     for (n, k) in c.left_out.iter().enumerate() {
         let o = &observations.list[*k];
         let off = (o.value - c.predictions[*k]) / c.noise[*k];
@@ -289,10 +312,12 @@ fn quality(answer: &mut Answer, observations: &Observations, c: &Calibration) {
     if c.turned {
         answer.warnings.push("the field readings have the other sign than the sheet's direction gives; taken as read with the probe turned round".into());
     }
-    if c.solution.plausibility.is_some_and(|p| p < IMPLAUSIBLE) {
-        answer.warnings.push(
-            "the residuals are larger than the stated uncertainties explain: the bands above are then too narrow".into(),
-        );
+    if let Some(explanation) = &c.agreement.explanation {
+        answer.warnings.push(format!(
+            "readings, sheet and meters disagree by more than the stated uncertainties explain: {explanation}; the bands \
+             are widened {:.1} times for it",
+            c.agreement.widen
+        ));
     }
 }
 

@@ -1,8 +1,9 @@
 //! Units mixed up: a column whose numbers would be as expected in another unit than its header says.
 
 use super::observation::{Kind, Observation, Observations};
-use crate::readings::{Expectation, Measurand, Readings, Remark, Statistic};
-use coilwright_magnet::quantity::{Dimension, Unit};
+use crate::readings::{Axis, Expectation, Measurand, Readings, Remark, Statistic};
+use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::quantity::{Dimension, Unit, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
 
 /// Readings within this factor of what is expected, in the middle, are in the right unit: half-way to a factor of ten.
@@ -73,6 +74,53 @@ fn likely(o: &Observation, ratio: f64) -> Option<String> {
     let candidates = dimension.units().iter().filter(|u| off(factor(u)) < CLOSE.ln());
     candidates.min_by(|a, b| off(factor(a)).total_cmp(&off(factor(b)))).map(|u| u.symbol.to_owned())
 }
+
+/// Lengths that no position on a bench has: how far they may be from what is usual there, as a factor either way.
+const POSITION: f64 = 40.0;
+
+/// Columns of positions that are out of all proportion to the magnet, and would not be in another unit.
+pub(crate) fn positions(sheet: &Sheet, magnet: &Magnet, readings: &Readings) -> Vec<Mixed> {
+    let nodes = magnet.parts.iter().flat_map(|p| p.outline.0.iter());
+    let reach_m = nodes.map(|n| n.0[0].abs()).fold(0.0, f64::max);
+    let usual = |axis| match axis {
+        Axis::R | Axis::X => Some((reach_m, "the face of the sheet's magnet reaches to")),
+        Axis::Z => Some((PROBE * reach_m, "a probe over the face of the sheet's magnet stands at about")),
+        Axis::Gap => {
+            Some((sheet.value("workpiece.gap").unwrap_or(0.0).max(USUAL_GAP_M), "gaps are usually about"))
+        }
+        Axis::Thickness => sheet.value("workpiece.thickness").map(|m| (m, "the sheet's workpiece has")),
+        Axis::Y => None,
+    };
+    readings.columns.iter().filter_map(|column| {
+        let Measurand::Position(axis) = column.measurand else { return None };
+        let (usual_m, what) = usual(axis).filter(|(m, _)| *m > 0.0)?;
+        let most = column.iter().flatten().map(f64::abs).fold(0.0, f64::max);
+        let off = |m: f64| (m / usual_m).ln().abs();
+        if most == 0.0 || off(most) < POSITION.ln() {
+            return None;
+        }
+        let read = column.unit.from_si(most);
+        let fits = |unit: &&Unit| off(unit.to_si(read)) < POSITION.ln();
+        // Millimetres are what a bench has; else the nearest.
+        let rank = |unit: &Unit| if unit.symbol == "mm" { 0.0 } else { off(unit.to_si(read)) };
+        let likely = Dimension::Length.units().iter().filter(fits).min_by(|a, b| rank(a).total_cmp(&rank(b)))?;
+        let text = |m: f64| Dimension::Length.text(m, None, UnitSystem::Si);
+        Some(Mixed {
+            head: column.head.clone(),
+            text: format!(
+                "the positions of `{}` go up to {}, but {what} {}; {} would be as expected: is the unit in the header right?",
+                column.head,
+                text(most),
+                text(usual_m),
+                likely.symbol
+            ),
+        })
+    }).collect()
+}
+
+/// Height of a probe over a face as a share of its reach, and a usual gap with shims, m (common practice).
+const PROBE: f64 = 0.1;
+const USUAL_GAP_M: f64 = 0.5e-3;
 
 /// Temperatures whose first reading is the surroundings' in another unit.
 pub(crate) fn temperatures(sheet: &Sheet, readings: &Readings) -> Vec<Remark> {

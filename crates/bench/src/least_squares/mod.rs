@@ -16,7 +16,7 @@ mod solve;
 pub use identifiability::{Direction, Identifiability};
 pub use model::{Model, WithJacobian};
 pub use parameter::{Bounds, Parameter, Prior};
-pub use robust::Robust;
+pub use robust::{OUTLIER, Robust};
 pub use solution::{Estimate, Solution};
 
 use crate::uncertainty::UncertaintyError;

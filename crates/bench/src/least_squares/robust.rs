@@ -18,7 +18,7 @@ const TUKEY: f64 = 4.685;
 /// Median of |z| for a Gaussian of unit standard deviation.
 const MEDIAN_DEVIATION: f64 = 0.674_489_750_196_081_7;
 /// A residual of more robust standard deviations than this is flagged (Iglewicz and Hoaglin 1993: 3.5).
-pub(super) const OUTLIER: f64 = 3.5;
+pub const OUTLIER: f64 = 3.5;
 
 impl Robust {
     /// Losses to pass through, in order; none for least squares.

@@ -67,6 +67,17 @@ impl Solution {
         self.covariance[(i, j)] / (self.covariance[(i, i)] * self.covariance[(j, j)]).sqrt()
     }
 
+    /// The same solution with every uncertainty larger by a factor, where readings fit worse than was stated.
+    #[must_use]
+    pub fn widened(mut self, factor: f64) -> Self {
+        self.covariance *= factor * factor;
+        for i in 0..self.estimates.len() {
+            self.estimates[i].standard *= factor;
+            self.estimates[i].interval = self.interval(i, 0.95);
+        }
+        self
+    }
+
     /// Best values in order.
     pub fn values(&self) -> Vec<f64> {
         self.estimates.iter().map(|estimate| estimate.value).collect()
