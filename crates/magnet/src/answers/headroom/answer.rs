@@ -443,7 +443,7 @@ fn limits(
     let (safe, safe_by) = permit.capped(permit.safe * level, &bound.name);
     let ratio = format!("{:.2} times the sheet's; what binds is {by}", lasting / set);
     let mut items = vec![
-        Item::number(&key("level_safe"), &format!("{what} that is safe continuously"), safe, drive.kind())
+        Item::number(&key("level_safe"), &format!("safe {what}, continuously"), safe, drive.kind())
             .with_note(format!("the lower end of what heat permits; what binds is {safe_by}")),
         if lasting < level {
             highest.with_note(format!("{ratio}; heat alone permits {}", text(level)))
