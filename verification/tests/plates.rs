@@ -31,6 +31,9 @@ fn pull(changes: &[(&str, &str)]) -> (f64, [f64; 2], f64) {
     let sheet = sheet(changes);
     let factor = Magnet::complete(&sheet).unwrap().workpiece.unwrap().in_space.value;
     let answer = ask::answer(&sheet, &Question::Pull(PullQuestion::default())).unwrap();
+    // Off the middle it peels, by pull times distance.
+    let peels = answer.cautions.iter().any(|c| c.text.contains("peels it off"));
+    assert_eq!(peels, sheet.has("workpiece.offset"), "{:?}", answer.cautions);
     let Value::Number(m) = &answer.item("pull").unwrap().value else { panic!("a number") };
     let band = m.band.as_ref().unwrap();
     (m.value, [band.low, band.high], factor)

@@ -325,9 +325,11 @@ fn a_plate_of_another_voltage_is_named_as_the_cause() {
     let plate = PLATE.replace("14 W", "44 W");
     let answer = audit(&sheet(&format!("{COIL}{plate}")), None).unwrap();
     assert!(cause(&answer).contains("48 V"), "{} / {}", cause(&answer), answer.summary);
-    // A plate that is merely wrong fits no other voltage.
+    // A plate that is merely wrong fits no other voltage, nor one whose numbers fit different ones.
     let answer = audit(&sheet(&format!("{COIL}{PLATE}")), None).unwrap();
     assert_eq!(cause(&answer), "");
+    let apart = format!("{plate}current = \"0.5 A\"\n");
+    assert_eq!(cause(&audit(&sheet(&format!("{COIL}{apart}")), None).unwrap()), "");
 }
 
 /// A supply set to 24 V that holds 0.3 A: 15.6 V on the cold winding of 52 Ω, more as it warms.

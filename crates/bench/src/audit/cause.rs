@@ -12,8 +12,9 @@ use coilwright_magnet::sheet::Sheet;
 /// Voltages that magnets are made for, V (common practice, no source).
 const USUAL_V: [f64; 15] =
     [3.0, 5.0, 6.0, 9.0, 12.0, 24.0, 36.0, 48.0, 60.0, 80.0, 96.0, 110.0, 180.0, 205.0, 220.0];
-/// A plate's number fits another within this share.
-const NEAR: f64 = 0.08;
+/// A plate's numbers fit another voltage within this share, and differ from its own by more than this factor's logarithm.
+const NEAR: f64 = 0.02;
+const OTHER: f64 = 0.25;
 /// Between these a winding may have been when it was thought cold, K.
 const WARM_K: [f64; 2] = [298.15, 523.15];
 /// Currents this near to each other, relative, are held by a limit.
@@ -103,32 +104,40 @@ impl Evidence<'_> {
         ))
     }
 
+    /// A usual voltage that all of the plate's numbers fit, where the plate's own does not.
     fn another_voltage(&self) -> Option<(&'static str, String)> {
-        let plate = self.find("nameplate_power").or_else(|| self.find("nameplate_current"))?;
         let cold = self.cold_without("")?;
         let volts = self.sheet.value("nameplate.voltage")?;
-        if plate.deviation(cold).abs() <= DOUBTFUL {
+        let plates: Vec<&Statement> =
+            ["nameplate_power", "nameplate_current"].iter().filter_map(|key| self.find(key)).collect();
+        if plates.iter().all(|plate| plate.deviation(cold).abs() <= DOUBTFUL) {
             return None;
         }
         // At another voltage V' the same watts mean V'²/P ohms, the same amperes V'/I.
-        let ratio = cold.value / plate.value;
-        let power = plate.key == "nameplate_power";
-        let at = |ratio: f64| volts * if power { ratio.sqrt() } else { ratio };
-        let fits = |u: &&f64| {
-            **u > at(ratio) * (1.0 - NEAR)
-                && **u < at(ratio * self.warmest) * (1.0 + NEAR)
-                && (**u / volts).ln().abs() > 0.25
+        let at = |plate: &Statement, warmer: f64| {
+            let ratio = warmer * cold.value / plate.value;
+            volts * if plate.key == "nameplate_power" { ratio.sqrt() } else { ratio }
         };
+        let fits = |u: &&f64| {
+            let other = (**u / volts).ln().abs() > OTHER;
+            let of = |plate: &&Statement| {
+                **u > at(plate, 1.0) * (1.0 - NEAR) && **u < at(plate, self.warmest) * (1.0 + NEAR)
+            };
+            other && plates.iter().all(of)
+        };
+        let first = plates.first()?;
         let usual = USUAL_V.iter().filter(fits).min_by(|a, b| {
-            let off = |u: f64| (u / at(ratio)).ln().abs();
+            let off = |u: f64| (u / at(first, 1.0)).ln().abs();
             off(**a).total_cmp(&off(**b))
         })?;
+        let numbers: Vec<&str> =
+            plates.iter().map(|p| if p.key == "nameplate_power" { "watts" } else { "amperes" }).collect();
         Some((
             "another voltage",
             format!(
                 "the nameplate's {} fit {} on {}: they may belong to a magnet of that voltage. Look for the voltage on the \
                  winding itself",
-                if power { "watts" } else { "amperes" },
+                numbers.join(" and "),
                 Dimension::Voltage.text(*usual, None, UnitSystem::Si),
                 ohms(cold.value)
             ),

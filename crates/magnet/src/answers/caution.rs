@@ -106,6 +106,23 @@ pub fn pull(about: &str, newtons: f64) -> Vec<Caution> {
     found
 }
 
+/// A load whose middle is beside the pull's, by a distance in m: it tips as it is lifted.
+pub fn off_centre(about: &str, newtons: f64, offset_m: f64) -> Vec<Caution> {
+    let millimetres = 1e3 * offset_m;
+    vec![caution(
+        Danger::DroppedLoad,
+        about,
+        format!("A load {millimetres:.0} mm off the middle peels off long before the whole pull."),
+        format!(
+            "The workpiece hangs {millimetres:.0} mm beside the magnet's middle: its weight tips it and peels it off from one \
+             edge. Each newton of load makes {millimetres:.0} N mm; at the whole pull it would be {:.2} N m, which the face \
+             does not hold.",
+            newtons.abs() * offset_m
+        ),
+        "statics; common practice, no source",
+    )]
+}
+
 /// What holds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Holding {

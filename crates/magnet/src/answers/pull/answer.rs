@@ -103,6 +103,10 @@ fn main_numbers(
     let pull_band = band(pull, effect(0), estimate.error);
     answer.next_measurements = advice::next(&pull_band);
     answer.cautions.extend(caution::pull("pull", pull));
+    if let Some(offset_m) = sheet.value("workpiece.offset").filter(|offset| *offset > 0.0 && !question.keeper)
+    {
+        answer.cautions.extend(caution::off_centre("pull", pull, offset_m));
+    }
 
     let mut items = vec![
         Item::number("pull", "pull", pull, Dimension::Force)
