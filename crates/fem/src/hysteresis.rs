@@ -96,7 +96,7 @@ pub struct Hysteretic {
 /// Newton's method may take so many steps.
 const STEPS_MAX: usize = 100;
 /// Flux densities agree to this, in T.
-const SETTLED_T: f64 = 1e-12;
+const SETTLED_T: f64 = 1e-13;
 /// Directions of friction agree to this, in radians.
 const SETTLED_ANGLE: f64 = 1e-13;
 /// Below this they may be no better for rounding.
@@ -215,12 +215,12 @@ impl Hysteretic {
             };
             match next {
                 Some(next) => now = next,
-                // Nothing but rounding is left, or the search has failed.
-                None if size(excess) <= 100.0 * tolerance => return Ok(now),
                 None => break,
             }
         }
-        Err(HysteresisError::NotConverged(flux_density))
+        // Nothing but rounding is left, or the search has failed.
+        let left = size(of(&now).0);
+        if left <= 100.0 * tolerance { Ok(now) } else { Err(HysteresisError::NotConverged(flux_density)) }
     }
 }
 
