@@ -97,8 +97,10 @@ pub struct Hysteretic {
 const STEPS_MAX: usize = 100;
 /// Flux densities agree to this, in T.
 const SETTLED_T: f64 = 1e-13;
-/// Directions of friction agree to this.
+/// Directions of friction agree to this, in radians.
 const SETTLED_ANGLE: f64 = 1e-13;
+/// Below this they may be no better for rounding.
+const SMALL_ANGLE: f64 = 1e-8;
 
 impl Hysteretic {
     /// Of given cells.
@@ -181,7 +183,7 @@ impl Hysteretic {
             (excess, dot(response.field_a_m, excess) - response.energy)
         };
         let mut now = self.at_field(guess, memory)?;
-        let tolerance = SETTLED_T.max(1e-14 * size(flux_density));
+        let tolerance = SETTLED_T * size(flux_density).max(1.0);
         for _ in 0..STEPS_MAX {
             let (excess, functional) = of(&now);
             if size(excess) <= tolerance {
@@ -195,8 +197,13 @@ impl Hysteretic {
                 let next = self.at_field(field, memory)?;
                 let (after, value) = of(&next);
                 let fall = functional - value;
-                let lost_in_rounding = fall.abs() <= 1e-12 * functional.abs();
-                if fall >= 1e-4 * t * decrement || lost_in_rounding && dot(after, d).abs() <= 0.9 * decrement
+                let parts = next.energy.abs() + dot(next.field_a_m, next.flux_density_t).abs();
+                let lost_in_rounding = fall.abs() <= 1e-12 * parts;
+                // Where the functional is lost in rounding, its slope still tells.
+                let slope = dot(after, d);
+                if slope <= 0.0
+                    || fall >= 1e-4 * t * decrement
+                    || lost_in_rounding && slope <= 0.9 * decrement
                 {
                     break Some(next);
                 }
@@ -208,12 +215,12 @@ impl Hysteretic {
             };
             match next {
                 Some(next) => now = next,
-                // Nothing but rounding is left, or the search has failed.
-                None if size(excess) <= 1e3 * tolerance => return Ok(now),
                 None => break,
             }
         }
-        Err(HysteresisError::NotConverged(flux_density))
+        // Nothing but rounding is left, or the search has failed.
+        let left = size(of(&now).0);
+        if left <= 100.0 * tolerance { Ok(now) } else { Err(HysteresisError::NotConverged(flux_density)) }
     }
 }
 
@@ -281,29 +288,26 @@ impl Cell {
         for _ in 0..STEPS_MAX {
             let across = [-n[1], n[0]];
             let change = sub(free.polarisation, held);
-            let stiff = dot(n, change) + kappa * dot(across, times(free.slope, across));
+            let bend = kappa * dot(across, times(free.slope, across));
+            let stiff = dot(n, change) + bend;
             let off = cross(n, change);
             // Downhill even where the functional is not convex along the circle.
             let turn = if stiff > 0.0 { (off / stiff).clamp(-0.5, 0.5) } else { 0.3 * off.signum() };
-            if turn.abs() <= SETTLED_ANGLE || (turn.abs() < 1e-9 && turn.abs() >= turn_before) {
-                // The direction follows the field: what changes across it turns the friction instead.
-                let bent = times(free.slope, across);
-                let weight = kappa / stiff;
-                let slope = [
-                    free.slope[0] - weight * bent[0] * bent[0],
-                    free.slope[1] - weight * bent[0] * bent[1],
-                    free.slope[2] - weight * bent[1] * bent[1],
-                ];
-                return Some(Pulled { own, polarisation: free.polarisation, slope, coenergy: functional });
-            }
+            // Newton's steps shrink ever faster until only rounding is left. Where the cell hardly resists a turn, the
+            // polarisation is known long before the angle.
+            let rounding = 4.0 * f64::EPSILON * (size(free.polarisation) + size(held));
+            let small = turn.abs() < SMALL_ANGLE || off.abs() <= 100.0 * rounding;
+            let shrinks = turn.abs() < 0.1 * turn_before;
+            let mut settled = turn.abs() <= SETTLED_ANGLE || off.abs() <= rounding || small && !shrinks;
             turn_before = turn.abs();
             let mut t = 1.0;
-            loop {
+            while !settled {
                 let (sin, cos) = (t * turn).sin_cos();
                 let turned = [cos * n[0] - sin * n[1], sin * n[0] + cos * n[1]];
                 let (next_own, next, value) = on_circle(turned);
                 // Where the functional is lost in rounding, its slope still tells.
-                let lost_in_rounding = (value - functional).abs() <= 1e-12 * functional.abs();
+                let parts = next.coenergy + (value - next.coenergy).abs();
+                let lost_in_rounding = (value - functional).abs() <= 1e-12 * parts;
                 let off_there = cross(turned, sub(next.polarisation, held));
                 if value < functional || lost_in_rounding && off_there.abs() <= off.abs() {
                     (n, own, free, functional) = (turned, next_own, next, value);
@@ -311,8 +315,23 @@ impl Cell {
                 }
                 t *= 0.5;
                 if t < 1e-12 {
-                    return None;
+                    if !small {
+                        return None;
+                    }
+                    settled = true;
                 }
+            }
+            if settled {
+                // The direction follows the field: what changes across it turns the friction instead.
+                let bent = times(free.slope, across);
+                let resisting = dot(n, change).max(0.0) + bend;
+                let weight = if resisting > 0.0 { kappa / resisting } else { 0.0 };
+                let slope = [
+                    free.slope[0] - weight * bent[0] * bent[0],
+                    free.slope[1] - weight * bent[0] * bent[1],
+                    free.slope[2] - weight * bent[1] * bent[1],
+                ];
+                return Some(Pulled { own, polarisation: free.polarisation, slope, coenergy: functional });
             }
         }
         None
