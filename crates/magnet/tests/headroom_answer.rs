@@ -52,7 +52,7 @@ fn volts(v: f64) -> String {
 }
 
 /// At the highest voltage that heat permits the warm-up's own steady state is at the limit; the longest time on brings it just
-/// there at the unfavourable end of the band; and cycles of the permitted duty keep it there, to half a per cent of the rise.
+/// there at the unfavourable end of the band; and cycles of the permitted duty keep it there, to one per cent of the rise.
 #[test]
 fn headroom_is_what_the_warm_up_says() {
     let base = sheet(&[]);
@@ -94,7 +94,7 @@ fn headroom_is_what_the_warm_up_says() {
             ("drive.cycle_time", "5 min"),
         ]);
         let hot = heat(&cycling, 60.0).number("hot_spot_steady").unwrap();
-        assert!((hot - limit).abs() < 0.005 * rise, "{hot} K at {duty} of {level} V");
+        assert!((hot - limit).abs() < 0.01 * rise, "{hot} K at {duty} of {level} V");
     }
     assert!(duties[0] == 1.0 && duties[2] < duties[1], "{duties:?}");
 }

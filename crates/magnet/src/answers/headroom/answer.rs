@@ -35,7 +35,7 @@ const ROUNDING: f64 = 4e-4;
 /// Least share of what heat permits that is called safe, however wide the band.
 const LEAST_SAFE: f64 = 0.05;
 /// How often what superposition gives for cycles is corrected by following them, and how near their rise comes to the limit's.
-const CORRECTIONS: usize = 2;
+const CORRECTIONS: usize = 3;
 const NEAR: f64 = 2e-3;
 /// Heat goes as this power of the rise, about: films grow with it.
 const HEAT_BY_RISE: f64 = 1.15;
