@@ -111,8 +111,7 @@ fn no_iron(name: &str) -> Iron {
 /// The workpiece; where the sheet names none, one that does not throttle the magnet, nearly touching.
 pub(crate) fn workpiece(r: &mut Reader<'_>, section: &Section) -> Plate {
     let reach = section.reach_m;
-    let flat = r.sheet.has("workpiece.width");
-    let path = if flat { "workpiece.width" } else { "workpiece.diameter" };
+    let path = if r.sheet.has("workpiece.width") { "workpiece.width" } else { "workpiece.diameter" };
     let half = 0.5
         * r.or_assume(
             path,
@@ -130,7 +129,7 @@ pub(crate) fn workpiece(r: &mut Reader<'_>, section: &Section) -> Plate {
         "thick enough not to throttle the magnet",
     );
     let (x_m, in_space) = match section.symmetry {
-        Symmetry::Axial => in_front_of_round(r, section, half, flat, thickness_m),
+        Symmetry::Axial => in_front_of_round(r, section, half, path, thickness_m),
         _ => in_front_of_long(r, section, half),
     };
     let gap_m = gap(r);
@@ -143,11 +142,11 @@ fn in_front_of_round(
     r: &mut Reader<'_>,
     section: &Section,
     half: f64,
-    flat: bool,
+    path: &str,
     thickness_m: f64,
 ) -> ([f64; 2], Factor) {
     let offset_m = r.given("workpiece.offset", "distance of the workpiece from the middle").unwrap_or(0.0);
-    let shape = if flat {
+    let shape = if path == "workpiece.width" {
         let length = r.or_assume(
             "workpiece.length",
             "length of the workpiece",
@@ -163,7 +162,7 @@ fn in_front_of_round(
     let [inside, outside] = ring.x_m;
     if ring.of_pole <= 0.0 || outside <= inside {
         r.fault(
-            if offset_m > 0.0 { "workpiece.offset" } else { path_of_width(flat) },
+            if offset_m > 0.0 { "workpiece.offset" } else { path },
             "the workpiece covers nothing of the pole: there is no pull to compute",
             "bring it over the pole",
         );
@@ -202,10 +201,6 @@ fn in_front_of_round(
         );
     }
     (ring.x_m, ring.factor)
-}
-
-fn path_of_width(flat: bool) -> &'static str {
-    if flat { "workpiece.width" } else { "workpiece.diameter" }
 }
 
 /// What a slice of a long magnet pulls too much, relative to its pole's width over its depth: for one horseshoe 3 to 5 %
