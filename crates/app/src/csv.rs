@@ -23,7 +23,7 @@ pub(crate) fn text(series: &[(&str, &Series)], units: UnitSystem) -> Result<Stri
         }
         for row in 0..one.x.values.len() {
             let cells = columns.iter().map(|c| c.cells.get(row).map_or(String::new(), |v| number(*v)));
-            let magnet = several.then(|| harmless(magnet));
+            let magnet = several.then(|| as_text(magnet));
             writer.write_record(magnet.into_iter().chain(cells))?;
         }
     }
@@ -38,7 +38,7 @@ pub(crate) fn values(answers: &[Answer], units: UnitSystem) -> Result<String, ::
     for answer in answers {
         for item in answer.groups.iter().flat_map(|group| &group.items) {
             let [value, unit, low, high] = match &item.value {
-                Value::Text(text) => [harmless(text), String::new(), String::new(), String::new()],
+                Value::Text(text) => [as_text(text), String::new(), String::new(), String::new()],
                 Value::Number(m) => {
                     let scale = Scale::of(m.dimension, m.value, units);
                     let shown = |si: f64| number(scale.value(si));
@@ -47,15 +47,15 @@ pub(crate) fn values(answers: &[Answer], units: UnitSystem) -> Result<String, ::
                     [shown(m.value), scale.symbol.to_owned(), end(|b| b.low), end(|b| b.high)]
                 }
             };
-            let row = [item.key.clone(), harmless(&item.label), value, unit, low, high];
-            writer.write_record(several.map(|_| harmless(&answer.magnet)).into_iter().chain(row))?;
+            let row = [item.key.clone(), as_text(&item.label), value, unit, low, high];
+            writer.write_record(several.map(|_| as_text(&answer.magnet)).into_iter().chain(row))?;
         }
     }
     finished(writer)
 }
 
 /// Text that a spreadsheet would take for a formula is marked as text.
-fn harmless(text: &str) -> String {
+fn as_text(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
 }
 
