@@ -14,7 +14,7 @@ use coilwright_magnet::diagnostic::Diagnostic;
 use std::fmt::Write;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Answers a question, with bands by sampling if they are asked for.
 pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: Sampling) -> Result<Answer, Failure> {
@@ -50,6 +50,22 @@ pub(crate) fn readings(path: &Path) -> Result<Read, Stop> {
         Ok(readings) => Ok(Read { readings, file }),
         Err(error) => Err(stop(diagnostics(&error, &file))),
     }
+}
+
+/// Reads files of readings as one; their names are told together.
+pub(crate) fn joined_readings(paths: &[PathBuf]) -> Result<Read, Stop> {
+    let mut all = paths.iter().map(|path| readings(path));
+    let first = all.next().ok_or_else(|| Stop::Usage("`--readings` names no file".into()))??;
+    all.try_fold(first, |so_far, next| {
+        let next = next?;
+        let readings = so_far.readings.joined(&next.readings).map_err(|error| {
+            let hint = "fit one of them; the sheet that comes out knows nothing of the other";
+            stop(vec![Diagnostic::fault(error.to_string(), hint).at(&next.file, None)])
+        })?;
+        let known = so_far.file.split(" + ").any(|file| file == next.file);
+        let file = if known { so_far.file } else { format!("{} + {}", so_far.file, next.file) };
+        Ok(Read { readings, file })
+    })
 }
 
 /// Reads a side file of instruments.

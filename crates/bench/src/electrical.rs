@@ -51,11 +51,11 @@ pub(crate) fn resistances(readings: &Readings, meters: &mut Meters<'_>) -> Resul
         let (voltmeter, ammeter) = (meters.of(volts)?, meters.of(amperes)?);
         let most = amperes.iter().flatten().fold(0.0, |most: f64, i| most.max(i.abs()));
         // A supply that is set once and written beside many other readings was read once.
-        let log = first(readings, &Measurand::Time).is_some();
+        let timed = |row: usize| first(readings, &Measurand::Time).is_some_and(|c| c.get(row).is_some());
         let mut seen: HashSet<[u64; 2]> = HashSet::new();
         for row in 0..readings.rows() {
             let (Some(v), Some(i)) = (volts.get(row), amperes.get(row)) else { continue };
-            if !log && !seen.insert([v.to_bits(), i.to_bits()]) {
+            if !timed(row) && !seen.insert([v.to_bits(), i.to_bits()]) {
                 continue;
             }
             if i.abs() < LEAST_CURRENT * most || i == 0.0 || v / i <= 0.0 {
@@ -92,17 +92,18 @@ fn winding_kelvin(readings: &Readings, row: usize) -> Option<f64> {
 }
 
 impl Resistances {
-    /// Those of one way that were taken with the winding cold, as far as one can see: in a log the first moment, else
-    /// the lowest ones that agree with each other. Rows whose winding temperature was measured all count.
+    /// Those of one way that were taken with the winding cold, as far as one can see: of a log the first moment, of other
+    /// rows the lowest ones that agree with each other. Rows whose winding temperature was measured all count.
     pub(crate) fn cold<'a>(readings: &Readings, all: &'a [Ohms]) -> Vec<&'a Ohms> {
         if all.iter().any(|o| o.kelvin.is_some()) {
             return all.iter().filter(|o| o.kelvin.is_some()).collect();
         }
-        if first(readings, &Measurand::Time).is_some() {
-            return all.first().into_iter().collect();
-        }
-        let Some(lowest) = all.iter().min_by(|a, b| a.ohm.total_cmp(&b.ohm)) else { return Vec::new() };
-        all.iter().filter(|o| o.ohm - lowest.ohm <= 3.0 * o.own.hypot(lowest.own)).collect()
+        let time = first(readings, &Measurand::Time);
+        let (log, apart): (Vec<&Ohms>, Vec<&Ohms>) =
+            all.iter().partition(|o| time.is_some_and(|column| column.get(o.row).is_some()));
+        let lowest = apart.iter().min_by(|a, b| a.ohm.total_cmp(&b.ohm)).copied();
+        let agrees = |o: &&&Ohms| lowest.is_some_and(|l| o.ohm - l.ohm <= 3.0 * o.own.hypot(l.own));
+        log.first().copied().into_iter().chain(apart.iter().filter(agrees).copied()).collect()
     }
 }
 

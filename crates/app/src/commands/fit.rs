@@ -13,9 +13,9 @@ use std::path::PathBuf;
 /// Arguments of `fit`.
 #[derive(clap::Args)]
 pub(super) struct Fit {
-    /// Bench readings as CSV; `-` reads standard input
-    #[arg(long, value_name = "FILE", help_heading = "Question")]
-    readings: PathBuf,
+    /// Bench readings as CSV; `-` reads standard input; again for those of another day
+    #[arg(long, value_name = "FILE", required = true, help_heading = "Question")]
+    readings: Vec<PathBuf>,
 
     /// Instruments in a file of their own: tables `[instruments.NAME]` as in a sheet
     #[arg(long, value_name = "FILE", help_heading = "Question")]
@@ -35,11 +35,13 @@ impl Command for Fit {
     const EXAMPLES: &'static str = "\
 The readings' header names quantity and unit, where, and by which instrument of the sheet:
   voltage V, current A, field mT by gaussmeter, r mm, z mm, pull N, gap mm
-A file with faulty lines is not fitted.
+A file with faulty lines is not fitted. A sheet that was calibrated before is fitted from what it was before that: give
+the old readings with the new ones.
 
 Examples:
   coilwright fit magnet.sheet.toml --readings bench.csv
   coilwright fit magnet.sheet.toml --readings bench.csv -o calibrated.sheet.toml
+  coilwright fit calibrated.sheet.toml --readings bench.csv --readings later.csv -o better.sheet.toml
   coilwright fit magnet.sheet.toml --readings bench.csv --plot residuals.svg --series residuals
   coilwright fit magnet.sheet.toml --readings warm-up.csv --plot warm.svg --series warm_up_1";
 
@@ -53,7 +55,7 @@ Examples:
             ));
         }
         let instruments = self.instruments.as_deref().map(bench::instruments).transpose()?;
-        let read = bench::readings(&self.readings)?;
+        let read = bench::joined_readings(&self.readings)?;
         console.tell(&bench::remarks(&read))?;
         let date = today();
         let found = RefCell::new(None);
@@ -63,7 +65,7 @@ Examples:
             Some(fitted.sheet_text.clone().into_bytes())
         };
         let files = Files {
-            read: [Some(&self.readings), self.instruments.as_ref()].into_iter().flatten().map(PathBuf::as_path).collect(),
+            read: self.readings.iter().chain(self.instruments.as_ref()).map(PathBuf::as_path).collect(),
             written: self.output.as_deref().map(|path| (path, &calibrated as Content<'_>)),
         };
         let mut exit = answering::answer_by(&self.common, &[],

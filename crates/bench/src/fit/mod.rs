@@ -4,6 +4,7 @@
 //! what the readings do not tell stays as it was, and is said. Gain and zero of each meter are unknowns too: readings
 //! by one meter share them. Readings that do not fit with the others are flagged and left out, never silently.
 
+mod again;
 mod agreement;
 pub(crate) mod beforehand;
 mod correlations;
@@ -69,10 +70,12 @@ const LEAST_NOISE: f64 = 1e-5;
 
 /// Fit what the readings can tell of a sheet's magnet.
 ///
-/// Fields, pulls and resistances are fitted first, together; then the heat model to warm-up logs, with the magnet so
-/// found. Fails with a fault if the readings hold faulty lines, or nothing that can be fitted.
+/// A sheet that was calibrated before is fitted as it was before that; then the readings have to hold those that it was
+/// calibrated by. Fields, pulls and resistances are fitted first, together; then the heat model to warm-up logs, with
+/// the magnet so found. Fails with a fault if the readings hold faulty lines, or nothing that can be fitted.
 pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<Fitted, Failure> {
     refuse_faults(readings, options)?;
+    let (sheet, before) = &again::restored(sheet, readings)?;
     let magnet = Magnet::complete(sheet)?;
     let mut meters = Meters::new(sheet);
     let misplaced = units::positions(sheet, &magnet, readings);
@@ -80,7 +83,8 @@ pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<
         return Err(mixed_up(misplaced));
     }
     let observations = Observations::of(readings, &mut meters)?;
-    let logs = warm_up::logs(readings, &magnet, &mut meters)?;
+    let log = readings.log();
+    let logs = warm_up::logs(&log, &magnet, &mut meters)?;
     let curves = warm_up::extrapolated(&logs);
     let mut unknowns = unknowns(sheet, &magnet, readings, &observations, &mut meters)?;
     let mut warnings = Vec::new();
@@ -99,15 +103,17 @@ pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<
     let mut entries = calibration.as_ref().map_or_else(Vec::new, |c| report::entries(sheet, &unknowns, c));
     let mut heat = None;
     if !curves.is_empty() {
-        let (so_far, _) = Sheet::parse(&written::written(sheet, &entries)?, sheet.file())?;
-        let fitted = warm_up::heat::calibrate(&so_far, readings, &logs, &mut meters)?;
+        let kept = again::kept(sheet, before, &entries, readings)?;
+        let all: Vec<(String, String)> = entries.iter().cloned().chain(kept).collect();
+        let (so_far, _) = Sheet::parse(&written::written(sheet, &all)?, sheet.file())?;
+        let fitted = warm_up::heat::calibrate(&so_far, &log, &logs, &mut meters)?;
         if let Ok(fitted) = &fitted {
             thermal::enter(&so_far, fitted, &mut entries);
         }
         heat = Some(fitted);
     }
     let found = report::Found { calibration, unknowns, observations, curves, heat, warnings };
-    report::fitted(sheet, &magnet, readings, options, found, entries, meters)
+    report::fitted(sheet, before, &magnet, readings, options, found, entries, meters)
 }
 
 /// Calibrate; a material that the readings push beyond anything possible stays as the sheet has it, and that is said.

@@ -1,9 +1,10 @@
 //! What a fit found, as an answer and as a calibrated sheet.
 
+use super::again::Before;
 use super::agreement::IMPLAUSIBLE;
 use super::observation::{Drive, Kind, Observation, Observations};
 use super::unknown::{Unknown, What};
-use super::{Calibration, Fitted, Options, TOLD, correlations, thermal, units, written};
+use super::{Calibration, Fitted, Options, TOLD, again, correlations, thermal, units, written};
 use crate::least_squares::Solution;
 use crate::meters::Meters;
 use crate::readings::{Measurand, Readings};
@@ -39,8 +40,10 @@ pub(super) struct Found {
     pub(super) warnings: Vec<String>,
 }
 
+#[allow(clippy::too_many_arguments)] // each is needed once, and a struct for them would only be unpacked
 pub(super) fn fitted(
     sheet: &Sheet,
+    before: &Before<'_>,
     magnet: &Magnet,
     readings: &Readings,
     options: &Options<'_>,
@@ -85,12 +88,15 @@ pub(super) fn fitted(
     let sheet_text = if changed.is_empty() {
         sheet.source_text().to_owned()
     } else {
+        let made = entries.clone();
         if !options.date.is_empty() {
             entries.push(("calibration.date".into(), options.date.into()));
         }
         entries.push(("calibration.readings".into(), options.readings_name.into()));
         entries.push(("calibration.checksum".into(), readings.checksum.clone()));
-        written::written(sheet, &entries)?
+        entries.extend(again::kept(sheet, before, &made, readings)?);
+        // Into the sheet as it was given, so that every entry keeps its place.
+        written::written(before.given, &entries)?
     };
     answer.cautions.extend(cautions(readings));
     ask::judge_limits(&Sheet::parse(&sheet_text, sheet.file())?.0, &mut answer)?;

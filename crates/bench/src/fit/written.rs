@@ -6,19 +6,48 @@ use coilwright_magnet::quantity::Dimension;
 use coilwright_magnet::sheet::Sheet;
 use toml_edit::{DocumentMut, Item, Table, Value, value};
 
-/// Sets paths of a sheet's text to new texts; comments and order stay. What comes out is a sheet, or this fails.
+/// Sets paths of a sheet's text to new texts, or takes them out where the text is empty; comments and order stay. What
+/// comes out is a sheet, or this fails.
 pub(super) fn written(sheet: &Sheet, entries: &[(String, String)]) -> Result<String, Failure> {
-    let broken = |why: String| {
-        Failure::from(Diagnostic::fault(format!("the calibrated sheet could not be written: {why}"), ""))
-    };
-    let mut document: DocumentMut =
-        sheet.source_text().parse().map_err(|e: toml_edit::TomlError| broken(e.to_string()))?;
+    let mut document = document(sheet)?;
     for (path, text) in entries {
-        set(&mut document, path, text).ok_or_else(|| broken(format!("`{path}` has no place")))?;
+        if text.is_empty() {
+            remove(&mut document, path);
+        } else {
+            set(&mut document, path, text).ok_or_else(|| broken(format!("`{path}` has no place")))?;
+        }
     }
     let text = document.to_string();
     Sheet::parse(&text, sheet.file())?;
     Ok(text)
+}
+
+/// The text of an entry as the sheet has it, without quotes; empty where it has none.
+pub(super) fn text(sheet: &Sheet, path: &str) -> Result<String, Failure> {
+    let document = document(sheet)?;
+    let item = path.split('.').try_fold(document.as_item(), |item, part| item.get(part));
+    let value = item.and_then(Item::as_value);
+    Ok(value.map_or_else(String::new, |v| {
+        v.as_str().map_or_else(|| v.clone().decorated("", "").to_string(), str::to_owned)
+    }))
+}
+
+fn document(sheet: &Sheet) -> Result<DocumentMut, Failure> {
+    sheet.source_text().parse().map_err(|e: toml_edit::TomlError| broken(e.to_string()))
+}
+
+fn broken(why: String) -> Failure {
+    Diagnostic::fault(format!("the calibrated sheet could not be written: {why}"), "").into()
+}
+
+fn remove(document: &mut DocumentMut, path: &str) {
+    let Some((table, key)) = path.rsplit_once('.') else { return };
+    // By tables, not items: asking an item for what it lacks would make an empty one.
+    let table =
+        table.split('.').try_fold(document.as_table_mut(), |table, part| table.get_mut(part)?.as_table_mut());
+    if let Some(table) = table {
+        table.remove(key);
+    }
 }
 
 fn set(document: &mut DocumentMut, path: &str, text: &str) -> Option<()> {

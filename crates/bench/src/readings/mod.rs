@@ -43,6 +43,7 @@ mod check;
 mod clock;
 mod fault;
 mod header;
+mod join;
 mod line;
 
 pub use check::{Expectation, Remark, Statistic};

@@ -405,6 +405,13 @@ pub(crate) const KEYS: &[Key] = &[
         "how the errors of quantities found by the same fit go together",
         "workpiece.gap ~ winding.turns: -0.83",
     ),
+    key(
+        "calibration.before",
+        Text,
+        "entries as they were before any fit, from which a second one starts",
+        "winding.turns = 1900 ± 100; workpiece.gap = 0.15 mm ± 0.05 mm",
+    ),
+    key("calibration.rows", Text, "which readings were used, by a hash of each", "5f1c09ab 77d2e410"),
     key("calibration.steel_scale", RATIO, "factor on the field the steel needs", "0.97 ± 0.01").assumed("1"),
 ];
 
