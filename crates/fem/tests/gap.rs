@@ -25,23 +25,23 @@ impl Law for Soft {
     }
 }
 
-const AMPERE_TURNS: f64 = 900.0;
-const WINDING: [[f64; 2]; 2] = [[10.5e-3, 21.5e-3], [5.5e-3, 29e-3]];
+const AMPERE_TURNS: f64 = 1080.0;
+const WINDING: [[f64; 2]; 2] = [[12.6e-3, 25.8e-3], [6.6e-3, 34.8e-3]];
 /// Numbers of the areas.
 const PLATE: usize = 4;
 
-/// A shell of 50 mm with a pole and a winding, and a plate at a gap above its face.
+/// A shell of 60 mm with a pole and a winding, and a plate at a gap above its face.
 fn magnet(gap_m: f64) -> Drawing {
-    let mut drawing = Drawing::new(Symmetry::Axial, [0.0, 20e-3], 55e-3);
+    let mut drawing = Drawing::new(Symmetry::Axial, [0.0, 24e-3], 66e-3);
     drawing.growth = 0.4;
-    drawing.size_max_m = 10e-3;
-    drawing.paint(1, Outline::rectangle([0.0, 25e-3], [0.0, 5e-3]));
-    drawing.paint(1, Outline::rectangle([22e-3, 25e-3], [5e-3, 30e-3]));
-    drawing.paint(1, Outline::rectangle([0.0, 10e-3], [5e-3, 30e-3]));
+    drawing.size_max_m = 12e-3;
+    drawing.paint(1, Outline::rectangle([0.0, 30e-3], [0.0, 6e-3]));
+    drawing.paint(1, Outline::rectangle([26.4e-3, 30e-3], [6e-3, 36e-3]));
+    drawing.paint(1, Outline::rectangle([0.0, 12e-3], [6e-3, 36e-3]));
     drawing.paint(2, Outline::rectangle(WINDING[0], WINDING[1]));
-    drawing.paint(3, Outline::rectangle([0.0, 30e-3], [30e-3 + gap_m, 40e-3 + gap_m]));
-    for x in [10e-3, 22e-3, 25e-3] {
-        drawing.grade([x, 30e-3], 0.15 * gap_m.min(1e-3));
+    drawing.paint(3, Outline::rectangle([0.0, 36e-3], [36e-3 + gap_m, 48e-3 + gap_m]));
+    for x in [12e-3, 26.4e-3, 30e-3] {
+        drawing.grade([x, 36e-3], 0.15 * gap_m.min(1e-3));
     }
     drawing
 }
@@ -74,7 +74,7 @@ fn angles([a, b, c]: [Point; 3]) -> (f64, f64) {
     (all.into_iter().fold(180.0, f64::min), all.into_iter().fold(0.0, f64::max))
 }
 
-/// Well-shaped triangles alone would need 25 mm / 10 µm = 2500 along the gap and far more around it. The gap is
+/// Well-shaped triangles alone would need 30 mm / 10 µm = 3000 along the gap and far more around it. The gap is
 /// filled with a row of right triangles instead, as long as their surroundings allow; the rest is well shaped but
 /// for a few.
 #[test]
@@ -151,7 +151,7 @@ fn what_cannot_be_morphed_says_so() {
     assert_eq!(Motion::between(mesh, ladder.drawing(), &other), Err(DrawingError::DifferentStructure));
     // The plate's edge moved across a corner below it: the mesh between them folds.
     let mut narrow = magnet(0.5e-3);
-    narrow.areas[PLATE].outline = Outline::rectangle([0.0, 12e-3], [30.5e-3, 40.5e-3]);
+    narrow.areas[PLATE].outline = Outline::rectangle([0.0, 14.4e-3], [36.5e-3, 48.5e-3]);
     let moved = Motion::between(mesh, ladder.drawing(), &narrow).and_then(|m| mesh.moved(&m));
     assert_eq!(moved.err(), Some(DrawingError::MorphFolds));
 }

@@ -7,8 +7,8 @@ use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
 
-const POT: &str = "sheet = 1\nform = \"pot\"\n[body]\nouter_diameter = \"50 mm\"\nheight = \"30 mm\"\n\
-                   pole_diameter = \"20 mm\"\ninner_diameter = \"44 mm\"\nback = \"5 mm\"\n";
+const POT: &str = "sheet = 1\nform = \"pot\"\n[body]\nouter_diameter = \"60 mm\"\nheight = \"36 mm\"\n\
+                   pole_diameter = \"24 mm\"\ninner_diameter = \"53 mm\"\nback = \"6 mm\"\n";
 const COIL: &str = "[winding]\nampere_turns = \"900 A\"\n";
 
 fn refusal(bytes: &[u8]) -> Vec<Diagnostic> {
@@ -65,7 +65,7 @@ fn one_bad_number() {
         ("pole_diameter = \"20 km\"", "between 1 nm and 100 m"),
         ("pole_diameter = \"1e999 mm\"", "`body.pole_diameter`"),
     ] {
-        refused_only_for(&format!("{}{COIL}", POT.replace("pole_diameter = \"20 mm\"", line)), &[(words, 6)]);
+        refused_only_for(&format!("{}{COIL}", POT.replace("pole_diameter = \"24 mm\"", line)), &[(words, 6)]);
     }
     for gap in ["0 mm", "-0.1 mm"] {
         let text = format!("{POT}{COIL}[workpiece]\ngap = \"{gap}\"\n");
@@ -79,35 +79,35 @@ fn one_bad_number() {
 fn a_pot_that_cannot_be_turned() {
     let with = |from: &str, to: &str| format!("{}{COIL}", POT.replace(from, to));
     refused_only_for(
-        &with("\"20 mm\"", "\"44 mm\""),
+        &with("\"24 mm\"", "\"53 mm\""),
         &[
-            ("the pole's radius (22.0000 mm) is not less than the shell's inner radius (22.0000 mm)", 6),
+            ("the pole's radius (26.5000 mm) is not less than the shell's inner radius (26.5000 mm)", 6),
             ("no room is left for the winding", 9),
         ],
     );
     refused_only_for(
-        &with("\"44 mm\"", "\"50 mm\""),
-        &[("the shell's inner radius (25.0000 mm) is not less than its outer radius (25.0000 mm)", 3)],
+        &with("\"53 mm\"", "\"60 mm\""),
+        &[("the shell's inner radius (30.0000 mm) is not less than its outer radius (30.0000 mm)", 3)],
     );
     refused_for(
-        &with("back = \"5 mm\"", "back = \"30 mm\""),
-        &[("the back's thickness (30.0000 mm) is not less than the height", 8), ("no room is left", 9)],
+        &with("back = \"6 mm\"", "back = \"36 mm\""),
+        &[("the back's thickness (36.0000 mm) is not less than the height", 8), ("no room is left", 9)],
     );
     refused_only_for(
-        &with("back = \"5 mm\"", "back = \"5 mm\"\nhole_diameter = \"20 mm\""),
+        &with("back = \"6 mm\"", "back = \"6 mm\"\nhole_diameter = \"24 mm\""),
         &[("the hole's radius", 9)],
     );
     refused_only_for(
-        &with("back = \"5 mm\"", "back = \"5 mm\"\npole_recess = \"-1 mm\""),
+        &with("back = \"6 mm\"", "back = \"6 mm\"\npole_recess = \"-1 mm\""),
         &[("`body.pole_recess` must be zero or more", 9)],
     );
     // Walls of the bobbin thicker than the slot; a winding larger than it.
     refused_only_for(
-        &format!("{POT}{COIL}bobbin_wall = \"6 mm\"\n"),
+        &format!("{POT}{COIL}bobbin_wall = \"7.25 mm\"\n"),
         &[("no room is left for the winding: 0.00 mm", 9)],
     );
     refused_only_for(
-        &format!("{POT}{COIL}outer_diameter = \"45 mm\"\n"),
+        &format!("{POT}{COIL}outer_diameter = \"54 mm\"\n"),
         &[("the winding overlaps the iron", 9)],
     );
     refused_only_for(
@@ -180,11 +180,11 @@ fn questions_that_the_sheet_does_not_fit() {
 #[test]
 fn everything_at_once() {
     refused_only_for(
-        "sheet = 1\nform = \"pot\"\n[body]\nouter_diameter = \"50\"\nheight = \"30 V\"\npole_diameter = \"nan mm\"\n\
-         inner_diametre = \"44 mm\"\nback = \"-5 mm\"\n[winding]\nturns = 2.5\nwire = 3\n[drive]\nvoltage = \"12 mm\"\n\
+        "sheet = 1\nform = \"pot\"\n[body]\nouter_diameter = \"60\"\nheight = \"30 V\"\npole_diameter = \"nan mm\"\n\
+         inner_diametre = \"53 mm\"\nback = \"-5 mm\"\n[winding]\nturns = 2.5\nwire = 3\n[drive]\nvoltage = \"12 mm\"\n\
          [workpiece]\ngap = \"0 mm\"\ncolour = \"red\"\n[shell]\nthickness = \"3 mm\"\n",
         &[
-            ("`body.outer_diameter`: `50` has no unit", 4),
+            ("`body.outer_diameter`: `60` has no unit", 4),
             ("`body.height`: `V` is a unit of voltage", 5),
             ("`body.pole_diameter`: `nan mm` is not a finite number", 6),
             ("`body.inner_diametre` is not a key", 7),
@@ -202,11 +202,11 @@ fn everything_at_once() {
         &format!(
             "{}material = \"unobtainium\"\n[winding]\nwire = \"0.4 furlong\"\nturns = 100\n[drive]\nvoltage = \"12 V\"\n\
              [workpiece]\nmaterial = \"wood\"\n[keeper]\nouter_diameter = \"30 mm\"\ninner_diameter = \"31 mm\"\n",
-            POT.replace("\"20 mm\"", "\"46 mm\"").replace("back = \"5 mm\"", "back = \"31 mm\"")
+            POT.replace("\"24 mm\"", "\"55 mm\"").replace("back = \"6 mm\"", "back = \"37 mm\"")
         ),
         &[
-            ("the pole's radius (23.0000 mm) is not less than the shell's inner radius", 6),
-            ("the back's thickness (31.0000 mm) is not less than the height", 8),
+            ("the pole's radius (27.5000 mm) is not less than the shell's inner radius", 6),
+            ("the back's thickness (37.0000 mm) is not less than the height", 8),
             ("unobtainium", 9),
             ("no room is left for the winding", 10),
             ("furlong", 11),

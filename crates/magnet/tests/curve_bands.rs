@@ -63,10 +63,10 @@ fn the_field_of_a_coil_is_as_sure_as_its_current() {
 /// A pot whose steel's law is given as exact.
 fn pot(gap: &str, drive: &str) -> String {
     format!(
-        "form = \"pot\"\nbody.outer_diameter = \"50 mm\"\nbody.height = \"30 mm\"\nbody.pole_diameter = \"20 mm\"\n\
-         body.inner_diameter = \"44 mm\"\nbody.back = \"5 mm ± 0.3 mm\"\nbody.material = \"mine\"\n\
-         winding.turns = \"1000 ± 20\"\nwinding.resistance = \"50 ohm\"\nwinding.bobbin_wall = \"0.5 mm\"\n{drive}\n\
-         workpiece.diameter = \"60 mm\"\nworkpiece.thickness = \"8 mm\"\nworkpiece.gap = \"{gap}\"\n\
+        "form = \"pot\"\nbody.outer_diameter = \"60 mm\"\nbody.height = \"36 mm\"\nbody.pole_diameter = \"24 mm\"\n\
+         body.inner_diameter = \"53 mm\"\nbody.back = \"6 mm ± 0.36 mm\"\nbody.material = \"mine\"\n\
+         winding.turns = \"1200 ± 24\"\nwinding.resistance = \"50 ohm\"\nwinding.bobbin_wall = \"0.5 mm\"\n{drive}\n\
+         workpiece.diameter = \"72 mm\"\nworkpiece.thickness = \"9.6 mm\"\nworkpiece.gap = \"{gap}\"\n\
          workpiece.material = \"mine\"\n[[material]]\nname = \"mine\"\nsaturation = \"2.1 T\"\n\
          initial_permeability = 1500\nfield_tolerance = 0\nsaturation_tolerance = 0\n"
     )

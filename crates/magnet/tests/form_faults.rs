@@ -15,13 +15,13 @@ fn says(faults: &[Diagnostic], part: &str) {
 
 #[test]
 fn a_pot_with_everything_wrong_reports_everything() {
-    let text = "form = \"pot\"\n[body]\nouter_diameter = \"50 mm\"\nheight = \"30 mm\"\npole_diameter = \"46 mm\"\n\
-                inner_diameter = \"44 mm\"\nback = \"31 mm\"\nmaterial = \"unobtainium\"\n\
+    let text = "form = \"pot\"\n[body]\nouter_diameter = \"60 mm\"\nheight = \"36 mm\"\npole_diameter = \"54 mm\"\n\
+                inner_diameter = \"53 mm\"\nback = \"37 mm\"\nmaterial = \"unobtainium\"\n\
                 [winding]\nwire = \"0.4 furlong\"\nturns = 100\n[drive]\nvoltage = \"12 V\"\n\
                 [workpiece]\nmaterial = \"cheese\"\n";
     let found = faults(text);
-    says(&found, "the pole's radius (23.0000 mm) is not less than the shell's inner radius (22.0000 mm)");
-    says(&found, "the back's thickness (31.0000 mm) is not less than the height (30.0000 mm)");
+    says(&found, "the pole's radius (27.0000 mm) is not less than the shell's inner radius (26.5000 mm)");
+    says(&found, "the back's thickness (37.0000 mm) is not less than the height (36.0000 mm)");
     says(&found, "no room is left for the winding");
     says(&found, "unobtainium");
     says(&found, "cheese");
@@ -36,13 +36,13 @@ fn a_pot_with_everything_wrong_reports_everything() {
 
 #[test]
 fn windings_that_do_not_fit() {
-    let pot = "form = \"pot\"\n[body]\nouter_diameter = \"50 mm\"\nheight = \"30 mm\"\npole_diameter = \"20 mm\"\n\
-               inner_diameter = \"44 mm\"\nback = \"5 mm\"\n[winding]\nampere_turns = \"900 A\"\n";
+    let pot = "form = \"pot\"\n[body]\nouter_diameter = \"60 mm\"\nheight = \"36 mm\"\npole_diameter = \"24 mm\"\n\
+               inner_diameter = \"53 mm\"\nback = \"6 mm\"\n[winding]\nampere_turns = \"900 A\"\n";
     assert!(faults(pot).is_empty());
     says(&faults(&format!("{pot}inner_diameter = \"18 mm\"\n")), "overlaps the iron");
     says(&faults(&format!("{pot}start = \"3 mm\"\n")), "overlaps the iron");
-    says(&faults(&format!("{pot}length = \"26 mm\"\n")), "overlaps the iron");
-    says(&faults(&format!("{pot}bobbin_wall = \"6 mm\"\n")), "no room is left");
+    says(&faults(&format!("{pot}length = \"32 mm\"\n")), "overlaps the iron");
+    says(&faults(&format!("{pot}bobbin_wall = \"8 mm\"\n")), "no room is left");
     let horseshoe = "form = \"horseshoe\"\n[body]\nleg_width = \"15 mm\"\nleg_length = \"40 mm\"\nleg_spacing = \"25 mm\"\n\
                      depth = \"30 mm\"\n[winding]\nampere_turns = \"900 A\"\n";
     assert!(faults(horseshoe).is_empty());

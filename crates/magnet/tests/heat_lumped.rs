@@ -12,13 +12,13 @@ use std::f64::consts::PI;
 
 const POT: &str = r#"
 form = "pot"
-body.outer_diameter = "50 mm"
-body.height = "30 mm"
-body.pole_diameter = "20 mm"
-body.wall = "3 mm"
-body.back = "5 mm"
+body.outer_diameter = "60 mm"
+body.height = "36 mm"
+body.pole_diameter = "24 mm"
+body.wall = "3.5 mm"
+body.back = "6 mm"
 body.material = "low-carbon steel"
-winding.turns = 1500
+winding.turns = 2160
 winding.wire = "0.3 mm grade 1"
 winding.bobbin_wall = "0.5 mm"
 winding.impregnation = "epoxy"
@@ -36,9 +36,9 @@ fn ring(inner: f64, outer: f64, length: f64) -> f64 {
 fn capacity_j_k(copper_share: f64, wire_share: f64) -> f64 {
     let steel = soft("low-carbon steel").unwrap().thermal.volumetric_heat_j_per_m3k();
     let volumetric = |name: &str| solid(name).unwrap().thermal.volumetric_heat_j_per_m3k();
-    let shell = ring(0.0, 0.025, 0.005) + ring(0.022, 0.025, 0.025) + ring(0.0, 0.010, 0.025);
-    let winding = ring(0.0105, 0.0215, 0.024);
-    let slot = ring(0.010, 0.022, 0.025) - winding;
+    let shell = ring(0.0, 0.030, 0.006) + ring(0.0265, 0.030, 0.030) + ring(0.0, 0.012, 0.030);
+    let winding = ring(0.0125, 0.026, 0.029);
+    let slot = ring(0.012, 0.0265, 0.030) - winding;
     let wound = copper_share * volumetric("copper")
         + (wire_share - copper_share) * volumetric("enamel")
         + (1.0 - wire_share) * volumetric("epoxy");

@@ -5,10 +5,10 @@ use coilwright_magnet::answers::question::{FieldQuestion, Question};
 use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
 
-/// A pot magnet of 50 mm, below saturation with nothing at its face.
-const POT: &str = "form = \"pot\"\n[body]\nouter_diameter = \"50 mm\"\nheight = \"30 mm\"\npole_diameter = \"20 mm\"\n\
-                   inner_diameter = \"44 mm\"\nback = \"5 mm\"\nmaterial = \"low-carbon steel\"\n\
-                   [winding]\nturns = 1100\nwire = \"0.4 mm grade 2\"\nresistance = \"15.1 ohm\"\n\
+/// A pot magnet of 60 mm, below saturation with nothing at its face.
+const POT: &str = "form = \"pot\"\n[body]\nouter_diameter = \"60 mm\"\nheight = \"36 mm\"\npole_diameter = \"24 mm\"\n\
+                   inner_diameter = \"53 mm\"\nback = \"6 mm\"\nmaterial = \"low-carbon steel\"\n\
+                   [winding]\nturns = 1320\nwire = \"0.45 mm grade 2\"\nresistance = \"15.1 ohm\"\n\
                    [surroundings]\ntemperature = \"20 °C\"\n[probe]\nstandoff = \"1 mm\"\n";
 
 fn ask(text: &str, question: &Question) -> Answer {
@@ -54,7 +54,7 @@ fn field_follows_the_root_of_the_power() {
 #[test]
 fn the_inner_poles_edge_is_the_strongest_place() {
     let answer = field(&driven(12.0), FieldQuestion::default());
-    let (edge, ring) = (10e-3, [22e-3, 25e-3]);
+    let (edge, ring) = (12e-3, [26.5e-3, 30e-3]);
     let radius = number(&answer, "face_maximum_radius");
     assert!((radius - edge).abs() < 0.2e-3, "strongest at {radius} m");
     let scan = &answer.series.iter().find(|s| s.key == "face_scan").expect("a scan").ys;
@@ -82,11 +82,11 @@ fn the_inner_poles_edge_is_the_strongest_place() {
 /// its edge as before; and a plate hangs 5 mm over the whole face, with the probe beneath.
 #[test]
 fn a_keeper_raises_the_field_at_the_poles_edge() {
-    let ring = "inner_diameter = \"30 mm\"\ngap = \"0.1 mm\"\n";
+    let ring = "inner_diameter = \"36 mm\"\ngap = \"0.1 mm\"\n";
     let plate = "gap = \"5 mm\"\n";
     for keeper in [ring, plate] {
         let text = format!(
-            "{}[keeper]\nouter_diameter = \"50 mm\"\nthickness = \"5 mm\"\nmaterial = \"low-carbon steel\"\n{keeper}",
+            "{}[keeper]\nouter_diameter = \"60 mm\"\nthickness = \"5 mm\"\nmaterial = \"low-carbon steel\"\n{keeper}",
             driven(12.0)
         );
         let at_edge = |keeper: bool| {

@@ -6,6 +6,7 @@ use crate::answers::question::Question;
 use crate::answers::winding;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
+use crate::magnet::winding::fit;
 use crate::model::minded;
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
@@ -26,6 +27,10 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     let computed = |path: &str| matches!(question, Question::Heat(_)) && path == "drive.temperature";
     answer.assumptions.extend(magnet.assumptions.iter().filter(|a| !computed(&a.path)).cloned());
     answer.warnings.extend(magnet.warnings.iter().cloned());
+    let winding = magnet.excitation.as_ref().and_then(|e| e.winding.as_ref());
+    if let Some(lacking) = winding.and_then(fit::lacks_room) {
+        answer.summary = format!("{lacking} {}", answer.summary);
+    }
     correlate(sheet, &mut answer)?;
     if !magnet.pulls() && !matches!(question, Question::Pull(_)) {
         drop_pull(&mut answer);

@@ -30,6 +30,16 @@ pub fn most_turns(window: &Window, overall_diameter_m: f64) -> f64 {
     nested.max(across.floor() * along.floor())
 }
 
+/// What a sentence about a magnet has to say first where its winding cannot be wound: how many turns find room at most, the
+/// wire being as thin as its grade allows. Nothing where it fits.
+pub(crate) fn lacks_room(winding: &Winding) -> Option<String> {
+    let least = winding.wire.overall_diameter_m - winding.wire.overall_half_width_m;
+    let most = (most_turns(&winding.window, least) * winding.coils / winding.parallel).floor();
+    let turns = winding.turns;
+    (turns > most)
+        .then(|| format!("The winding does not fit: at most {most:.0} of its {turns:.0} turns find room."))
+}
+
 /// What to say about how the wire fills the window.
 pub(crate) fn remarks(winding: &Winding) -> Vec<Contradiction> {
     let wires_per_coil = winding.turns * winding.parallel / winding.coils;
