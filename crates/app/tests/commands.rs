@@ -374,3 +374,27 @@ fn a_reader_that_leaves_is_no_error() {
     let output = child.wait_with_output().unwrap();
     assert_eq!((output.status.code(), output.stderr.as_slice()), (Some(0), &b""[..]));
 }
+
+/// What the shell is given is a script that this shell reads (`bash -n`: POSIX shell, `set -n`), and knows every command and
+/// option; the manual is `roff` with the words of the help.
+#[test]
+fn completions_and_manual_follow_the_definitions() {
+    let folder = tempfile::tempdir().unwrap();
+    let script = run(folder.path(), "completions bash");
+    assert_eq!((script.code, script.err.as_str()), (0, ""));
+    for word in ["winding", "audit", "--readings", "--keeper", "--headroom"] {
+        assert!(script.out.contains(word), "no {word}");
+    }
+    std::fs::write(folder.path().join("script"), &script.out).unwrap();
+    Command::new("bash").current_dir(folder.path()).args(["-n", "script"]).assert().success();
+
+    let page = run(folder.path(), "manual pull");
+    assert_eq!((page.code, page.err.as_str()), (0, ""));
+    assert!(
+        page.out.contains(".TH coilwright-pull 1") && page.out.contains("Gaps between face and workpiece")
+    );
+    assert!(run(folder.path(), "manual").out.contains(".TH coilwright 1"));
+    let unknown = run(folder.path(), "manual pul");
+    assert_eq!(unknown.code, 2);
+    assert!(unknown.err.contains("no command `pul`") && unknown.err.contains("winding"), "{}", unknown.err);
+}

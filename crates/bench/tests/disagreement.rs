@@ -122,3 +122,12 @@ fn a_summary_tells_of_readings_left_out() {
     assert!(fitted.answer.summary.contains("left out"), "{}", fitted.answer.summary);
     assert!(!fitted.answer.summary.contains("fit the model"), "{}", fitted.answer.summary);
 }
+
+/// A reading of no magnet near the sheet's is refused in words of the bench, not of the solver, with what to do.
+#[test]
+fn a_reading_of_no_such_magnet_is_refused_plainly() {
+    let Err(Failure::Physics(why)) = fitted("field mT, r mm, z mm\n50,0,50\n") else { panic!("fitted") };
+    assert!(why.starts_with("no magnet near this sheet gives these readings: "), "{why}");
+    assert!(why.contains("`audit`") && why.contains("tolerance"), "{why}");
+    assert!(!why.contains("matrix") && !why.contains("evaluations"), "{why}");
+}

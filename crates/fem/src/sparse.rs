@@ -15,7 +15,9 @@ use thiserror::Error;
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum SparseError {
     /// Not positive definite: a mesh or material is degenerate.
-    #[error("the matrix is not positive definite")]
+    #[error(
+        "the equations have no single solution: a part is too thin or a material too extreme to be computed"
+    )]
     NotPositiveDefinite,
     /// Out of memory or too large.
     #[error("the factorisation could not be set up: {0}")]

@@ -10,8 +10,8 @@ pub enum Failure {
     /// The sheet is wrong or does not fit the question.
     #[error("{} in the sheet", if .0.len() == 1 { "a fault" } else { "several faults" })]
     Input(Vec<Diagnostic>),
-    /// The field could not be solved.
-    #[error("the field could not be solved: {0}")]
+    /// The physics has no answer, or none was found; what and why.
+    #[error("{0}")]
     Physics(String),
     /// The temperatures pass 500 °C and never settle.
     #[error("the temperatures run away")]
@@ -20,13 +20,13 @@ pub enum Failure {
 
 impl From<SolverFailure> for Failure {
     fn from(e: SolverFailure) -> Self {
-        Self::Physics(e.to_string())
+        Self::Physics(format!("the field could not be solved: {e}"))
     }
 }
 
 impl From<coilwright_fem::drawing::DrawingError> for Failure {
     fn from(e: coilwright_fem::drawing::DrawingError) -> Self {
-        Self::Physics(e.to_string())
+        Self::Physics(format!("the field could not be solved: {e}"))
     }
 }
 

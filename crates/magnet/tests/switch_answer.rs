@@ -332,3 +332,24 @@ fn a_battery_emptied_quickly_gives_less() {
         a.assumptions
     );
 }
+
+/// Leads slow nothing down, they quicken: t = L/(R + r) ln 20 (circuit theory), so that an uncertainty u of the leads is
+/// one of u/(R + r) of the time. And a drive so weak that the residual is all of the pull is answered like any other.
+#[test]
+fn unsure_leads_move_the_time_as_the_closed_form_says() {
+    let a = ask(&[("drive.lead_resistance", "1 ohm ± 0.8 ohm")]);
+    let Value::Number(rise) = &a.item("rise_time").unwrap().value else { panic!() };
+    let by_leads =
+        rise.band.as_ref().unwrap().contributors.iter().find(|c| c.path == "drive.lead_resistance");
+    let u = 0.8 / 3f64.sqrt();
+    near(by_leads.unwrap().effect.abs(), rise.value * u / (number(&a, "resistance") + 1.0), 0.02);
+
+    let weak = ask(&[
+        ("drive.lead_resistance", "1 ohm ± 0.8 ohm"),
+        ("drive.voltage", "0.001 V"),
+        ("body.material", "low-carbon steel"),
+        ("workpiece.material", "low-carbon steel"),
+    ]);
+    near(number(&weak, "current"), 0.001 / (number(&weak, "resistance") + 1.0), 1e-9);
+    assert!(weak.summary.starts_with("Does not hold {load}: the pull is {pull}. "), "{}", weak.summary);
+}

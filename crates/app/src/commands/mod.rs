@@ -38,6 +38,8 @@ commands! {
     audit::Audit,
     fit::Fit,
     schema::SchemaOf,
+    completions::Completions,
+    manual::Manual,
 }
 
 /// A command without its type.
@@ -133,6 +135,7 @@ mod tests {
             ("lathe-bar.sheet.toml", "turned.sheet.toml"),
             ("readings/gantry-pot.csv", "bench.csv"),
             ("readings/gantry-warm-up.csv", "warm-up.csv"),
+            ("readings/gantry-warm-up.csv", "later.csv"),
         ] {
             std::fs::copy(examples.join(from), folder.path().join(to)).unwrap();
         }

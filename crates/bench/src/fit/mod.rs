@@ -167,7 +167,9 @@ impl From<FitError<Failure>> for Stopped {
 impl From<Stopped> for Failure {
     fn from(stopped: Stopped) -> Self {
         match stopped {
-            Stopped::AtBound(name) => Self::Physics(format!("the readings push `{name}` to its bound")),
+            Stopped::AtBound(name) => Self::Physics(format!(
+                "no magnet near this sheet gives these readings: they push {name} beyond anything possible. {REMEDY}"
+            )),
             Stopped::Failed(failure) => failure,
         }
     }
@@ -375,9 +377,16 @@ fn outliers(
     }
 }
 
+/// Why no magnet was found, and what to do about it.
 fn failure(error: FitError<Failure>) -> Failure {
-    match error {
-        FitError::Model { error, .. } => error,
-        other => Failure::Physics(other.to_string()),
-    }
+    let what = match error {
+        FitError::Model { error: Failure::Input(faults), .. } => return faults.into(),
+        FitError::Model { error, .. } => format!("on the way the fit met one that has no answer ({error})"),
+        other => other.to_string(),
+    };
+    Failure::Physics(format!("no magnet near this sheet gives these readings: {what}. {REMEDY}"))
 }
+
+/// What to do where readings and sheet do not come together.
+const REMEDY: &str = "See what `audit` says of the readings (units, places, drive), and give what may be wrong in the \
+                      sheet a wider tolerance";

@@ -119,7 +119,9 @@ pub enum FitError<E> {
         bound: f64,
     },
     /// The step that remains is too large.
-    #[error("not converged after {evaluations} evaluations: {remaining:.1e} standard uncertainties remain")]
+    #[error(
+        "the fit did not settle in {evaluations} trials; its last step was still {remaining:.1e} standard uncertainties"
+    )]
     NotConverged {
         /// Parameters reached.
         parameters: Vec<f64>,

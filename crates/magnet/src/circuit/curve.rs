@@ -15,13 +15,13 @@ pub struct Curve {
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum CurveError {
     /// Two points are the least.
-    #[error("a curve needs two points at least, as many ordinates as abscissae")]
+    #[error("it has fewer than two points")]
     TooShort,
     /// Abscissae must be finite and rise.
-    #[error("abscissa {0} (counted from 0) does not rise or is not finite")]
+    #[error("its point {0} (counted from 0) does not lie beyond the one before")]
     Abscissa(usize),
     /// Ordinates must be finite and must not fall.
-    #[error("ordinate {0} (counted from 0) falls or is not finite")]
+    #[error("its point {0} (counted from 0) falls, or is no number")]
     Ordinate(usize),
 }
 

@@ -96,18 +96,27 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
                 .into();
         return Ok(answer);
     }
-    answer.summary = format!(
-        "On in {{rise_time}} (95 % of the current); off by {} in {}; {} stored.",
-        own.label,
-        match own_off.release {
-            Some(Release::After { .. }) => "{release_time}",
-            Some(Release::Already) => "no time, for the pull is below the load",
-            _ => "never, for what pull is left holds the load",
-        },
-        "{stored_energy}"
-    );
+    let by = &own.label;
+    answer.summary = match own_off.release {
+        Some(Release::After { .. }) => {
+            format!(
+                "On in {{rise_time}} (95 % of the current); off by {by} in {{release_time}}; {{stored_energy}} stored."
+            )
+        }
+        Some(Release::Already) => {
+            "Does not hold {load}: the pull is {pull}. On in {rise_time} (95 % of the current); \
+                                   {stored_energy} stored."
+                .into()
+        }
+        _ => format!(
+            "On in {{rise_time}} (95 % of the current); switched off by {by} it does not let go, for the pull that is \
+             left holds the load; {{stored_energy}} stored."
+        ),
+    };
     let held = answer.number("backup_holds").zip(answer.number("hold_time"));
-    if held.is_some_and(|(holds_s, asked_s)| holds_s < asked_s) {
+    // What does not hold at all has no store to speak of.
+    let holds = !matches!(own_off.release, Some(Release::Already));
+    if holds && held.is_some_and(|(holds_s, asked_s)| holds_s < asked_s) {
         answer.summary = format!(
             "The store does not hold the load for the time asked for: {{backup_holds}} of {{hold_time}}. {}",
             answer.summary

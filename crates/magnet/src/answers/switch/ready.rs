@@ -131,9 +131,10 @@ impl Ready {
         let current = varied.excitation.current_a.unwrap_or(self.current);
         let ohm = varied.winding.resistance_ohm(varied.excitation.kelvin);
         // A supply of current has as much voltage as the current needs in the end, whatever the resistance is.
-        let supply_v = if self.holds_voltage { varied.supply.voltage_v } else { current * (ohm + self.lead) };
+        let lead = varied.supply.lead_ohm;
+        let supply_v = if self.holds_voltage { varied.supply.voltage_v } else { current * (ohm + lead) };
         let flux = varied.excitation.turns * flux_per_turn_wb(scene, solution).abs();
-        state.varied(current, ohm, flux, pull_n(scene, drawing, solution)?, supply_v)
+        state.varied(current, ohm, flux, pull_n(scene, drawing, solution)?, (supply_v, lead))
     }
 }
 
@@ -148,7 +149,7 @@ fn load(sheet: &Sheet, question: &SwitchQuestion, pull: f64) -> (f64, &'static s
 
 impl From<SwitchError> for Failure {
     fn from(e: SwitchError) -> Self {
-        Self::Physics(e.to_string())
+        Self::Physics(format!("the circuit could not be followed: {e}"))
     }
 }
 

@@ -94,7 +94,7 @@ impl State<'_> {
         ohm: f64,
         linkage: f64,
         pull: f64,
-        supply_v: f64,
+        (supply_v, lead): (f64, f64),
     ) -> Result<Vec<f64>, Failure> {
         let last = self.pull.range().1;
         let (along, across) = (current / self.current, linkage / self.coil.linkage(self.current)?);
@@ -111,7 +111,7 @@ impl State<'_> {
         let pulls = self.pull.knots().iter().map(scaled).collect();
         let pull = Curve::new(stretched(self.pull.knots()), pulls).map_err(SwitchError::from)?;
         let supply_v = if supply_v.is_finite() { supply_v } else { self.supply_v };
-        let state = State { coil: &coil, pull, current, supply_v, own: self.own.clone(), ..*self };
+        let state = State { coil: &coil, pull, current, supply_v, lead, own: self.own.clone(), ..*self };
         Ok(state.main()?)
     }
 }
