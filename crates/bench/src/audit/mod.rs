@@ -188,14 +188,13 @@ fn spelled(answer: &Answer, sentence: &str) -> String {
 fn agreement(deviations: &[(String, f64)], n: usize) -> String {
     let worst = deviations.iter().max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
     let (label, deviation) = worst.map_or(("", 0.0), |(label, d)| (label.as_str(), *d));
-    let all = if n == 1 { "The one comparison".to_owned() } else { format!("None of {n} comparisons") };
-    if n == 1 && deviation.abs() <= DOUBTFUL {
-        format!("{all} agrees, within {:.1} standard uncertainties ({label}).", deviation.abs())
+    let all =
+        if n == 1 { "The one comparison agrees".to_owned() } else { format!("All {n} comparisons agree") };
+    // Below half of it nobody asks where it is largest.
+    if deviation.abs() < 0.5 {
+        format!("{all}.")
     } else if deviation.abs() <= DOUBTFUL {
-        format!(
-            "{all} contradicts: the largest deviation is {:.1} standard uncertainties ({label}).",
-            deviation.abs()
-        )
+        format!("{all}, within {:.1} standard uncertainties ({label}).", deviation.abs())
     } else {
         format!(
             "Nothing contradicts for sure, but one is doubtful: {label}, {:.1} standard uncertainties. Measure it again.",

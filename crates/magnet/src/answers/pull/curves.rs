@@ -74,7 +74,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
             let place = |_: &Magnet, stage: &mut Stage, x: f64| stage.plates[0].gap_m = x;
             answer.series.push(self.one(
                 "pull_gap",
-                "Pull against gap, the gap being exact",
+                "Pull against gap, for each exact gap",
                 x,
                 true,
                 place,
@@ -83,13 +83,13 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
                 let x =
                     Column::new("thickness", "thickness", Dimension::Length, question.thicknesses_m.clone());
                 let place = |_: &Magnet, stage: &mut Stage, x: f64| stage.plates[0].thickness_m = x;
-                let title = "Pull against thickness of the workpiece, that being exact";
+                let title = "Pull against thickness of the workpiece, for each exact thickness";
                 answer.series.push(self.one("pull_thickness", title, x, false, place)?);
             }
             if !question.widths_m.is_empty() {
                 let x = Column::new("width", "width", Dimension::Length, question.widths_m.clone());
                 let place = |_: &Magnet, stage: &mut Stage, x: f64| stage.plates[0].x_m[1] = 0.5 * x;
-                let title = "Pull against width of the workpiece, that being exact";
+                let title = "Pull against width of the workpiece, for each exact width";
                 answer.series.push(self.one("pull_width", title, x, false, place)?);
             }
         }
@@ -107,7 +107,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
             };
             answer.series.push(self.one(
                 "pull_current",
-                "Pull against current, the current being exact",
+                "Pull against current, for each exact current",
                 x,
                 false,
                 place,

@@ -18,6 +18,9 @@ use crate::magnet::Magnet;
 use crate::magnetic::effects::effects;
 use crate::sheet::Sheet;
 
+/// From this share of the circuit's time on a delay by the iron is told beside it.
+const LATE: f64 = 0.1;
+
 /// Answer a switching question.
 ///
 /// # Errors
@@ -58,7 +61,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     }
     let delay_s = eddy_s(magnet, strength, &driven, current)?;
     let reversed_v = ready.holds_voltage.then(|| supply_v.min(steady_v));
-    told.left(residual.as_ref(), delay_s, &own_off, reversed_v, &mut answer)?;
+    told.left(residual.as_ref(), delay_s, reversed_v, &mut answer)?;
 
     let drops_s = match own_off.release {
         Some(Release::After { time_s, .. }) => Some(time_s),
@@ -96,23 +99,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
                 .into();
         return Ok(answer);
     }
-    let by = &own.label;
-    answer.summary = match own_off.release {
-        Some(Release::After { .. }) => {
-            format!(
-                "On in {{rise_time}} (95 % of the current); off by {by} in {{release_time}}; {{stored_energy}} stored."
-            )
-        }
-        Some(Release::Already) => {
-            "Does not hold {load}: the pull is {pull}. On in {rise_time} (95 % of the current); \
-                                   {stored_energy} stored."
-                .into()
-        }
-        _ => format!(
-            "On in {{rise_time}} (95 % of the current); switched off by {by} it does not let go, for the pull that is \
-             left holds the load; {{stored_energy}} stored."
-        ),
-    };
+    answer.summary =
+        summary(&own.label, own_off.release.as_ref(), delay_s.filter(|delay| *delay > LATE * main[0]));
     let held = answer.number("backup_holds").zip(answer.number("hold_time"));
     // What does not hold at all has no store to speak of.
     let holds = !matches!(own_off.release, Some(Release::Already));
@@ -123,4 +111,24 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         );
     }
     Ok(answer)
+}
+
+/// The sentence. The circuit's times leave out that solid iron is late: where it is late by much, that stands beside them.
+fn summary(clamp: &str, release: Option<&Release>, late_s: Option<f64>) -> String {
+    let told = match release {
+        Some(Release::After { .. }) => {
+            format!("On in {{rise_time}} (95 % of the current); off by {clamp} in {{release_time}}")
+        }
+        Some(Release::Already) => {
+            "Does not hold {load}: the pull is {pull}. On in {rise_time} (95 % of the current)".into()
+        }
+        _ => format!(
+            "On in {{rise_time}} (95 % of the current); switched off by {clamp} it does not let go, for the pull that is \
+             left holds the load"
+        ),
+    };
+    match late_s {
+        Some(_) => format!("{told}. Solid iron delays pull and release by about another {{eddy_delay}}."),
+        None => format!("{told}; {{stored_energy}} stored."),
+    }
 }

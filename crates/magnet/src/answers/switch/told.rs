@@ -162,7 +162,6 @@ impl Told<'_> {
         &self,
         residual: Option<&ResidualPull>,
         delay_s: Option<f64>,
-        own_off: &TurnOff,
         reversed_v: Option<f64>,
         answer: &mut Answer,
     ) -> Result<(), Failure> {
@@ -199,9 +198,6 @@ impl Told<'_> {
                     })
                     .with_note("eddy currents; within a factor of 3, and not in the times above"),
             );
-            if matches!(own_off.release, Some(Release::After { time_s, .. }) if delay > time_s) {
-                answer.warnings.push("eddy currents in the solid iron are slower than the circuit: pull follows the current late by about that delay".into());
-            }
         }
         if let Some(volts) = reversed_v {
             let over = reverse(state.coil, volts, state.lead)?;
