@@ -3,6 +3,7 @@
 //! What is written lies beside its place until everything is complete and is then moved there. Nothing that was read is
 //! overwritten, nothing but a regular file is replaced, and a link stays a link.
 
+use crate::interrupt;
 use crate::outcome::Stop;
 use std::fs;
 use std::io::{self, Write};
@@ -45,6 +46,7 @@ pub(crate) fn write(outputs: &[Output], replace: bool) -> Result<(), Stop> {
             }
             return Err(stop(path, &error.error));
         }
+        interrupt::wrote(&path.display().to_string());
         if !existed {
             new.push(place);
         }

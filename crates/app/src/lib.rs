@@ -10,6 +10,7 @@ mod csv;
 pub mod diagnostics;
 mod files;
 mod input;
+mod interrupt;
 mod json;
 mod outcome;
 mod scan;
@@ -21,6 +22,7 @@ use std::process::ExitCode;
 
 /// Runs the command line of this process.
 pub fn main() -> ExitCode {
+    interrupt::watch();
     let mut console = console::Console::of_process();
     let exit = match commands::run(std::env::args_os(), &mut console) {
         Ok(exit) => exit,

@@ -398,3 +398,27 @@ fn completions_and_manual_follow_the_definitions() {
     assert_eq!(unknown.code, 2);
     assert!(unknown.err.contains("no command `pul`") && unknown.err.contains("winding"), "{}", unknown.err);
 }
+
+/// Ctrl-C (SIGINT, POSIX) ends the run at once and says how far it came; 130 is what a shell calls that end (common practice,
+/// no source).
+#[cfg(unix)]
+#[test]
+fn an_interrupt_says_what_was_finished() {
+    let folder = folder();
+    let program = assert_cmd::cargo::cargo_bin("coilwright");
+    let child = std::process::Command::new(program)
+        .current_dir(folder.path())
+        .args(["heat", "--headroom", "pot.sheet.toml", "pot.sheet.toml", "pot.sheet.toml", "pot.sheet.toml"])
+        .stdout(std::process::Stdio::piped())
+        .stderr(std::process::Stdio::piped())
+        .spawn()
+        .unwrap();
+    std::thread::sleep(std::time::Duration::from_secs(1));
+    Command::new("kill").args(["-INT", &child.id().to_string()]).assert().success();
+    let output = child.wait_with_output().unwrap();
+    let err = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(130), "{err}");
+    assert!(err.contains("stopped: ") && err.contains("nothing was written"), "{err}");
+    assert!(output.stdout.is_empty());
+    assert_eq!(files(folder.path()).len(), 3);
+}

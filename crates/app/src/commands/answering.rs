@@ -9,6 +9,7 @@ use crate::chart::{self, Curves};
 use crate::console::Console;
 use crate::files::{self, Output};
 use crate::input::{self, Loaded};
+use crate::interrupt;
 use crate::outcome::{Exit, Faults, Stop};
 use crate::terminal::{self, Extent, Layout};
 use crate::{csv, diagnostics, json, shown};
@@ -97,12 +98,16 @@ fn ask_all(
 ) -> Result<Vec<Answer>, Stop> {
     let mut answers = Vec::new();
     let mut faulty = Vec::new();
+    interrupt::begins(sheets.len());
     for (index, loaded) in sheets.iter().enumerate() {
         console.progress(&format!("solving {} of {}: {}", index + 1, sheets.len(), loaded.file))?;
         let answer = ask(&loaded.sheet);
         console.progress("")?;
         match answer {
-            Ok(answer) => answers.push(answer),
+            Ok(answer) => {
+                interrupt::answered(&loaded.file);
+                answers.push(answer);
+            }
             Err(Failure::Input(diagnostics)) => {
                 faulty.push(Faults { text: Some(loaded.text.clone()), diagnostics });
             }
