@@ -2,7 +2,7 @@
 //! written.
 
 use crate::style;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// What a shell calls an end by SIGINT: 128 and the signal's number (common practice).
 const STOPPED: i32 = 130;
@@ -21,7 +21,7 @@ struct Progress {
 /// From here on Ctrl-C is answered. Where the system has no such signal nothing is lost but the words.
 pub(crate) fn watch() {
     let _ = ctrlc::set_handler(|| {
-        let text = SO_FAR.lock().unwrap_or_else(PoisonError::into_inner).told();
+        let text = so_far().told();
         let _ = std::io::Write::write_all(&mut anstream::stderr(), text.as_bytes());
         std::process::exit(STOPPED);
     });
@@ -29,17 +29,21 @@ pub(crate) fn watch() {
 
 /// So many sheets are asked about.
 pub(crate) fn begins(of: usize) {
-    SO_FAR.lock().unwrap_or_else(PoisonError::into_inner).of = of;
+    so_far().of = of;
 }
 
 /// The sheet of this file was answered.
 pub(crate) fn answered(file: &str) {
-    SO_FAR.lock().unwrap_or_else(PoisonError::into_inner).answered.push(file.to_owned());
+    so_far().answered.push(file.to_owned());
 }
 
 /// This file was put in place.
 pub(crate) fn wrote(file: &str) {
-    SO_FAR.lock().unwrap_or_else(PoisonError::into_inner).wrote.push(file.to_owned());
+    so_far().wrote.push(file.to_owned());
+}
+
+fn so_far() -> MutexGuard<'static, Progress> {
+    SO_FAR.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 impl Progress {

@@ -51,11 +51,10 @@ pub(crate) fn resistances(readings: &Readings, meters: &mut Meters<'_>) -> Resul
         let (voltmeter, ammeter) = (meters.of(volts)?, meters.of(amperes)?);
         let most = amperes.iter().flatten().fold(0.0, |most: f64, i| most.max(i.abs()));
         // A supply that is set once and written beside many other readings was read once.
-        let timed = |row: usize| first(readings, &Measurand::Time).is_some_and(|c| c.get(row).is_some());
         let mut seen: HashSet<[u64; 2]> = HashSet::new();
         for row in 0..readings.rows() {
             let (Some(v), Some(i)) = (volts.get(row), amperes.get(row)) else { continue };
-            if !timed(row) && !seen.insert([v.to_bits(), i.to_bits()]) {
+            if !readings.timed(row) && !seen.insert([v.to_bits(), i.to_bits()]) {
                 continue;
             }
             if i.abs() < LEAST_CURRENT * most || i == 0.0 || v / i <= 0.0 {
@@ -98,9 +97,7 @@ impl Resistances {
         if all.iter().any(|o| o.kelvin.is_some()) {
             return all.iter().filter(|o| o.kelvin.is_some()).collect();
         }
-        let time = first(readings, &Measurand::Time);
-        let (log, apart): (Vec<&Ohms>, Vec<&Ohms>) =
-            all.iter().partition(|o| time.is_some_and(|column| column.get(o.row).is_some()));
+        let (log, apart): (Vec<&Ohms>, Vec<&Ohms>) = all.iter().partition(|o| readings.timed(o.row));
         let lowest = apart.iter().min_by(|a, b| a.ohm.total_cmp(&b.ohm)).copied();
         let agrees = |o: &&&Ohms| lowest.is_some_and(|l| o.ohm - l.ohm <= 3.0 * o.own.hypot(l.own));
         log.first().copied().into_iter().chain(apart.iter().filter(agrees).copied()).collect()

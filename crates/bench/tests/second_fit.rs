@@ -78,6 +78,16 @@ fn a_second_fit_starts_from_before_the_first() {
     assert!(faults[0].hint.contains("--readings bench.csv --readings NEW.csv"), "{faults:?}");
 }
 
+/// A faulty line is one wherever it stands: it stays to be refused when its file is joined with a sound one.
+#[test]
+fn faults_stay_when_files_are_joined() {
+    let lenient = readings::Options { lenient: true, ..readings::Options::default() };
+    let csv = "pull N, gap mm\nabc,0.3\n12,0.3\n";
+    let faulty = readings::read(csv.as_bytes(), &lenient).unwrap();
+    let both = read("pull N, gap mm\n30,0.2\n").joined(&faulty).unwrap();
+    assert_eq!((both.rows(), both.faults.count()), (2, 1));
+}
+
 /// A log with the old readings beside it is still that log: its first moment, not theirs, is where it began.
 #[test]
 fn a_log_beside_other_readings_stays_a_log() {

@@ -18,15 +18,22 @@ pub enum Failure {
     Runaway,
 }
 
+impl Failure {
+    /// The field could not be solved, and why.
+    pub(crate) fn unsolved_field(why: impl std::fmt::Display) -> Self {
+        Self::Physics(format!("the field could not be solved: {why}"))
+    }
+}
+
 impl From<SolverFailure> for Failure {
     fn from(e: SolverFailure) -> Self {
-        Self::Physics(format!("the field could not be solved: {e}"))
+        Self::unsolved_field(e)
     }
 }
 
 impl From<coilwright_fem::drawing::DrawingError> for Failure {
     fn from(e: coilwright_fem::drawing::DrawingError) -> Self {
-        Self::Physics(format!("the field could not be solved: {e}"))
+        Self::unsolved_field(e)
     }
 }
 

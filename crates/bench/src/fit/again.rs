@@ -15,23 +15,15 @@ const MOST_ROWS: usize = 60;
 const NEXT: &str = "; ";
 const IS: &str = " = ";
 
-/// Entries by path; an empty text where there is none.
-type Entries = Vec<(String, String)>;
-
-/// What a sheet was before any fit.
-pub(super) struct Before<'a> {
-    /// The sheet as it was given, perhaps calibrated.
-    pub(super) given: &'a Sheet,
-    /// Entries that were another, or none, before any fit.
-    entries: Entries,
-}
+/// Entries as they were before any fit, by path; an empty text where there was none.
+pub(super) type Before = Vec<(String, String)>;
 
 /// The sheet as it was before any fit, and what differs.
 ///
 /// # Errors
 /// The readings lack some that the sheet was calibrated by.
-pub(super) fn restored<'a>(sheet: &'a Sheet, readings: &Readings) -> Result<(Sheet, Before<'a>), Failure> {
-    let before: Entries = sheet.word(BEFORE).map_or_else(Vec::new, parsed);
+pub(super) fn restored(sheet: &Sheet, readings: &Readings) -> Result<(Sheet, Before), Failure> {
+    let before: Before = sheet.word(BEFORE).map_or_else(Vec::new, parsed);
     if let Some(rows) = sheet.word(ROWS) {
         let here = readings.row_keys();
         let missing = rows.split_whitespace().filter(|key| !here.iter().any(|k| k == key)).count();
@@ -55,7 +47,7 @@ pub(super) fn restored<'a>(sheet: &'a Sheet, readings: &Readings) -> Result<(She
     for (path, text) in before.iter().filter(|(_, text)| !text.is_empty()) {
         restored.set(path, text).map_err(|fault| broken(sheet, &fault.message))?;
     }
-    Ok((restored, Before { given: sheet, entries: before }))
+    Ok((restored, before))
 }
 
 fn broken(sheet: &Sheet, why: &str) -> Failure {
@@ -67,14 +59,13 @@ fn broken(sheet: &Sheet, why: &str) -> Failure {
 /// this one does not make, as they were before both; all that was before; and which readings were used.
 pub(super) fn kept(
     sheet: &Sheet,
-    before: &Before<'_>,
+    before: &Before,
     entries: &[(String, String)],
     readings: &Readings,
-) -> Result<Entries, Failure> {
-    let before = &before.entries;
+) -> Result<Before, Failure> {
     let made = |path: &str| entries.iter().any(|(p, _)| p == path);
-    let mut more: Entries = before.iter().filter(|(path, _)| !made(path)).cloned().collect();
-    let mut original = Entries::new();
+    let mut more: Before = before.iter().filter(|(path, _)| !made(path)).cloned().collect();
+    let mut original = Before::new();
     for (path, _) in entries {
         let text = match before.iter().find(|(p, _)| p == path) {
             Some((_, text)) => text.clone(),
@@ -90,7 +81,7 @@ pub(super) fn kept(
     Ok(more)
 }
 
-fn parsed(text: &str) -> Entries {
+fn parsed(text: &str) -> Before {
     let entries = text.split(NEXT).filter_map(|entry| entry.split_once(IS.trim_end()));
     entries.map(|(path, text)| (path.trim().to_owned(), text.trim().to_owned())).collect()
 }

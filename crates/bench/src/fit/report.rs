@@ -43,7 +43,7 @@ pub(super) struct Found {
 #[allow(clippy::too_many_arguments)] // each is needed once, and a struct for them would only be unpacked
 pub(super) fn fitted(
     sheet: &Sheet,
-    before: &Before<'_>,
+    before: &Before,
     magnet: &Magnet,
     readings: &Readings,
     options: &Options<'_>,
@@ -95,8 +95,7 @@ pub(super) fn fitted(
         entries.push(("calibration.readings".into(), options.readings_name.into()));
         entries.push(("calibration.checksum".into(), readings.checksum.clone()));
         entries.extend(again::kept(sheet, before, &made, readings)?);
-        // Into the sheet as it was given, so that every entry keeps its place.
-        written::written(before.given, &entries)?
+        written::written(sheet, &entries)?
     };
     answer.cautions.extend(cautions(readings));
     ask::judge_limits(&Sheet::parse(&sheet_text, sheet.file())?.0, &mut answer)?;

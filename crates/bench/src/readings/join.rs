@@ -1,6 +1,7 @@
 //! Readings of several files as one, and rows that are known again wherever they stand.
 
 use super::{Column, Measurand, Readings};
+use std::collections::HashSet;
 
 /// Why readings cannot be joined.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -20,7 +21,7 @@ impl Readings {
     /// Both are logs.
     pub fn joined(mut self, other: &Self) -> Result<Self, JoinError> {
         let is_log = |readings: &Self| readings.columns_of(&Measurand::Time).next().is_some();
-        let here = self.row_keys();
+        let here: HashSet<String> = self.row_keys().into_iter().collect();
         let keys = other.row_keys();
         let new: Vec<usize> = (0..other.rows()).filter(|row| !here.contains(&keys[*row])).collect();
         if is_log(&self) && is_log(other) && !new.is_empty() {
@@ -40,24 +41,26 @@ impl Readings {
         if !self.checksum.split(' ').any(|sum| sum == other.checksum) {
             self.checksum = format!("{} {}", self.checksum, other.checksum);
         }
+        self.faults.listed.extend(other.faults.listed.iter().cloned());
+        self.faults.unlisted += other.faults.unlisted;
         self.remarks.extend(other.remarks.iter().cloned());
         Ok(self)
     }
 
     /// The rows that have a time: a log, if readings of another kind were given with it.
     pub fn log(&self) -> Self {
-        let Some(time) = self.columns_of(&Measurand::Time).next() else {
-            let none = |column: &Column| Column { values: Vec::new(), ..column.clone() };
-            let columns = self.columns.iter().map(none).collect();
-            return Self { columns, lines: Vec::new(), ..self.clone() };
-        };
-        let rows: Vec<usize> = (0..self.rows()).filter(|row| time.get(*row).is_some()).collect();
-        let of = |column: &Column| Column {
-            values: rows.iter().map(|row| column.values[*row]).collect(),
-            ..column.clone()
-        };
-        let columns = self.columns.iter().map(of).collect();
-        Self { columns, lines: rows.iter().map(|row| self.lines[*row]).collect(), ..self.clone() }
+        let rows: Vec<usize> = (0..self.rows()).filter(|row| self.timed(*row)).collect();
+        let mut log = self.clone();
+        for (own, all) in log.columns.iter_mut().zip(&self.columns) {
+            own.values = rows.iter().map(|row| all.values[*row]).collect();
+        }
+        log.lines = rows.iter().map(|row| self.lines[*row]).collect();
+        log
+    }
+
+    /// Whether a row has a time.
+    pub fn timed(&self, row: usize) -> bool {
+        self.columns_of(&Measurand::Time).next().is_some_and(|time| time.get(row).is_some())
     }
 
     /// For each row what it says, whatever the order of its columns and their units: a hash (CRC-32, ISO 3309) of what was

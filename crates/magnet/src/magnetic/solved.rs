@@ -62,24 +62,17 @@ pub(crate) fn no_flux(scene: &Scene, solution: &Solution) -> Option<&'static str
 /// What to mend if Newton's method gets nowhere: the law that turns from steepest to flat.
 fn failed(e: &SolverFailure, scene: &Scene) -> Failure {
     if !matches!(e, SolverFailure::Solve(SolveError::NotConverged { .. })) {
-        return unsolved(e, "");
+        return Failure::unsolved_field(e);
     }
     let steepest =
         scene.names.iter().zip(scene.media.iter()).filter_map(|(name, m)| steepest(m).map(|s| (name, s)));
     match steepest.min_by(|p, q| p.1.2.total_cmp(&q.1.2)) {
-        Some((name, ([from_t, to_t], [from_h, to_h], _))) => {
-            let hint = format!(
-                "; the B-H curve of \"{name}\" is nearly vertical from {from_t:.3} T to {to_t:.3} T, where H goes from \
+        Some((name, ([from_t, to_t], [from_h, to_h], _))) => Failure::unsolved_field(format_args!(
+            "{e}; the B-H curve of \"{name}\" is nearly vertical from {from_t:.3} T to {to_t:.3} T, where H goes from \
                  {from_h:.4} to {to_h:.4} A/m only: give that step of its table a slope"
-            );
-            unsolved(e, &hint)
-        }
-        None => unsolved(e, ""),
+        )),
+        None => Failure::unsolved_field(e),
     }
-}
-
-fn unsolved(e: &SolverFailure, hint: &str) -> Failure {
-    Failure::Physics(format!("the field could not be solved: {e}{hint}"))
 }
 
 /// Where a law is steepest: B and H from and to, and dH/dB there; nothing for a straight line.

@@ -100,7 +100,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
         return Ok(answer);
     }
     answer.summary =
-        summary(&own.label, own_off.release.as_ref(), delay_s.filter(|delay| *delay > LATE * main[0]));
+        summary(&own.label, own_off.release.as_ref(), delay_s.is_some_and(|delay| delay > LATE * main[0]));
     let held = answer.number("backup_holds").zip(answer.number("hold_time"));
     // What does not hold at all has no store to speak of.
     let holds = !matches!(own_off.release, Some(Release::Already));
@@ -114,7 +114,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
 }
 
 /// The sentence. The circuit's times leave out that solid iron is late: where it is late by much, that stands beside them.
-fn summary(clamp: &str, release: Option<&Release>, late_s: Option<f64>) -> String {
+fn summary(clamp: &str, release: Option<&Release>, late: bool) -> String {
     let told = match release {
         Some(Release::After { .. }) => {
             format!("On in {{rise_time}} (95 % of the current); off by {clamp} in {{release_time}}")
@@ -127,8 +127,9 @@ fn summary(clamp: &str, release: Option<&Release>, late_s: Option<f64>) -> Strin
              left holds the load"
         ),
     };
-    match late_s {
-        Some(_) => format!("{told}. Solid iron delays pull and release by about another {{eddy_delay}}."),
-        None => format!("{told}; {{stored_energy}} stored."),
+    if late {
+        format!("{told}. Solid iron delays pull and release by about another {{eddy_delay}}.")
+    } else {
+        format!("{told}; {{stored_energy}} stored.")
     }
 }

@@ -33,20 +33,24 @@ pub fn most_turns(window: &Window, overall_diameter_m: f64) -> f64 {
 /// What a sentence about a magnet has to say first where its winding cannot be wound: how many turns find room at most, the
 /// wire being as thin as its grade allows. Nothing where it fits.
 pub(crate) fn lacks_room(winding: &Winding) -> Option<String> {
+    let (turns, most) = (winding.turns, room_for(winding));
+    let told = || {
+        format!("The winding does not fit: at most {:.0} of its {turns:.0} turns find room.", most.floor())
+    };
+    (turns > most).then(told)
+}
+
+/// The most turns that find room, the wire being as thin as its grade allows.
+fn room_for(winding: &Winding) -> f64 {
     let least = winding.wire.overall_diameter_m - winding.wire.overall_half_width_m;
-    let most = (most_turns(&winding.window, least) * winding.coils / winding.parallel).floor();
-    let turns = winding.turns;
-    (turns > most)
-        .then(|| format!("The winding does not fit: at most {most:.0} of its {turns:.0} turns find room."))
+    most_turns(&winding.window, least) * winding.coils / winding.parallel
 }
 
 /// What to say about how the wire fills the window.
 pub(crate) fn remarks(winding: &Winding) -> Vec<Contradiction> {
-    let wires_per_coil = winding.turns * winding.parallel / winding.coils;
     let overall = winding.wire.overall_diameter_m;
-    let least = overall - winding.wire.overall_half_width_m;
     let (fill, turns, name) = (winding.overall_fill, winding.turns, &winding.wire.name);
-    let most = most_turns(&winding.window, least) * winding.coils / winding.parallel;
+    let most = room_for(winding);
     let remark = |stated: f64, implied: f64, text: String| Contradiction {
         about: "winding.turns",
         label: "turns in the window",
@@ -57,7 +61,7 @@ pub(crate) fn remarks(winding: &Winding) -> Vec<Contradiction> {
         text,
     };
     let needs = format!("{turns:.0} turns of {name} would need a fill of {fill:.3} on overall diameter");
-    if wires_per_coil > most_turns(&winding.window, least) {
+    if turns > most {
         return vec![remark(
             turns,
             most,
