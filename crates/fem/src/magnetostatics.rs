@@ -10,9 +10,11 @@
 //! infinity as a field without sources. Its energy is ∫ (|∇Â|² + Â² / x²) x / 2µ₀, so ordinary elements serve
 //! (the Kelvin transform of the harmonic function A cos φ). In the plane the transform is conformal.
 
+mod kept;
 mod remembered;
 mod system;
 
+use kept::Kept;
 pub(crate) use remembered::Remembered;
 pub(crate) use system::{Descent, System, add_load, scatter};
 
@@ -80,6 +82,9 @@ pub struct Magnetostatics {
     pub(crate) place: Vec<u32>,
     pub(crate) pattern: Arc<Pattern>,
     pub(crate) factor: Factor,
+    /// That of the last factor.
+    tangent: Vec<f64>,
+    kept: Option<Kept>,
 }
 
 /// A solved field.
@@ -163,7 +168,7 @@ impl Magnetostatics {
         let (pattern, place) = Pattern::of_elements(n as usize, &of_elements, width)?;
         let pattern = Arc::new(pattern);
         let factor = Factor::new(pattern.clone());
-        Ok(Self { mesh, unknown, place, pattern, factor })
+        Ok(Self { mesh, unknown, place, pattern, factor, tangent: Vec::new(), kept: None })
     }
 
     /// The mesh.
@@ -180,6 +185,13 @@ impl Magnetostatics {
     pub fn morph(&mut self, mesh: Mesh) {
         debug_assert_eq!(self.mesh.elements, mesh.elements);
         self.mesh = Arc::new(mesh);
+    }
+
+    /// Keep the tangent of what was just solved for all that is solved from now on. What they come to does not depend on
+    /// their order: none but this one is handed on.
+    pub fn keep_tangent(&mut self) {
+        let tangent = Arc::new(std::mem::take(&mut self.tangent));
+        self.kept = Some(Kept { tangent, factor: self.factor.clone() });
     }
 
     /// Solve for the given media (by region), from the potential `start` (by node) if there is one.
@@ -218,7 +230,13 @@ impl Magnetostatics {
                 }
             }
         }
-        let at = |point: &[f64]| system.state(point);
+        if let Some(kept) = &mut self.kept
+            && let Some((steps, correction)) = kept.lead(&system, &mut a, stopping)?
+        {
+            let potential = by_node(&self.unknown, &a);
+            return Ok(Solution { mesh: self.mesh.clone(), potential, media, applied_t, steps, correction });
+        }
+        let at = |point: &[f64]| system.state(point, true);
         let mut now = at(&a)?;
         let (mut steps, mut correction, mut before) = (0, f64::INFINITY, None::<f64>);
         let settled = loop {
@@ -249,12 +267,18 @@ impl Magnetostatics {
                 None => break correction < 1e-6,
             }
         };
+        self.tangent = now.tangent;
         if !settled {
             return Err(SolveError::NotConverged { steps, correction });
         }
-        let potential = self.unknown.iter().map(|&u| if u == NONE { 0.0 } else { a[u as usize] }).collect();
+        let potential = by_node(&self.unknown, &a);
         Ok(Solution { mesh: self.mesh.clone(), potential, media, applied_t, steps, correction })
     }
+}
+
+/// Values of unknowns at all nodes; 0 where there is none.
+fn by_node(unknown: &[u32], a: &[f64]) -> Vec<f64> {
+    unknown.iter().map(|&u| if u == NONE { 0.0 } else { a[u as usize] }).collect()
 }
 
 /// The first of 1, ½ or the parabola's minimum, ... at which Π has fallen enough (Armijo's rule, 10⁻⁴).

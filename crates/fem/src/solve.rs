@@ -50,6 +50,8 @@ const OF_FIELD: Signs = Signs { last: 1.5, before: 0.01, fall: 3.0 };
 const OF_STRESS: f64 = 0.1;
 /// What may remain at each order: the lowest only sets out; the next must be good enough to tell the error of the last.
 const REMAINDER: [f64; TOP] = [2e-2, 2e-3, 2e-4];
+/// Differences between neighbours are taken on the first mesh on which the answer is known to this share.
+const ROUGHLY: f64 = 0.03;
 /// From a neighbour the first correction is already small; this makes sure of a second.
 const WARM: Stopping = Stopping { remainder: 3e-5, steps: 300 };
 
@@ -85,6 +87,8 @@ pub struct Ladder {
     solutions: Vec<Solution>,
     /// How far the functional fell from order 2 to 3, over the energy of the field.
     fall: f64,
+    /// The first that was roughly known, if it is not this one.
+    rough: Option<Arc<Ladder>>,
 }
 
 impl Ladder {
@@ -111,41 +115,61 @@ impl Ladder {
             solutions.push(level.solve(media.clone(), applied_t, start.as_deref(), stopping)?);
             if order == TOP {
                 let fall = fall(&solutions);
-                return Ok(Self { drawing: drawing.clone(), level, at: TOP - 1, solutions, fall });
+                level.keep_tangent();
+                return Ok(Self {
+                    drawing: drawing.clone(),
+                    level,
+                    at: TOP - 1,
+                    solutions,
+                    fall,
+                    rough: None,
+                });
             }
             order += 1;
         }
     }
 
-    /// The same ladder, whose neighbours are solved one order lower: how they differ from each other is known as well there,
-    /// at a third of the cost.
+    /// A ladder whose neighbours are solved one order lower, and on the first mesh that was good enough: how they differ
+    /// from each other is known as well there, at a small part of the cost.
     ///
     /// # Errors
-    /// The system of equations cannot be set up.
+    /// The field cannot be solved.
     pub fn for_differences(&self) -> Result<Self, Failure> {
+        let of = self.rough.as_deref().unwrap_or(self);
         let at = TOP - 2;
-        let level = Magnetostatics::new((*self.solutions[at].mesh).clone())?;
-        Ok(Self { level, at, ..self.clone() })
+        let below = &of.solutions[at];
+        let mut level = Magnetostatics::new((*below.mesh).clone())?;
+        let own = level.solve(below.media.clone(), below.applied_t, Some(&below.potential), WARM)?;
+        level.keep_tangent();
+        let solutions = of.solutions[..at].iter().cloned().chain([own]).collect();
+        Ok(Self { drawing: of.drawing.clone(), level, at, solutions, fall: of.fall, rough: None })
     }
 
-    /// Mesh and solve, and refine until `satisfied` or the mesh has grown too large; estimates then say what was
-    /// reached.
+    /// Mesh and solve, and refine until the relative `error` of what is wanted is no more than `accuracy`, or the mesh has
+    /// grown too large; estimates then say what was reached.
     pub fn climb_until(
         drawing: &Drawing,
         media: Arc<Vec<Medium>>,
         applied_t: f64,
-        satisfied: impl Fn(&Ladder) -> bool,
+        accuracy: f64,
+        error: impl Fn(&Ladder) -> f64,
     ) -> Result<Self, Failure> {
         let mut ladder = Self::climb(drawing, media.clone(), applied_t)?;
+        let mut rough: Option<Arc<Ladder>> = None;
         let mut closely = 1.0;
         for _ in 0..ROUNDS {
-            if satisfied(&ladder) || ladder.solution().mesh.element_count() > ELEMENTS_MAX {
+            let reached = error(&ladder);
+            if reached <= accuracy || ladder.solution().mesh.element_count() > ELEMENTS_MAX {
                 break;
             }
             closely *= 0.3;
-            ladder = Self::climb_closely(&ladder.refined(), media.clone(), applied_t, closely)?;
+            let finer = Self::climb_closely(&ladder.refined(), media.clone(), applied_t, closely)?;
+            if rough.is_none() && reached <= ROUGHLY {
+                rough = Some(Arc::new(ladder));
+            }
+            ladder = finer;
         }
-        Ok(ladder)
+        Ok(Self { rough, ..ladder })
     }
 
     /// The virtual displacement of some areas of the drawing (by number): a unit along `direction`.

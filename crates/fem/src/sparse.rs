@@ -110,6 +110,14 @@ impl Pattern {
         self.n
     }
 
+    /// What factorising and solving need beside the values.
+    fn workspace(&self) -> StackReq {
+        StackReq::any_of(&[
+            self.symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default()),
+            self.symbolic.solve_in_place_scratch::<f64>(1, Par::Seq),
+        ])
+    }
+
     /// Number of stored entries.
     pub(crate) fn entries(&self) -> usize {
         self.rows.len()
@@ -134,7 +142,8 @@ impl Pattern {
 /// A Cholesky factor with its workspace, refilled for each matrix of the pattern.
 pub(crate) struct Factor {
     pattern: Arc<Pattern>,
-    values: Vec<f64>,
+    /// Shared with the clones until one of them is refilled.
+    values: Arc<Vec<f64>>,
     work: MemBuffer,
 }
 
@@ -144,32 +153,33 @@ impl std::fmt::Debug for Factor {
     }
 }
 
-/// A factor of its own for the same pattern, not yet filled.
+/// The same factor with a workspace of its own.
 impl Clone for Factor {
     fn clone(&self) -> Self {
-        Self::new(self.pattern.clone())
+        let pattern = self.pattern.clone();
+        Self { values: self.values.clone(), work: MemBuffer::new(pattern.workspace()), pattern }
     }
 }
 
 impl Factor {
     pub(crate) fn new(pattern: Arc<Pattern>) -> Self {
-        let symbolic = &pattern.symbolic;
-        let work = StackReq::any_of(&[
-            symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default()),
-            symbolic.solve_in_place_scratch::<f64>(1, Par::Seq),
-        ]);
-        let values = vec![0.0; symbolic.len_val()];
-        Self { values, work: MemBuffer::new(work), pattern }
+        // Memory for the values comes with the first matrix.
+        Self { values: Arc::default(), work: MemBuffer::new(pattern.workspace()), pattern }
     }
 
     /// Factorise the matrix with these values.
     pub(crate) fn refill(&mut self, values: &[f64]) -> Result<(), SparseError> {
         let p = &self.pattern;
+        let len = p.symbolic.len_val();
+        if self.values.len() != len || Arc::get_mut(&mut self.values).is_none() {
+            self.values = Arc::new(vec![0.0; len]);
+        }
+        let Some(filled) = Arc::get_mut(&mut self.values) else { unreachable!("just made, shared by none") };
         let symbolic = SymbolicSparseColMatRef::<u32>::new_checked(p.n, p.n, &p.column_starts, None, &p.rows);
         let matrix = SparseColMatRef::<u32, f64>::new(symbolic, values);
         p.symbolic
             .factorize_numeric_llt(
-                &mut self.values,
+                filled,
                 matrix,
                 Side::Lower,
                 LltRegularization::default(),

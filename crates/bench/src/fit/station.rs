@@ -320,14 +320,11 @@ fn for_fields(
         let probe = Probe::new(ladder.solution());
         wanted.iter().map(|p| probe.at(*p).size_t()).fold(0.0, f64::max)
     };
-    let known = |ladder: &Ladder| {
-        let size = most(ladder);
-        wanted.iter().all(|p| {
-            let error = ladder.estimate(|s| Probe::new(s).at(*p).b_t[1]).error;
-            error <= ACCURACY * size
-        })
+    let error = |ladder: &Ladder| {
+        let error = |p: &[f64; 2]| ladder.estimate(|s| Probe::new(s).at(*p).b_t[1]).error;
+        wanted.iter().map(error).fold(0.0, f64::max) / most(ladder).max(f64::MIN_POSITIVE)
     };
-    let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, known)?;
+    let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, ACCURACY, error)?;
     Ok(Solved { scene, ladder })
 }
 

@@ -19,6 +19,7 @@ pub(crate) trait Descent {
 pub(super) struct State {
     functional: f64,
     gradient: Vec<f64>,
+    /// Empty if it was not asked for.
     pub(super) tangent: Vec<f64>,
 }
 
@@ -186,10 +187,10 @@ impl<'a, const N: usize> System<'a, N> {
         }
     }
 
-    /// Π, gradient and tangent at the potential `a`.
-    pub(super) fn state(&self, a: &[f64]) -> Result<State, SolveError> {
+    /// Π and its gradient at the potential `a`, and its tangent if it is asked for.
+    pub(super) fn state(&self, a: &[f64], with_tangent: bool) -> Result<State, SolveError> {
         let mut tangent = Vec::new();
-        let (functional, gradient) = self.evaluate(a, Some(&mut tangent))?;
+        let (functional, gradient) = self.evaluate(a, with_tangent.then_some(&mut tangent))?;
         Ok(State { functional, gradient, tangent })
     }
 

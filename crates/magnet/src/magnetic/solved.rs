@@ -94,16 +94,17 @@ impl Solved {
     /// Solve a scene until the pull is known to a relative accuracy.
     pub fn for_pull(scene: Scene, accuracy: f64) -> Result<Self, Failure> {
         let moving = scene.moving.clone();
-        let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, |ladder| {
-            match ladder.motion(|k| moving[k], [0.0, 1.0]) {
-                Ok(motion) => {
-                    let e = ladder.force(&motion);
-                    // A pull far below the field's energy over the magnet's size is as good as none.
-                    e.error <= accuracy * e.value.abs() || e.error <= NO_PULL * ladder.force_scale()
-                }
-                Err(_) => true,
+        let error = |ladder: &Ladder| match ladder.motion(|k| moving[k], [0.0, 1.0]) {
+            Ok(motion) => {
+                let e = ladder.force(&motion);
+                // A pull far below the field's energy over the magnet's size is as good as none.
+                let none = e.error <= NO_PULL * ladder.force_scale();
+                if none { 0.0 } else { e.error / e.value.abs().max(f64::MIN_POSITIVE) }
             }
-        });
+            Err(_) => 0.0,
+        };
+        let ladder =
+            Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, accuracy, error);
         let ladder = ladder.map_err(|e| failed(&e, &scene))?;
         Ok(Self { scene, ladder })
     }

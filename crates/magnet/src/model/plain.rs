@@ -1,7 +1,8 @@
 //! An answer's numbers without bands, for a magnet that differs in anything at once: what sampling asks again and again.
 //!
 //! The meshes are made once. Every magnet is solved as a neighbour of the one as it stands, from that one's field, so
-//! that a number depends on nothing but the question and the deviates.
+//! that a number depends on nothing but the question and the deviates. How magnets differ from each other is taken on
+//! a rougher mesh than what the one as it stands does ([`Ladder::for_differences`](coilwright_fem::solve::Ladder::for_differences)).
 
 use crate::answers::question::Question;
 use crate::failure::Failure;
@@ -17,7 +18,12 @@ pub struct Plain {
     magnet: Magnet,
     ways: Vec<Way>,
     kind: Kind,
+    /// What brings each number from the mesh on which differences are taken to the finest, relative.
+    scales: Vec<(String, f64)>,
 }
+
+/// Numbers on the two meshes that differ by less, relatively, have changes that are alike relatively.
+const ALIKE: f64 = 0.1;
 
 #[derive(Clone, Debug)]
 enum Kind {
@@ -64,7 +70,24 @@ impl Plain {
                 ways.push(way);
             }
         }
-        Ok(Self { sheet, magnet, ways, kind })
+        let mut plain = Self { sheet, magnet, ways, kind, scales: Vec::new() };
+        let home = vec![0.0; plain.ways.len()];
+        let finest = plain.numbers(&home)?;
+        match &mut plain.kind {
+            Kind::Winding => {}
+            Kind::Field(plain) => plain.for_differences()?,
+            Kind::Pull(plain) => plain.for_differences()?,
+            Kind::Heat(plain) => plain.for_differences()?,
+            Kind::Switch(plain) => plain.for_differences()?,
+        }
+        let rough = plain.numbers(&home)?;
+        plain.scales = (finest.into_iter().zip(rough))
+            .map(|((key, finest), (_, rough))| {
+                let ratio = finest / rough;
+                (key, if (ratio - 1.0).abs() < ALIKE { ratio } else { 1.0 })
+            })
+            .collect();
+        Ok(plain)
     }
 
     /// Everything that may differ.
@@ -79,12 +102,17 @@ impl Plain {
     /// There is no such magnet, or it cannot be solved.
     pub fn numbers(&mut self, deviates: &[f64]) -> Result<Vec<(String, f64)>, Failure> {
         let at = varied(&self.sheet, &self.magnet, &self.ways, deviates)?;
-        match &mut self.kind {
-            Kind::Winding => Ok(crate::answers::winding::plain(&at)),
-            Kind::Field(plain) => plain.numbers(&at),
-            Kind::Pull(plain) => plain.numbers(&at),
-            Kind::Heat(plain) => plain.numbers(&at),
-            Kind::Switch(plain) => plain.numbers(&at),
+        let mut numbers = match &mut self.kind {
+            Kind::Winding => crate::answers::winding::plain(&at),
+            Kind::Field(plain) => plain.numbers(&at)?,
+            Kind::Pull(plain) => plain.numbers(&at)?,
+            Kind::Heat(plain) => plain.numbers(&at)?,
+            Kind::Switch(plain) => plain.numbers(&at)?,
+        };
+        for ((key, value), (known, scale)) in numbers.iter_mut().zip(&self.scales) {
+            debug_assert_eq!(key, known, "the numbers of a question are the same for every magnet");
+            *value *= scale;
         }
+        Ok(numbers)
     }
 }

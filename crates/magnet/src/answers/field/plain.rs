@@ -50,6 +50,12 @@ impl Plain {
         Ok((Self { question: question.clone(), face, standoff_m, solved }, ways))
     }
 
+    /// From now on solved on the mesh for differences.
+    pub(crate) fn for_differences(&mut self) -> Result<(), Failure> {
+        self.solved = self.solved.for_differences()?;
+        Ok(())
+    }
+
     pub(crate) fn numbers(&mut self, at: &Varied) -> Result<Numbers, Failure> {
         let magnet = &at.magnet;
         let scene = magnet.scene(&stage(&at.sheet, magnet, &self.question)?);

@@ -406,11 +406,12 @@ pub(crate) fn solve(
     for (p, size) in wishes {
         scene.drawing.grade(p, size);
     }
-    let known = |ladder: &Ladder| {
-        let met = |[x, y]: &[Estimate; 2]| x.error.max(y.error) <= accuracy * x.value.hypot(y.value);
-        ladder.fields(&wanted).iter().all(met)
+    let error = |ladder: &Ladder| {
+        let of =
+            |[x, y]: &[Estimate; 2]| x.error.max(y.error) / x.value.hypot(y.value).max(f64::MIN_POSITIVE);
+        ladder.fields(&wanted).iter().map(of).fold(0.0, f64::max)
     };
-    let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, known)?;
+    let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, accuracy, error)?;
     Ok(Solved { scene, ladder })
 }
 

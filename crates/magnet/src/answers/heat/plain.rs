@@ -75,6 +75,15 @@ impl Plain {
         Ok((Self { workpiece: question.workpiece, pattern, end_s, settles, strength, fields }, ways))
     }
 
+    /// From now on solved on the mesh for differences.
+    pub(crate) fn for_differences(&mut self) -> Result<(), Failure> {
+        self.fields.closed = self.fields.closed.for_differences()?;
+        if let Some(open) = &mut self.fields.open {
+            *open = open.for_differences()?;
+        }
+        Ok(())
+    }
+
     pub(crate) fn numbers(&mut self, at: &Varied) -> Result<Numbers, Failure> {
         let mut setting = Setting::read(&at.sheet, &at.magnet, self.workpiece)?.setting;
         setting.factors = at.factors;

@@ -45,7 +45,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &PullQuestion) -> Result
     if !magnet.free {
         check(magnet, &stage, &mut solved, pull, &mut answer)?;
     }
-    iron(magnet, &stage, &mut solved, pull, &mut answer)?;
+    iron(magnet, &stage, &solved, pull, &mut answer)?;
     let curves =
         Curves { magnet, sides: &sides, staged: &staged, stage: &stage, solved: &solved, changes: &changes };
     curves.all(question, &mut answer)?;
@@ -244,11 +244,15 @@ fn check(
 fn iron(
     magnet: &Magnet,
     stage: &Stage,
-    solved: &mut Solved,
+    solved: &Solved,
     pull: f64,
     answer: &mut Answer,
 ) -> Result<(), Failure> {
     let base = solved.ladder.solution().clone();
+    // A gain is a difference.
+    let mut rough = solved.for_differences()?;
+    let (solution, drawing) = rough.neighbour(&solved.scene, None)?;
+    let rough_pull = pull_n(&solved.scene, &drawing, &solution)?;
     let mut items = Vec::new();
     let mut most: Option<(f64, String, String)> = None;
     // Nothing limits a pull of none.
@@ -258,8 +262,8 @@ fn iron(
         let Some(mean) = base.region(region) else { continue };
         let (ideal, ideal_stage) = idealised(magnet, stage, &name);
         let scene = ideal.scene(&ideal_stage);
-        let (solution, drawing) = solved.neighbour(&scene, None)?;
-        let gain = pull_n(&scene, &drawing, &solution)? / pull - 1.0;
+        let (solution, drawing) = rough.neighbour(&scene, None)?;
+        let gain = pull_n(&scene, &drawing, &solution)? / rough_pull - 1.0;
         let full = |b_t: f64| {
             law.saturation_t()
                 .map(|js| format!("{:.0} % of its saturation", 100.0 * law.polarisation(b_t) / js))

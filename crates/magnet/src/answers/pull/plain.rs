@@ -41,6 +41,12 @@ impl Plain {
         Ok((Self { question: question.clone(), solved }, vec![Way::entry(sheet, &input)]))
     }
 
+    /// From now on solved on the mesh for differences.
+    pub(crate) fn for_differences(&mut self) -> Result<(), Failure> {
+        self.solved = self.solved.for_differences()?;
+        Ok(())
+    }
+
     pub(crate) fn numbers(&mut self, at: &Varied) -> Result<Numbers, Failure> {
         let scene = at.magnet.scene(&stage(&at.sheet, &at.magnet, &self.question)?);
         let (solution, drawing) = self.solved.neighbour(&scene, None)?;

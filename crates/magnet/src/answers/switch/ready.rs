@@ -176,6 +176,12 @@ impl Plain {
         Ok((Self(ready), clamp.into_iter().collect()))
     }
 
+    /// From now on solved on the mesh for differences.
+    pub(crate) fn for_differences(&mut self) -> Result<(), Failure> {
+        self.0.solved = self.0.solved.for_differences()?;
+        Ok(())
+    }
+
     pub(crate) fn numbers(&mut self, at: &Varied) -> Result<Numbers, Failure> {
         let ready = &mut self.0;
         let scene = at.magnet.scene(&at.magnet.stage());
