@@ -9,7 +9,7 @@ use std::path::Path;
 use syn::visit::{self, Visit};
 
 /// Crates that compute.
-const CRATES: [&str; 3] = ["fem", "magnet", "bench"];
+const CRATES: [&str; 4] = ["fem", "magnet", "bench", "choose"];
 
 /// Modules by path (`a::b`, the crate's root is empty), each with the modules that it names.
 type Graph = BTreeMap<String, BTreeSet<String>>;

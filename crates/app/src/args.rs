@@ -2,6 +2,7 @@
 
 use crate::scan;
 use clap::{Args, ValueEnum};
+use coilwright_choose::need::Need;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
 use std::path::PathBuf;
 
@@ -105,6 +106,20 @@ fn assignment(text: &str) -> Result<Assignment, String> {
         }
         _ => Err("write PATH=VALUE, such as drive.voltage=12V".into()),
     }
+}
+
+/// One `--with` of a comparison.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Alternative(pub(crate) Vec<Assignment>);
+
+/// Assignments between semicolons.
+pub(crate) fn alternative(text: &str) -> Result<Alternative, String> {
+    text.split(';').map(assignment).collect::<Result<_, _>>().map(Alternative)
+}
+
+/// What a magnet has to do.
+pub(crate) fn need(text: &str) -> Result<Need, String> {
+    Need::parse(text).map_err(|fault| fault.to_string())
 }
 
 /// One `--plot`.

@@ -16,6 +16,8 @@ pub(crate) struct Loaded {
     pub(crate) file: String,
     /// Its text.
     pub(crate) text: String,
+    /// What was changed of it, as `path=value`.
+    pub(crate) set: Vec<String>,
     /// Remarks on it.
     pub(crate) remarks: Vec<Diagnostic>,
 }
@@ -51,7 +53,8 @@ fn one(path: &Path, assignments: &[Assignment]) -> Result<Loaded, Faults> {
         }
     }
     if diagnostics.is_empty() {
-        Ok(Loaded { sheet, file, text, remarks })
+        let set = assignments.iter().map(|a| format!("{}={}", a.path, a.text)).collect();
+        Ok(Loaded { sheet, file, text, set, remarks })
     } else {
         Err(Faults { text: Some(text), diagnostics })
     }

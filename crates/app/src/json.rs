@@ -35,6 +35,9 @@ struct Written<'a> {
     magnet: &'a str,
     /// Where the answer came from.
     sheet: Origin<'a>,
+    /// Where the others of a comparison came from.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    others: Vec<Origin<'a>>,
     /// The answer in one sentence.
     summary: String,
     /// Every number and fact by its key.
@@ -63,7 +66,7 @@ struct Origin<'a> {
     /// SHA-256 (FIPS 180-4) of its bytes, in hexadecimal.
     sha256: String,
     /// What `--set` changed, as `path=value`.
-    set: Vec<String>,
+    set: &'a [String],
 }
 
 /// A number or a fact.
@@ -115,15 +118,15 @@ pub(crate) fn text(
     sheets: &[Loaded],
     answers: &[Answer],
 ) -> Result<String, serde_json::Error> {
-    let set: Vec<String> = common.assignments.iter().map(|a| format!("{}={}", a.path, a.text)).collect();
-    let answers =
-        sheets.iter().zip(answers).map(|(sheet, answer)| written(sheet, set.clone(), answer)).collect();
+    // An answer about several sheets is the only one.
+    let others = sheets.get(answers.len()..).unwrap_or_default();
+    let answers = sheets.iter().zip(answers).map(|(sheet, answer)| written(sheet, others, answer)).collect();
     let program = env!("CARGO_PKG_VERSION");
     let document = Document { program, format: ANSWER_VERSION, date: common.date.as_deref(), answers };
     serde_json::to_string_pretty(&document).map(|text| text + "\n")
 }
 
-fn written<'a>(sheet: &'a Loaded, set: Vec<String>, answer: &'a Answer) -> Written<'a> {
+fn written<'a>(sheet: &'a Loaded, others: &'a [Loaded], answer: &'a Answer) -> Written<'a> {
     let items = answer.groups.iter().flat_map(|g| &g.items);
     let values = items.map(|item| {
         let what = match &item.value {
@@ -144,7 +147,8 @@ fn written<'a>(sheet: &'a Loaded, set: Vec<String>, answer: &'a Answer) -> Writt
     Written {
         command: &answer.command,
         magnet: &answer.magnet,
-        sheet: Origin { file: &sheet.file, sha256: checksum(sheet.text.as_bytes()), set },
+        sheet: origin(sheet),
+        others: others.iter().map(origin).collect(),
         // A reader of JSON is spared the places in the sentence; the values keep the numbers.
         summary: shown::summary(answer, UnitSystem::Si),
         values: values.collect(),
@@ -156,6 +160,10 @@ fn written<'a>(sheet: &'a Loaded, set: Vec<String>, answer: &'a Answer) -> Writt
         cautions: &answer.cautions,
         next_measurements: &answer.next_measurements,
     }
+}
+
+fn origin(sheet: &Loaded) -> Origin<'_> {
+    Origin { file: &sheet.file, sha256: checksum(sheet.text.as_bytes()), set: &sheet.set }
 }
 
 fn checksum(bytes: &[u8]) -> String {

@@ -193,6 +193,9 @@ fn filled(answer: &Answer, mut shown: impl FnMut(&Measure) -> String) -> String 
     text + rest
 }
 
+/// How a comparison's needs begin.
+const NEED: &str = "--need ";
+
 /// A limit that is exceeded, in words.
 pub fn exceeded(limit: &Limit, answer: &Answer, system: UnitSystem) -> String {
     let Some(value) = &limit.value else {
@@ -207,6 +210,7 @@ pub fn exceeded(limit: &Limit, answer: &Answer, system: UnitSystem) -> String {
     match limit.by.as_str() {
         "thermal class" => format!("{} is {is}; its thermal class allows {most}", limit.label),
         "backup.hold_time" => format!("{} is {is}; `backup.hold_time` asks for {most}", limit.label),
+        by if by.starts_with(NEED) => format!("{} is {is}; needed is {}", limit.label, &by[NEED.len()..]),
         by => format!("{} is {is}; `{by}` allows {most}", limit.label),
     }
 }

@@ -60,23 +60,47 @@ pub(super) fn answer_by(
     files: Files<'_>,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
-    // What cannot be meant, or written, is not first computed and then refused.
+    ready(common, &files)?;
+    let sheets = input::sheets(&common.sheets, &common.assignments)?;
+    remark(&sheets, console)?;
+    let mut answers = ask_all(&sheets, ask, console)?;
+    tell_apart(&mut answers, &sheets);
+    show(common, asked, &sheets, &answers, files, console)
+}
+
+/// What cannot be meant, or written, is not first computed and then refused.
+pub(super) fn ready(common: &Common, files: &Files<'_>) -> Result<(), Stop> {
     if common.csv && common.series.len() > 1 {
         return Err(Stop::Usage("--csv writes one curve: give --series once".into()));
     }
-    let inputs: Vec<&Path> = common.sheets.iter().map(PathBuf::as_path).chain(files.read).collect();
+    let inputs: Vec<&Path> =
+        common.sheets.iter().map(PathBuf::as_path).chain(files.read.iter().copied()).collect();
     let places = common.plot.iter().map(|picture| picture.path.as_path());
     for path in places.chain(files.written.map(|(path, _)| path)) {
         files::refuse(path, common.force, &inputs)?;
     }
-    let sheets = input::sheets(&common.sheets, &common.assignments)?;
+    Ok(())
+}
+
+/// Tells the remarks on sheets.
+pub(super) fn remark(sheets: &[Loaded], console: &mut Console) -> Result<(), Stop> {
     for sheet in sheets.iter().filter(|sheet| !sheet.remarks.is_empty()) {
         console.tell(&diagnostics::render(&sheet.remarks, Some(&sheet.text)))?;
     }
-    let mut answers = ask_all(&sheets, ask, console)?;
-    tell_apart(&mut answers, &sheets);
-    let pictures = draw(common, asked, &answers)?;
-    let text = text(common, asked, &sheets, &answers, console.width)?;
+    Ok(())
+}
+
+/// Shows answers and writes files as the options want; one for each sheet, or one about all.
+pub(super) fn show(
+    common: &Common,
+    asked: &[&str],
+    sheets: &[Loaded],
+    answers: &[Answer],
+    files: Files<'_>,
+    console: &mut Console,
+) -> Result<Exit, Stop> {
+    let pictures = draw(common, asked, answers)?;
+    let text = text(common, asked, sheets, answers, console.width)?;
     let drawn = pictures.len();
     let mut outputs = pictures;
     if let Some((path, bytes)) = files.written {
@@ -88,7 +112,7 @@ pub(super) fn answer_by(
     for picture in &outputs[..drawn] {
         console.tell(&format!("drew `{}`\n", picture.path.display()))?;
     }
-    strict(common, &sheets, &answers, console)
+    strict(common, sheets, answers, console)
 }
 
 fn ask_all(

@@ -37,6 +37,7 @@ commands! {
     switch::Switch,
     audit::Audit,
     fit::Fit,
+    compare::Compare,
     schema::SchemaOf,
     completions::Completions,
     manual::Manual,

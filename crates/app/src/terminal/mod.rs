@@ -2,6 +2,7 @@
 //! belong to, curves as short tables, and what was assumed.
 
 mod columns;
+mod comparison;
 mod items;
 mod screen;
 mod series;

@@ -2,6 +2,7 @@
 //! surer, and the cautions, each once. Everything else is for the full text.
 
 use super::columns::{fill, pad, widest};
+use super::comparison;
 use super::{Layout, main_number};
 use crate::shown;
 use crate::style;
@@ -67,9 +68,14 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
         let _ = writeln!(out, "{}", fill(&harmless(&sentence), layout.width, 0, 0));
     }
     let cautions = once_each(answer);
-    rows(&mut out, answer, &cautions, layout);
     let mut rest = String::new();
-    limits(&mut rest, answer, layout);
+    if answer.command == "compare" {
+        // Whether needs are met stands in the table.
+        comparison::table(&mut out, answer, layout);
+    } else {
+        rows(&mut out, answer, &cautions, layout);
+        limits(&mut rest, answer, layout);
+    }
     unsure(&mut rest, answer, layout);
     next(&mut rest, answer, layout);
     assumed(&mut rest, answer, layout);
@@ -264,7 +270,9 @@ fn assumed(out: &mut String, answer: &Answer, layout: Layout) {
 }
 
 fn mind(out: &mut String, answer: &Answer, layout: Layout) {
-    let most = if layout.width < NARROW { MINDED / 2 } else { MINDED };
+    // A table takes the room of a warning.
+    let short = layout.width < NARROW || answer.command == "compare";
+    let most = if short { MINDED / 2 } else { MINDED };
     let more = answer.warnings.len().saturating_sub(most);
     for (index, warning) in answer.warnings.iter().take(most).enumerate() {
         let mut text = harmless(warning.split("; ").next().unwrap_or(warning));

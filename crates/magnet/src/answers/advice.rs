@@ -7,7 +7,7 @@ use crate::uncertainty::band::Band;
 const WORTH_MEASURING: f64 = 0.02;
 
 /// The best measurements for a value, most useful first.
-pub(crate) fn next(band: &Band) -> Vec<Advice> {
+pub fn next(band: &Band) -> Vec<Advice> {
     band.contributors
         .iter()
         .filter(|c| c.share > WORTH_MEASURING)

@@ -1,6 +1,6 @@
 //! Answers: numbers in rows, sentences, limits, cautions and advice.
 
-pub(crate) mod advice;
+pub mod advice;
 pub mod answer;
 pub mod caution;
 pub mod field;

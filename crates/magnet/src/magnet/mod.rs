@@ -1,6 +1,7 @@
 //! A magnet with everything decided: what the sheet says, and what it leaves open and is assumed.
 
 pub mod assumption;
+pub mod envelope;
 pub(crate) mod form;
 pub mod heat_factors;
 pub mod variation;

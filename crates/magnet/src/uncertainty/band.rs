@@ -50,7 +50,7 @@ impl Band {
     /// Effects at one path are of one quantity only if it stands in the correlations' pairs once.
     ///
     /// Gives back false, and changes nothing, if the correlations are impossible together: a variance below 0.
-    pub(crate) fn correlate(&mut self, correlations: &[Correlation]) -> bool {
+    pub fn correlate(&mut self, correlations: &[Correlation]) -> bool {
         let weights: Vec<f64> = (self.contributors.iter())
             .map(|c| c.effect * (c.effect + self.by_others(&c.path, correlations)))
             .collect();

@@ -174,6 +174,42 @@ impl Sheet {
         self.entries.insert(path.to_owned(), Entry { datum, span });
     }
 
+    /// Takes over another sheet's table, such as `workpiece`, instead of its own.
+    ///
+    /// # Errors
+    /// An entry does not apply to this form, or names a material that only the other sheet has; nothing is changed then.
+    pub fn take_table(&mut self, table: &str, from: &Self) -> Result<(), Diagnostic> {
+        let under = |path: &str| path.strip_prefix(table).is_some_and(|rest| rest.starts_with('.'));
+        let mut changed = self.clone();
+        changed.entries.retain(|path, _| !under(path));
+        for (path, entry) in from.entries.iter().filter(|(path, _)| under(path)) {
+            let key = known(path);
+            if !key.forms.contain(self.form) {
+                let message = format!("`{path}` does not apply to form \"{}\"", self.form);
+                return Err(Diagnostic::fault(message, ""));
+            }
+            if let Datum::Word(word) = &entry.datum
+                && from.materials.iter().any(|own| own.name == *word)
+            {
+                let message = format!("`{path}` is \"{word}\", a material of `{}` alone", from.file);
+                return Err(Diagnostic::fault(message, "give both sheets that [[material]]"));
+            }
+            changed.entries.insert(path.clone(), Entry { datum: entry.datum.clone(), span: None });
+        }
+        match check::contradictions(&changed).into_iter().next() {
+            Some(fault) => Err(Diagnostic::fault(fault.message, fault.hint)),
+            None => {
+                *self = changed;
+                Ok(())
+            }
+        }
+    }
+
+    /// Whether a path stands here as it does in another sheet: the same value with the same tolerance, or in neither.
+    pub fn agrees(&self, other: &Self, path: &str) -> bool {
+        self.entries.get(path).map(|entry| &entry.datum) == other.entries.get(path).map(|entry| &entry.datum)
+    }
+
     /// Takes a path out.
     pub fn remove(&mut self, path: &str) {
         self.entries.remove(path);

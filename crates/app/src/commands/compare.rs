@@ -1,0 +1,106 @@
+//! `compare`: several magnets side by side.
+
+use super::answering::{self, Files};
+use super::Command;
+use crate::args::{self, Alternative, Common};
+use crate::console::Console;
+use crate::input::{self, Loaded};
+use crate::interrupt;
+use crate::outcome::{Exit, Faults, Stop};
+use coilwright_choose::compare::{Question, Subject, compare};
+use coilwright_choose::need::Need;
+use coilwright_magnet::failure::Failure;
+
+/// Arguments of `compare`.
+#[derive(clap::Args)]
+pub(super) struct Compare {
+    /// One more magnet: the first sheet with something otherwise, such as --with "drive.voltage=12V; workpiece.gap=1mm"
+    #[arg(long, value_name = "PATH=VALUE", help_heading = "Question", value_parser = args::alternative)]
+    with: Vec<Alternative>,
+
+    /// Gap between face and workpiece for all; the first sheet's if it is not given
+    #[arg(long, value_name = "LENGTH", help_heading = "Question", value_parser = args::length)]
+    gap: Option<f64>,
+
+    /// Height above the face at which fields are compared; the first sheet's probe's if it is not given
+    #[arg(long, value_name = "LENGTH", help_heading = "Question", value_parser = args::length)]
+    height: Option<f64>,
+
+    /// What a magnet has to do, such as --need "pull >= 400 N at 0.2 mm"; may be repeated
+    #[arg(long, value_name = "NEED", help_heading = "Question", value_parser = args::need)]
+    need: Vec<Need>,
+
+    #[command(flatten)]
+    common: Common,
+}
+
+impl Command for Compare {
+    const NAME: &'static str = "compare";
+    const ABOUT: &'static str = "Several magnets side by side, before one workpiece; which of them meets a need";
+    const EXAMPLES: &'static str = "\
+Every magnet is asked the same, before the first sheet's workpiece. A difference is called sure if
+all of its 95 % interval is on one side of nothing; what two magnets share falls out of it.
+A need names one of: pull, pull_warm, field, volume, pull_per_room, power, pull_per_watt, current,
+temperature, release, hold_up. With --strict the exit code is 4 if any magnet misses a need.
+
+Examples:
+  coilwright compare bought.sheet.toml turned.sheet.toml --gap 0.2mm --plot pulls.svg
+  coilwright compare bought.sheet.toml --with drive.voltage=12V --with 'drive.voltage=18V; workpiece.gap=1mm'
+  coilwright compare bought.sheet.toml turned.sheet.toml --need 'power <= 12 W'";
+
+    fn run(self, console: &mut Console) -> Result<Exit, Stop> {
+        answering::ready(&self.common, &Files::default())?;
+        let mut sheets = input::sheets(&self.common.sheets, &self.common.assignments)?;
+        for Alternative(changes) in &self.with {
+            let all: Vec<_> = self.common.assignments.iter().chain(changes).cloned().collect();
+            sheets.extend(input::sheets(&self.common.sheets[..1], &all)?);
+        }
+        if sheets.len() < 2 {
+            let hint = "name a second sheet, or say what is to be otherwise: --with drive.voltage=12V";
+            return Err(Stop::Usage(format!("a comparison needs two magnets: {hint}")));
+        }
+        answering::remark(&sheets[..self.common.sheets.len()], console)?;
+        let subjects: Vec<Subject> = names(&sheets, self.common.sheets.len(), &self.with)
+            .into_iter()
+            .zip(&sheets)
+            .map(|(name, loaded)| Subject { name, sheet: loaded.sheet.clone() })
+            .collect();
+        let question = Question { gap_m: self.gap, height_m: self.height, needs: self.need };
+        interrupt::begins(1);
+        console.progress(&format!("solving {} magnets", subjects.len()))?;
+        let answer = compare(&subjects, &question);
+        console.progress("")?;
+        let answer = answer.map_err(|failure| stop(failure, &sheets))?;
+        answering::show(&self.common, &["pull_gap"], &sheets, &[answer], Files::default(), console)
+    }
+}
+
+/// What the magnets are called: by their sheets, by what is otherwise, and by their files where that is not enough.
+fn names(sheets: &[Loaded], given: usize, with: &[Alternative]) -> Vec<String> {
+    let own: Vec<&str> = sheets.iter().map(|loaded| loaded.sheet.name()).collect();
+    let name = |k: usize| {
+        let otherwise = k.checked_sub(given).map(|k| {
+            let changes = with[k].0.iter().map(|a| format!("{} = {}", a.path, a.text));
+            changes.collect::<Vec<_>>().join(", ")
+        });
+        match otherwise {
+            Some(changes) => format!("{} with {changes}", own[k]),
+            None if own[..given].iter().filter(|n| **n == own[k]).count() > 1 => {
+                format!("{} ({})", own[k], sheets[k].file)
+            }
+            None => own[k].to_owned(),
+        }
+    };
+    (0..sheets.len()).map(name).collect()
+}
+
+fn stop(failure: Failure, sheets: &[Loaded]) -> Stop {
+    match failure {
+        Failure::Input(diagnostics) => {
+            let of = |file: &str| sheets.iter().find(|loaded| loaded.file == file);
+            let text = diagnostics.first().and_then(|d| of(&d.file)).map(|loaded| loaded.text.clone());
+            Stop::Input(vec![Faults { text, diagnostics }])
+        }
+        other => Stop::Physics { file: sheets[0].file.clone(), reason: other.to_string() },
+    }
+}

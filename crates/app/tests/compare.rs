@@ -1,0 +1,73 @@
+//! `compare`: magnets side by side, needs, and what cannot be compared.
+#![allow(clippy::unwrap_used, reason = "tests")]
+
+use serde_json::Value;
+use std::path::PathBuf;
+use std::process::Command;
+
+const RING: &str = "loudspeaker-ring.sheet.toml";
+
+fn run(args: &[&str]) -> (i32, String, String) {
+    let examples = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+    let output = Command::new(env!("CARGO_BIN_EXE_coilwright"))
+        .args(args)
+        .env("COLUMNS", "100")
+        .current_dir(examples)
+        .output()
+        .unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
+}
+
+#[test]
+fn one_table_one_chart_and_every_number_as_json() {
+    let folder = tempfile::tempdir().unwrap();
+    let chart = folder.path().join("pulls.svg");
+    let thick = "body.thickness=20 mm ± 0.1 mm; body.remanence=0.41 T";
+    let args = ["compare", RING, "--with", thick, "--gap", "0.2mm"];
+    let (code, out, _) = run(&args);
+    assert_eq!(code, 0);
+    assert!(out.contains("surely more than") && out.contains(", more"), "{out}");
+    let table = out.lines().find(|line| line.starts_with("  pull ")).unwrap();
+    assert_eq!(table.matches(" N (").count(), 2, "two magnets, each with its range: {table}");
+    assert!(out.lines().all(|line| line.chars().count() <= 100), "{out}");
+
+    let (_, json, _) = run(&[&args[..], &["--json"]].concat());
+    let document: Value = serde_json::from_str(&json).unwrap();
+    let answer = &document["answers"][0];
+    assert_eq!(answer["others"][0]["set"].as_array().unwrap().len(), 2);
+    assert_eq!(answer["sheet"]["sha256"], answer["others"][0]["sha256"]);
+    let values = &answer["values"];
+    let pull = |key: &str| values[key]["value"].as_f64().unwrap();
+    assert!((pull("pull_2_more") - (pull("pull_2") - pull("pull_1"))).abs() < 1e-9);
+    assert_eq!(values["gap"]["value"], 0.2e-3);
+
+    let (_, _, told) = run(&[&args[..], &["--plot", chart.to_str().unwrap()]].concat());
+    let svg = std::fs::read_to_string(&chart).unwrap();
+    assert!(told.contains("drew") && svg.contains("thickness") && svg.contains("loudspeaker ring"), "{told}");
+}
+
+#[test]
+fn a_need_decides() {
+    let with = ["compare", RING, "--with", "workpiece.gap=1mm", "--need", "pull >= 60 N", "--strict"];
+    let (code, out, err) = run(&with);
+    assert_eq!(code, 4);
+    assert!(out.contains("Meets every need: loudspeaker ring 72 x 32 x 15. Does not:"), "{out}");
+    assert!(err.contains("needed is pull >= 60 N"), "{err}");
+    assert!(out.contains("meets all") && out.contains("misses"), "{out}");
+    for (need, word) in [("weight <= 1 kg", "pull_warm"), ("pull >= 60 V", "60 V"), ("pull", "says no need")]
+    {
+        let (code, _, err) = run(&["compare", RING, RING, "--need", need]);
+        assert!(code == 2 && err.contains(word), "{need}: {code} {err}");
+    }
+}
+
+#[test]
+fn one_magnet_is_no_comparison_and_a_faulty_what_if_is_told() {
+    let (code, _, err) = run(&["compare", RING]);
+    assert!(code == 2 && err.contains("--with"), "{err}");
+    let (code, _, err) = run(&["compare", RING, "--with", "body.thickness=20 V"]);
+    assert!(code == 1 && err.contains("body.thickness"), "{err}");
+    let (code, _, err) = run(&["compare", RING, "nowhere.sheet.toml"]);
+    assert!(code == 1 && err.contains("nowhere.sheet.toml"), "{err}");
+}
