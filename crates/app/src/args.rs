@@ -13,7 +13,7 @@ pub(crate) struct Common {
     #[arg(required = true, value_name = "SHEET")]
     pub(crate) sheets: Vec<PathBuf>,
 
-    /// Change an entry for this question only, such as --set drive.voltage=12V
+    /// Change an entry for this question only, such as --set drive.voltage=12V; without a value it is taken away
     #[arg(long = "set", value_name = "PATH=VALUE", value_parser = assignment)]
     pub(crate) assignments: Vec<Assignment>,
 
@@ -101,7 +101,7 @@ pub(crate) struct Assignment {
 
 fn assignment(text: &str) -> Result<Assignment, String> {
     match text.split_once('=') {
-        Some((path, value)) if !path.trim().is_empty() && !value.trim().is_empty() => {
+        Some((path, value)) if !path.trim().is_empty() => {
             Ok(Assignment { path: path.trim().into(), text: value.trim().into() })
         }
         _ => Err("write PATH=VALUE, such as drive.voltage=12V".into()),
@@ -199,6 +199,7 @@ mod tests {
         let set = assignment("drive.voltage = 24 V = x").unwrap();
         assert_eq!((set.path.as_str(), set.text.as_str()), ("drive.voltage", "24 V = x"));
         assert!(assignment("drive.voltage").is_err() && assignment("=5").is_err());
+        assert_eq!(assignment("drive.lead_resistance=").unwrap().text, "");
         assert!(picture("a/b.PNG").unwrap().pixels && !picture("x.svg").unwrap().pixels);
         assert!(picture("magnet.sheet.toml").is_err());
     }

@@ -23,6 +23,8 @@ use coilwright_magnet::uncertainty::band::Band;
 use coilwright_magnet::uncertainty::measure::Measure;
 use rayon::prelude::*;
 
+/// Of more magnets than so many not all are named at the head.
+const MANY: usize = 4;
 /// Gaps of the chart, m.
 const GAPS_M: [f64; 7] = [0.05e-3, 0.1e-3, 0.2e-3, 0.5e-3, 1e-3, 2e-3, 5e-3];
 
@@ -66,8 +68,11 @@ pub fn compare(subjects: &[Subject], question: &Question) -> Result<Answer, Fail
         let hint = "name several sheets, or say what is to be otherwise in the one";
         return Err(Diagnostic::fault("a comparison needs two magnets", hint).into());
     };
-    let mut answer =
-        Answer::new("compare", &subjects.iter().map(|s| &*s.name).collect::<Vec<_>>().join(", "));
+    let names = match subjects {
+        [first, rest @ ..] if rest.len() >= MANY => format!("{} and {} others", first.name, rest.len()),
+        all => all.iter().map(|s| &*s.name).collect::<Vec<_>>().join(", "),
+    };
+    let mut answer = Answer::new("compare", &names);
     let sheets = on_one_workpiece(subjects, question, &mut answer)?;
     let height_m = question.height_m.or_else(|| first.sheet.value("probe.standoff"));
     let gaps_m = gaps(question);

@@ -98,7 +98,7 @@ fn each_fault_is_told_apart() {
         (
             body("[winding]\nthermal_class = \"Q\""),
             "cannot be \"Q\"",
-            "\"A\", \"E\", \"B\", \"F\", \"H\", or",
+            "\"A\", \"E\", \"B\", \"F\", \"H\", \"N\", \"R\", or",
             "\"Q\"",
         ),
         (body("[winding]\nlayers = 2.5"), "a whole number", "such as", "2.5"),
@@ -218,6 +218,11 @@ fn setting_is_checked_as_reading_is() {
     assert_eq!(sheet.quantity("body.pole_diameter").unwrap().half_width, 0.0002);
     sheet.set("winding.turns", " 900 ").unwrap();
     sheet.set("invented", "true").unwrap();
+    // Nothing takes away what stands there; there must be something.
+    sheet.set("winding.turns", " ").unwrap();
+    assert!(!sheet.has("winding.turns"));
+    assert!(sheet.set("winding.turns", "").is_err() && sheet.set("form", "").is_err());
+    sheet.set("winding.turns", "900").unwrap();
     sheet.set("body.material", "\"relay iron\"").unwrap();
     assert_eq!((sheet.flag("invented"), sheet.word("body.material")), (Some(true), Some("relay iron")));
     sheet.set("body.wall", "3 mm").unwrap();

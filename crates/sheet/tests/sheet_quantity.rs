@@ -12,6 +12,42 @@ fn near(a: f64, b: f64) -> bool {
     (a - b).abs() <= 4.0 * f64::EPSILON * a.abs().max(b.abs())
 }
 
+/// What stands on parts, on drawings and in people's heads: the letter code of IEC 60062:2016, fractions of an inch, hours
+/// and minutes; and what only looks like it.
+#[test]
+fn reads_what_stands_on_parts_and_drawings() {
+    for (text, dimension, value, half_width) in [
+        ("18R", Resistance, 18.0, 0.0),
+        ("18R2", Resistance, 18.2, 0.0),
+        ("4k7", Resistance, 4700.0, 0.0),
+        ("4k7 ± 5 %", Resistance, 4700.0, 235.0),
+        ("1M0", Resistance, 1e6, 0.0),
+        ("12VDC", Voltage, 12.0, 0.0),
+        ("24 V DC ± 10 %", Voltage, 24.0, 2.4),
+        ("0.004\"", Length, 0.004 * 0.0254, 0.0),
+        ("1/64 in", Length, 0.0254 / 64.0, 0.0),
+        ("5/16\"", Length, 5.0 / 16.0 * 0.0254, 0.0),
+        ("1 1/4 in ± 1/64 in", Length, 1.25 * 0.0254, 0.0254 / 64.0),
+        ("1 h 30 min", Time, 5400.0, 0.0),
+        ("2min15s", Time, 135.0, 0.0),
+        ("1 h 30 min ± 5 min", Time, 5400.0, 300.0),
+    ] {
+        let found = read(text, dimension);
+        assert!(near(found.value, value) && near(found.half_width, half_width), "{text}: {found:?}");
+    }
+    for (text, dimension) in [
+        ("4k7", Voltage),
+        ("1/0 in", Length),
+        ("1 2 3/4 in", Length),
+        ("1/64", Length),
+        ("30 min 1 h", Time),
+        ("1 h 30", Time),
+        ("R18R", Resistance),
+    ] {
+        assert!(Quantity::parse(text, dimension).is_err(), "{text}");
+    }
+}
+
 /// SI values by NIST SP 811 (2008), appendix B.8, and the SI Brochure (2019); exact factors.
 #[test]
 fn reads_what_people_write() {

@@ -27,6 +27,30 @@ fn gauges_and_resistance_of_the_published_table() {
     assert!((Wire::awg(36, Grade::Bare).unwrap().diameter_m / 0.0254 - 0.005).abs() < 1e-15);
 }
 
+/// The names that winders use. BS 3737:1964 from memory: SWG 28 is 0.0148 in, 18 is 0.048 in, 36 is 0.0076 in.
+#[test]
+fn wires_by_the_names_of_the_trade() {
+    for (text, mm, name) in [
+        ("27 AWG", 0.36057, "AWG 27 grade 1"),
+        ("AWG27 grade 2", 0.36057, "AWG 27 grade 2"),
+        ("SWG 28", 0.37592, "SWG 28 grade 1"),
+        ("18 swg G2", 1.2192, "SWG 18 grade 2"),
+        ("SWG 36 ± 1 %", 0.19304, "SWG 36 grade 1"),
+        ("0.35mm G2", 0.35, "0.350 mm grade 2"),
+        ("CuL 0.35", 0.35, "0.350 mm grade 1"),
+        ("CuL 0,35 mm g1", 0.35, "0.350 mm grade 1"),
+    ] {
+        let wire = Wire::parse(text).unwrap_or_else(|e| panic!("{text}: {e}"));
+        assert!((1e3 * wire.diameter_m / mm - 1.0).abs() < 1e-4, "{text}: {} m", wire.diameter_m);
+        assert_eq!(wire.name, name, "{text}");
+    }
+    assert!((Wire::parse("SWG 36 ± 1 %").unwrap().diameter_half_width_m / 1.9304e-6 - 1.0).abs() < 1e-9);
+    assert_eq!(Wire::parse("SWG 51"), Err(WireError::BritishGauge { number: 51 }));
+    for text in ["SWG", "28 SWG 3", "CuL", "0.35 mm G4", "AWG 27 SWG"] {
+        assert!(Wire::parse(text).is_err(), "{text}");
+    }
+}
+
 #[test]
 fn enamel_of_preferred_sizes() {
     // IEC 60317-0-1, Table 1 (from memory): greatest overall diameter.

@@ -45,8 +45,7 @@ temperature, release, hold_up. With --strict the exit code is 4 if any magnet mi
 
 Examples:
   coilwright compare bought.sheet.toml turned.sheet.toml --gap 0.2mm --plot pulls.svg
-  coilwright compare bought.sheet.toml --with drive.voltage=12V --with 'drive.voltage=18V; workpiece.gap=1mm'
-  coilwright compare bought.sheet.toml turned.sheet.toml --need 'power <= 12 W'";
+  coilwright compare bought.sheet.toml --with 'drive.voltage=12V; workpiece.gap=1mm' --need 'power <= 12 W'";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
         answering::ready(&self.common, &Files::default())?;
@@ -84,6 +83,7 @@ fn names(sheets: &[Loaded], given: usize, with: &[Alternative]) -> Vec<String> {
             changes.collect::<Vec<_>>().join(", ")
         });
         match otherwise {
+            Some(changes) if given == 1 => format!("with {changes}"),
             Some(changes) => format!("{} with {changes}", own[k]),
             None if own[..given].iter().filter(|n| **n == own[k]).count() > 1 => {
                 format!("{} ({})", own[k], sheets[k].file)

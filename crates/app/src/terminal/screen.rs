@@ -62,7 +62,8 @@ const MINDED: usize = 2;
 pub(super) fn render(answer: &Answer, layout: Layout) -> String {
     let mut out = String::new();
     let strong = style::STRONG;
-    let _ = writeln!(out, "{strong}{} · {}{strong:#}", harmless(&answer.magnet), harmless(&answer.command));
+    let title = format!("{} · {}", harmless(&answer.magnet), harmless(&answer.command));
+    let _ = writeln!(out, "{strong}{}{strong:#}", fill(&title, layout.width, 0, 0));
     let sentence = shown::sentence(answer, layout.units);
     if !sentence.is_empty() {
         let _ = writeln!(out, "{}", fill(&harmless(&sentence), layout.width, 0, 0));

@@ -42,6 +42,8 @@ pub(super) struct Bench<'a> {
 #[derive(Debug)]
 struct Solved {
     station: Station,
+    /// The same on the mesh for differences, once derivatives were asked for.
+    rough: Option<Station>,
     states: Vec<State>,
     at: Option<Point>,
     slopes: Option<Slopes>,
@@ -111,7 +113,7 @@ impl<'a> Bench<'a> {
                     bench.homes[k] = Some((s, n, place));
                 }
             }
-            let solved = Solved { station, states: Vec::new(), at: None, slopes: None };
+            let solved = Solved { station, rough: None, states: Vec::new(), at: None, slopes: None };
             bench.stations.push(Mutex::new(solved));
         }
         bench.turn_probe(&start)?;
@@ -275,18 +277,22 @@ impl<'a> Bench<'a> {
                 gap_step_m: STEP * gap,
             };
             for (node, factor) in at.factors.iter().enumerate() {
-                let Solved { station, states, .. } = solved;
+                let Solved { station, rough, states, .. } = solved;
+                let rough = match rough {
+                    Some(rough) => rough,
+                    None => rough.insert(station.for_differences()?),
+                };
                 let base = &mut states[node];
-                let station = &mut *station;
                 // Where the probe is now, which may not be where it was when this was solved.
                 let probed = station.probe(node, &magnet, base, &geometry, all);
                 let base = &*base;
                 let values = if probed.is_empty() { &base.values } else { &probed };
+                let home = rough.solve(node, &magnet, &geometry, *factor, None, all)?;
                 let mut near = |magnet: &Magnet, geometry: &Geometry, factor: f64| {
-                    station.solve(node, magnet, geometry, factor, Some(base), all).map(|state| state.values)
+                    rough.solve(node, magnet, geometry, factor, Some(&home), all).map(|state| state.values)
                 };
                 let relative = |moved: &[f64], step: f64| -> Vec<f64> {
-                    let pairs = moved.iter().zip(values);
+                    let pairs = moved.iter().zip(&home.values);
                     pairs
                         .map(|(y, y0)| if *y0 == 0.0 { 0.0 } else { (y / y0).abs().ln() / step.ln_1p() })
                         .collect()
@@ -306,7 +312,12 @@ impl<'a> Bench<'a> {
                     let step = slopes.gap_step_m;
                     let wider = Geometry { gap_shift_m: geometry.gap_shift_m + step, ..geometry.clone() };
                     let moved = near(&magnet, &wider, *factor)?;
-                    moved.iter().zip(&base.values).map(|(y, y0)| (y - y0) / step).collect()
+                    let triples = moved.iter().zip(&home.values).zip(values);
+                    let slope = |y: &f64, y0: &f64, value: &f64| match *y0 {
+                        0.0 => 0.0,
+                        y0 => (y / y0 - 1.0) * value / step,
+                    };
+                    triples.map(|((y, y0), value)| slope(y, y0, value)).collect()
                 });
             }
             solved.slopes = Some(slopes);

@@ -56,7 +56,7 @@ pub(super) struct Station {
 }
 
 /// One current of a station.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Node {
     /// Ampere-turns beforehand.
     pub(super) ampere_turns: f64,
@@ -142,6 +142,12 @@ impl Station {
             Arrangement::Workpiece { .. } => Solved::for_pull(scene, ACCURACY)?,
         };
         Ok(Self { arrangement, nodes, solved, height_m: geometry.height_m })
+    }
+
+    /// The same station on the mesh for differences.
+    pub(super) fn for_differences(&self) -> Result<Self, Failure> {
+        let solved = self.solved.for_differences()?;
+        Ok(Self { arrangement: self.arrangement, nodes: self.nodes.clone(), solved, height_m: self.height_m })
     }
 
     /// Solve a node for a magnet, starting from a state of it if there is one. `factor` multiplies its ampere-turns.

@@ -144,6 +144,16 @@ impl Reader<'_> {
 
     fn part(&self, at: Range<usize>) -> Result<Part, QuantityError> {
         let text = &self.text[at.clone()];
+        let told_otherwise = match self.dimension {
+            Dimension::Resistance => letter_for_stop(text),
+            Dimension::Length => fraction(text),
+            Dimension::Time => several_units(text),
+            _ => None,
+        };
+        if let Some((number, number_at, unit_at)) = told_otherwise {
+            let whole = |range: Range<usize>| at.start + range.start..at.start + range.end;
+            return Ok(Part { number, number_at: whole(number_at), unit_at: whole(unit_at) });
+        }
         let (number, length) = self.number(text, at.start)?;
         let number_at = at.start..at.start + length;
         let unit_at = trimmed(self.text, number_at.end..at.end);
@@ -396,6 +406,56 @@ impl Reader<'_> {
     fn fail<T>(&self, fault: QuantityFault, range: Range<usize>, hint: String) -> Result<T, QuantityError> {
         Err(QuantityError { fault, range, hint })
     }
+}
+
+/// A number with the places of its digits and of its unit.
+type Told = (f64, Range<usize>, Range<usize>);
+
+/// `4k7` for 4.7 kΩ, `18R2` for 18.2 Ω (IEC 60062:2016, clause 4): the letter stands for the decimal sign.
+fn letter_for_stop(text: &str) -> Option<Told> {
+    let at = text.find(['R', 'k', 'K', 'M'])?;
+    let (whole, part) = (&text[..at], &text[at + 1..]);
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    let number = format!("{whole}.{part}").parse().ok()?;
+    (digits(whole) && digits(part)).then_some((number, 0..text.len(), at..at + 1))
+}
+
+/// `1/64 in`, `1 1/64 in`, `5/16"`.
+fn fraction(text: &str) -> Option<Told> {
+    let slash = text.find('/')?;
+    let (before, after) = (&text[..slash], &text[slash + 1..]);
+    let end = after.find(|c: char| !c.is_ascii_digit()).unwrap_or(after.len());
+    let below: u32 = after[..end].parse().ok().filter(|below| *below > 0)?;
+    let mut words = before.split_whitespace().rev();
+    let above: u32 = words.next()?.parse().ok()?;
+    let whole: u32 = words.next().map_or(Some(0), |word| word.parse().ok())?;
+    let number = f64::from(whole) + f64::from(above) / f64::from(below);
+    let end = slash + 1 + end;
+    let unit = end + text[end..].len() - text[end..].trim_start().len();
+    words.next().is_none().then_some((number, 0..end, unit..text.len()))
+}
+
+/// `1 h 30 min`, `2min 15s`: each unit smaller than the one before it; in the last of them.
+fn several_units(text: &str) -> Option<Told> {
+    let (mut seconds, mut last, mut rest) = (0.0, None::<(f64, Range<usize>)>, text);
+    let mut count = 0;
+    while !rest.is_empty() {
+        let digits = rest.find(|c: char| !(c.is_ascii_digit() || c == '.')).filter(|end| *end > 0)?;
+        let number: f64 = rest[..digits].parse().ok()?;
+        let behind = rest[digits..].trim_start();
+        let letters = behind.find(|c: char| !c.is_alphabetic()).unwrap_or(behind.len());
+        let unit = Dimension::Time.unit(&behind[..letters])?;
+        if last.as_ref().is_some_and(|(factor, _)| *factor <= unit.factor) {
+            return None;
+        }
+        let start = text.len() - behind.len();
+        seconds += unit.to_si(number);
+        last = Some((unit.factor, start..start + letters));
+        rest = behind[letters..].trim_start();
+        count += 1;
+    }
+    let (factor, unit_at) = last.filter(|_| count > 1)?;
+    Some((seconds / factor, 0..unit_at.start, unit_at))
 }
 
 /// Where a `±` stands after the head of the text, and its length.

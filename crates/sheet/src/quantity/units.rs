@@ -164,7 +164,7 @@ impl Dimension {
             Self::Voltage => {
                 const {
                     &[
-                        u("V", &["volt", "volts"], 1.0),
+                        u("V", &["volt", "volts", "VDC", "Vdc", "V DC"], 1.0),
                         u("mV", &[], 1e-3),
                         u("µV", &[], 1e-6),
                         u("kV", &[], 1e3),
@@ -174,7 +174,7 @@ impl Dimension {
             Self::Current => {
                 const {
                     &[
-                        u("A", &["amp", "amps", "ampere", "amperes"], 1.0),
+                        u("A", &["amp", "amps", "ampere", "amperes", "ADC", "Adc", "A DC"], 1.0),
                         u("mA", &[], 1e-3),
                         u("µA", &[], 1e-6),
                         u("kA", &[], 1e3),
@@ -203,11 +203,11 @@ impl Dimension {
             Self::Resistance => {
                 const {
                     &[
-                        u("Ω", &["Ohm", "ohms", "Ohms"], 1.0),
+                        u("Ω", &["Ohm", "ohms", "Ohms", "R"], 1.0),
                         u("mΩ", &["mOhm", "milliohm"], 1e-3),
                         u("µΩ", &["uOhm", "microhm"], 1e-6),
-                        u("kΩ", &["kOhm"], 1e3),
-                        u("MΩ", &["MOhm", "megohm"], 1e6),
+                        u("kΩ", &["kOhm", "k", "K"], 1e3),
+                        u("MΩ", &["MOhm", "megohm", "M"], 1e6),
                     ]
                 }
             }

@@ -43,7 +43,7 @@ const TIME: Kind = Quantity(Dimension::Time);
 const MASS: Kind = Quantity(Dimension::Mass);
 const FLUX_DENSITY: Kind = Quantity(Dimension::FluxDensity);
 /// Thermal classes of insulation, IEC 60085.
-const CLASS: Kind = WordOr(&["A", "E", "B", "F", "H"], Dimension::Temperature);
+const CLASS: Kind = WordOr(&["A", "E", "B", "F", "H", "N", "R"], Dimension::Temperature);
 
 const fn key(path: &'static str, kind: Kind, doc: &'static str, example: &'static str) -> Key {
     Key::new(path, kind, doc, example)

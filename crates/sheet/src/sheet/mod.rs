@@ -128,9 +128,14 @@ impl Sheet {
         }
     }
 
-    /// Sets a path from the text that a sheet would have (`--set path=text`), with the same checks.
+    /// Sets a path from the text that a sheet would have (`--set path=text`), with the same checks; no text takes away what
+    /// stands there.
     pub fn set(&mut self, path: &str, text: &str) -> Result<(), Diagnostic> {
         let path = path.trim();
+        if text.trim().is_empty() && self.entries.contains_key(path) && !matches!(path, "form" | "sheet") {
+            self.entries.remove(path);
+            return Ok(());
+        }
         let (table, leaf) = path.rsplit_once('.').unwrap_or(("", path));
         let Some(key) = schema::find(path) else {
             let message = format!("a sheet has no key `{}`", suggest::cut(path));

@@ -57,7 +57,8 @@ pub struct Wire {
 }
 
 impl Wire {
-    /// From text: a diameter or `AWG n`, then optionally `± tolerance`, then optionally `bare` or `grade 1|2|3`.
+    /// From text: a diameter, `CuL` and a diameter (in mm if it names no unit), `AWG n` or `SWG n`, then optionally
+    /// `± tolerance`, then optionally `bare` or `grade 1|2|3` (`G1`, ...).
     pub fn parse(text: &str) -> Result<Self, WireError> {
         parse::wire(text)
     }
@@ -89,6 +90,13 @@ impl Wire {
         }
         let wire = Self::new(awg_diameter_m(number), grade)?;
         Ok(Self { name: format!("AWG {} {grade}", sizes::awg_name(number)), awg: Some(number), ..wire })
+    }
+
+    /// Wire of a British gauge number, 0 to 50 (BS 3737:1964, from memory).
+    pub fn swg(number: i32, grade: Grade) -> Result<Self, WireError> {
+        let diameter_m = sizes::swg_diameter_m(number).ok_or(WireError::BritishGauge { number })?;
+        let wire = Self::new(diameter_m, grade)?;
+        Ok(Self { name: format!("SWG {number} {grade}"), ..wire })
     }
 
     /// Cross-section of the conductor, m².

@@ -26,6 +26,12 @@ pub enum WireError {
         /// Gauge number.
         number: i32,
     },
+    /// A British gauge outside the range.
+    #[error("SWG {number} is outside 0 to 50")]
+    BritishGauge {
+        /// Gauge number.
+        number: i32,
+    },
 }
 
 pub(super) fn wire(text: &str) -> Result<Wire, WireError> {
@@ -33,10 +39,15 @@ pub(super) fn wire(text: &str) -> Result<Wire, WireError> {
     let lower = text.trim().to_lowercase();
     let (size, grade) = without_grade(&lower).map_err(fault)?;
     let enamel = grade.unwrap_or(Grade::One);
-    let mut wire = match size.trim().strip_prefix("awg") {
+    let (gauge, size) = gauge_of(&size);
+    let mut wire = match gauge {
         Some(gauge) => {
-            let (number, tolerance) = split_tolerance(gauge);
-            let mut wire = Wire::awg(gauge_number(number).map_err(fault)?, enamel)?;
+            let (number, tolerance) = split_tolerance(&size);
+            let number = gauge_number(number).map_err(fault)?;
+            let mut wire = match gauge {
+                Gauge::American => Wire::awg(number, enamel)?,
+                Gauge::British => Wire::swg(number, enamel)?,
+            };
             if let Some(tolerance) = tolerance {
                 wire.diameter_half_width_m = half_width_m(tolerance, wire.diameter_m).map_err(fault)?;
             }
@@ -58,10 +69,43 @@ pub(super) fn wire(text: &str) -> Result<Wire, WireError> {
     Ok(wire)
 }
 
+enum Gauge {
+    American,
+    British,
+}
+
+/// The gauge that a size is told by, before or behind its number, and the size without it. `cul`, enamelled copper in the
+/// trade's German, is followed by a diameter in mm.
+fn gauge_of(size: &str) -> (Option<Gauge>, String) {
+    let (number, tolerance) = split_tolerance(size);
+    let tolerance = tolerance.map_or(String::new(), |t| format!(" ± {t}"));
+    for (word, gauge) in [("awg", Gauge::American), ("swg", Gauge::British)] {
+        if let Some(number) = number.strip_prefix(word).or(number.strip_suffix(word)) {
+            return (Some(gauge), format!("{}{tolerance}", number.trim()));
+        }
+    }
+    match number.strip_prefix("cul").or(number.strip_suffix("cul")).map(str::trim) {
+        Some(bare)
+            if bare.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',') && !bare.is_empty() =>
+        {
+            (None, format!("{bare} mm{tolerance}"))
+        }
+        Some(with_unit) => (None, format!("{with_unit}{tolerance}")),
+        None => (None, size.to_owned()),
+    }
+}
+
 /// The text with the grade cut out of it, and the grade if it names one.
 fn without_grade(text: &str) -> Result<(String, Option<Grade>), String> {
     if let Some((before, after)) = text.split_once("bare") {
         return Ok((format!("{before}{after}"), Some(Grade::Bare)));
+    }
+    for (short, grade) in [("g1", Grade::One), ("g2", Grade::Two), ("g3", Grade::Three)] {
+        if let Some(before) = text.trim_end().strip_suffix(short)
+            && !before.ends_with(|c: char| c.is_alphanumeric())
+        {
+            return Ok((before.trim_end().to_owned(), Some(grade)));
+        }
     }
     let Some((before, after)) = text.split_once("grade") else {
         return Ok((text.to_string(), None));

@@ -18,6 +18,18 @@ pub(super) fn awg_name(number: i32) -> String {
     if number > 0 { number.to_string() } else { "0".repeat((1 - number).unsigned_abs() as usize) }
 }
 
+/// Diameters of the British gauges 0 to 50 in thousandths of an inch (BS 3737:1964, from memory).
+const SWG_MIL: [f64; 51] = [
+    324.0, 300.0, 276.0, 252.0, 232.0, 212.0, 192.0, 176.0, 160.0, 144.0, 128.0, 116.0, 104.0, 92.0, 80.0,
+    72.0, 64.0, 56.0, 48.0, 40.0, 36.0, 32.0, 28.0, 24.0, 22.0, 20.0, 18.0, 16.4, 14.8, 13.6, 12.4, 11.6,
+    10.8, 10.0, 9.2, 8.4, 7.6, 6.8, 6.0, 5.2, 4.8, 4.4, 4.0, 3.6, 3.2, 2.8, 2.4, 2.0, 1.6, 1.2, 1.0,
+];
+
+/// Diameter of the British gauge `number`, m; none outside 0 to 50.
+pub(super) fn swg_diameter_m(number: i32) -> Option<f64> {
+    SWG_MIL.get(usize::try_from(number).ok()?).map(|mil| mil * 25.4e-6)
+}
+
 /// A diameter in millimetres with the digits that matter.
 pub(super) fn millimetres(diameter_m: f64) -> String {
     let text = format!("{:.4}", 1e3 * diameter_m);
