@@ -3,7 +3,9 @@
 use crate::scan;
 use clap::{Args, ValueEnum};
 use coilwright_choose::need::Need;
+use coilwright_choose::sweep::Swept;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
+use coilwright_magnet::sheet::number_at;
 use std::path::PathBuf;
 
 /// Sheets in, answers out.
@@ -58,9 +60,13 @@ pub(crate) struct Common {
     pub(crate) strict: bool,
 }
 
-/// Bands by sampling, beside those to first order.
-#[derive(Args, Clone, Copy, Debug)]
+/// The question asked more than once: bands by sampling, or a sweep.
+#[derive(Args, Clone, Debug)]
 pub(crate) struct Sampling {
+    /// Ask once for each value of an entry, such as --sweep winding.turns=500..4000/8
+    #[arg(long, value_name = "PATH=VALUES", help_heading = "Question", conflicts_with = "samples", value_parser = swept)]
+    pub(crate) sweep: Option<Swept>,
+
     /// Also the bands by so many samples of everything uncertain at once, and where first order misleads (200 is a
     /// good number)
     #[arg(long, value_name = "N", help_heading = "Sampling", value_parser = clap::value_parser!(u32).range(20..=100_000))]
@@ -106,6 +112,21 @@ fn assignment(text: &str) -> Result<Assignment, String> {
         }
         _ => Err("write PATH=VALUE, such as drive.voltage=12V".into()),
     }
+}
+
+/// One `--sweep`.
+fn swept(text: &str) -> Result<Swept, String> {
+    let Some((path, values)) = text.split_once('=') else {
+        return Err("write PATH=VALUES, such as winding.turns=500..4000/8".into());
+    };
+    let path = path.trim();
+    let Some(dimension) = number_at(path) else {
+        return Err(format!(
+            "`{path}` is no number of a sheet; `coilwright new` writes a sheet with every key, and words are compared with \
+             `coilwright compare SHEET --with {path}=...`"
+        ));
+    };
+    Ok(Swept { path: path.into(), values: scan::parse(values, dimension)? })
 }
 
 /// One `--with` of a comparison.

@@ -9,6 +9,7 @@ use coilwright_bench::fit::{self, Fitted};
 use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
 use coilwright_bench::sampled::{add_samples, mend};
+use coilwright_choose::sweep;
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
 use std::fmt::Write;
@@ -16,8 +17,11 @@ use std::fs::File;
 use std::io::{self, BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
-/// Answers a question, with bands by sampling if they are asked for.
-pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: Sampling) -> Result<Answer, Failure> {
+/// Answers a question: once, with bands by sampling if they are asked for, or over a sweep.
+pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: &Sampling) -> Result<Answer, Failure> {
+    if let Some(swept) = &sampling.sweep {
+        return sweep::sweep(sheet, question, swept);
+    }
     let mut answer = ask::answer(sheet, question)?;
     match sampling.samples {
         Some(count) => add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?,

@@ -36,7 +36,7 @@ struct Written<'a> {
     /// Where the answer came from.
     sheet: Origin<'a>,
     /// Where the others of a comparison came from.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     others: Vec<Origin<'a>>,
     /// The answer in one sentence.
     summary: String,

@@ -1,4 +1,4 @@
-//! `compare`: magnets side by side, needs, and what cannot be compared.
+//! `compare`: magnets side by side, needs, and what cannot be compared; `--sweep`: one over a range.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
 use serde_json::Value;
@@ -70,4 +70,26 @@ fn one_magnet_is_no_comparison_and_a_faulty_what_if_is_told() {
     assert!(code == 1 && err.contains("body.thickness"), "{err}");
     let (code, _, err) = run(&["compare", RING, "nowhere.sheet.toml"]);
     assert!(code == 1 && err.contains("nowhere.sheet.toml"), "{err}");
+}
+
+#[test]
+fn a_sweep_is_a_table_a_csv_and_a_chart() {
+    let folder = tempfile::tempdir().unwrap();
+    let chart = folder.path().join("sweep.svg");
+    let args = ["pull", RING, "--sweep", "workpiece.gap=0.1..1.6mm/5"];
+    let (code, out, _) = run(&args);
+    assert_eq!(code, 0);
+    assert!(out.contains("Pull: most ") && out.contains("workpiece.gap = 0.1 mm, least"), "{out}");
+    assert!(out.lines().count() <= 32 && out.contains("0.1") && out.contains("1.6"), "{out}");
+    let (_, csv, _) = run(&[&args[..], &["--csv"]].concat());
+    assert_eq!(csv.lines().count(), 6, "{csv}");
+    let (_, _, told) = run(&[&args[..], &["--plot", chart.to_str().unwrap()]].concat());
+    assert!(
+        told.contains("drew") && std::fs::read_to_string(&chart).unwrap().contains("workpiece.gap"),
+        "{told}"
+    );
+    let (code, _, err) = run(&["pull", RING, "--sweep", "body.grade=N35..N52"]);
+    assert!(code == 2 && err.contains("no number of a sheet"), "{err}");
+    let (code, _, err) = run(&["pull", RING, "--sweep", "workpiece.gap=1V..2V"]);
+    assert!(code == 2 && err.contains("`V`"), "{err}");
 }

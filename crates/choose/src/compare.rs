@@ -5,13 +5,12 @@
 //! difference from the first (`pull_2_more`). First of all stands by how much the strongest pulls more than the next.
 
 use crate::difference::{Common, Verdict, difference, verdict};
+use crate::gathered::gather;
 use crate::need::Need;
 use crate::topic::{Asked, From, TOPICS, Told, Topic, for_each, ratio, told};
 use coilwright_bench::sampled::mend;
 use coilwright_magnet::answers::advice;
-use coilwright_magnet::answers::answer::{
-    Answer, Caution, Column, Danger, Group, Item, Limit, Series, State,
-};
+use coilwright_magnet::answers::answer::{Answer, Caution, Column, Group, Item, Limit, Series, State};
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
@@ -95,7 +94,11 @@ pub fn compare(subjects: &[Subject], question: &Question) -> Result<Answer, Fail
     topics(&all, height_m, &mut answer);
     needs(&all, question, &mut answer);
     curves(&all, &mut answer);
-    gather(&all, &mut answer);
+    let of_each: Vec<(&str, Vec<&Answer>)> =
+        all.iter().map(|a| (a.name.as_str(), a.answers.iter().flatten().collect())).collect();
+    // Voltages are not compared, and what is told of the pull once more is told already.
+    let told = |of: &Answer, c: &Caution| of.command != "switch" || c.about == "release_time";
+    gather(&of_each, told, "pull_1", &mut answer);
     Ok(answer)
 }
 
@@ -422,93 +425,4 @@ fn curves(all: &[Asking], answer: &mut Answer) {
         }
     }
     answer.series.extend(common);
-}
-
-/// Assumptions, warnings and cautions of all, each once, with the name of the magnet where they differ.
-fn gather(all: &[Asking], answer: &mut Answer) {
-    let mut cautions: Vec<Minded<'_>> = Vec::new();
-    for asking in all {
-        for (asked, own) in Asked::ALL.iter().zip(&asking.answers) {
-            let Ok(own) = own else { continue };
-            for assumption in &own.assumptions {
-                let known = |a: &Assumption| {
-                    a.path == assumption.path && a.value == assumption.value && a.word == assumption.word
-                };
-                if !answer.assumptions.iter().any(known) {
-                    answer.assumptions.push(assumption.clone());
-                }
-            }
-            for warning in &own.warnings {
-                let warning = format!("{}: {warning}", asking.name);
-                if !answer.warnings.contains(&warning) {
-                    answer.warnings.push(warning);
-                }
-            }
-            // Voltages are not compared, and what is told of the pull again is told.
-            let told = |c: &&Caution| *asked != Asked::Switch || c.about == "release_time";
-            cautions.extend(own.cautions.iter().filter(told).map(|caution| Minded {
-                name: &asking.name,
-                caution,
-                number: own.number(&caution.about).unwrap_or(0.0),
-            }));
-        }
-    }
-    let mut kinds: Vec<(Danger, &str)> = Vec::new();
-    for kind in cautions.iter().map(Minded::kind) {
-        if !kinds.contains(&kind) {
-            kinds.push(kind);
-        }
-    }
-    for kind in kinds {
-        let of_kind: Vec<&Minded<'_>> = cautions.iter().filter(|c| c.kind() == kind).collect();
-        // Of one magnet's cautions of a kind the last is the worst.
-        let last = |c: &&&Minded<'_>| {
-            of_kind.iter().rfind(|other| other.name == c.name).is_some_and(|other| std::ptr::eq(*other, **c))
-        };
-        let of_each: Vec<&Minded<'_>> = of_kind.iter().filter(last).copied().collect();
-        answer.cautions.extend(together(&of_each));
-    }
-}
-
-/// A caution of one magnet.
-struct Minded<'a> {
-    name: &'a str,
-    caution: &'a Caution,
-    /// What it is about.
-    number: f64,
-}
-
-impl Minded<'_> {
-    fn kind(&self) -> (Danger, &str) {
-        (self.caution.danger, &self.caution.source)
-    }
-}
-
-/// One caution for several magnets: the worst one's where they differ, in full all.
-fn together(of_each: &[&Minded<'_>]) -> Option<Caution> {
-    // What holds least is what drops; of all else the greatest is the worst.
-    let badness =
-        |m: &&&Minded<'_>| if m.caution.danger == Danger::DroppedLoad { -m.number } else { m.number };
-    let worst = of_each.iter().max_by(|a, b| badness(a).total_cmp(&badness(b)))?;
-    let briefs: Vec<(&str, &str)> = of_each.iter().map(|m| (m.name, m.caution.brief.as_str())).collect();
-    let texts: Vec<(&str, &str)> = of_each.iter().map(|m| (m.name, m.caution.text.as_str())).collect();
-    let brief = if alike(&briefs) {
-        worst.caution.brief.clone()
-    } else {
-        format!("{} (worst: {})", worst.caution.brief, worst.name)
-    };
-    let about = if worst.caution.about.starts_with("pull") { "pull_1" } else { "" };
-    let Caution { danger, ref source, .. } = *worst.caution;
-    Some(Caution { danger, about: about.into(), brief, text: joined(&texts), source: source.clone() })
-}
-
-fn alike(texts: &[(&str, &str)]) -> bool {
-    texts.iter().all(|(_, text)| *text == texts[0].1)
-}
-
-fn joined(texts: &[(&str, &str)]) -> String {
-    if alike(texts) {
-        return texts[0].1.into();
-    }
-    texts.iter().map(|(name, text)| format!("{name}: {text}")).collect::<Vec<_>>().join(" ")
 }

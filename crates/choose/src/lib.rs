@@ -1,9 +1,9 @@
-//! Magnets side by side.
+//! Magnets side by side, and one magnet as it would be otherwise.
 //!
 //! [`compare`](compare::compare) asks several magnets the same questions, in front of the same workpiece, and says of every
 //! number which magnet has more of it and whether that is sure. The difference of two numbers has a band of its own: what
 //! both share, such as the workpiece's thickness, falls out of it, so that a difference may be sure where neither number is.
-//! A [`need`] is held against every magnet.
+//! A [`need`] is held against every magnet. A [`sweep`] asks one magnet over a range of one entry of its sheet.
 //!
 //! It asks the model as every other command does and computes no physics; it draws and prints nothing.
 //!
@@ -28,5 +28,7 @@
 
 pub mod compare;
 pub mod difference;
+mod gathered;
 pub mod need;
+pub mod sweep;
 mod topic;

@@ -150,7 +150,7 @@ pub(crate) const TOPICS: [Topic; 11] = [
         title: "Time the sheet's store holds the load when power fails",
         dimension: Dimension::Time,
         from: From::Item(Asked::Switch, "backup_holds"),
-        without: "for good: it needs no power",
+        without: "always: it needs no power",
         comes_to: Some(f64::INFINITY),
     },
 ];

@@ -13,6 +13,7 @@ use crate::interrupt;
 use crate::outcome::{Exit, Faults, Stop};
 use crate::terminal::{self, Extent, Layout};
 use crate::{csv, diagnostics, json, shown};
+use coilwright_choose::sweep::MAIN;
 use coilwright_magnet::answers::answer::{Answer, Series, State};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -21,11 +22,12 @@ use std::path::{Path, PathBuf};
 pub(super) fn answer(
     common: &Common,
     question: &Question,
-    sampling: Sampling,
+    sampling: &Sampling,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
     let ask = |sheet: &Sheet| bench::answer(sheet, question, sampling);
-    answer_by(common, &asked_curves(question), ask, Files::default(), console)
+    let asked = if sampling.sweep.is_some() { vec![MAIN] } else { asked_curves(question) };
+    answer_by(common, &asked, ask, Files::default(), console)
 }
 
 /// The curves that a question is about: those over the lists it gives.

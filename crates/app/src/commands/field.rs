@@ -59,6 +59,6 @@ Examples:
             keeper: self.keeper,
             workpiece: self.workpiece,
         };
-        answering::answer(&self.common, &Question::Field(question), self.sampling, console)
+        answering::answer(&self.common, &Question::Field(question), &self.sampling, console)
     }
 }

@@ -88,7 +88,7 @@ Examples:
         let ask = |sheet: &Sheet| {
             let profile = profile(sheet)?;
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
-            bench::answer(sheet, &question, self.sampling)
+            bench::answer(sheet, &question, &self.sampling)
         };
         answering::answer_by(&self.common, &[], ask, Files::default(), console)
     }

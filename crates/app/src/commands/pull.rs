@@ -52,6 +52,7 @@ Examples:
   coilwright pull magnet.sheet.toml --gap 0.05..5mm --plot pull.svg
   coilwright pull magnet.sheet.toml --current 0.1..0.5A/9 --units gauss
   coilwright pull magnet.sheet.toml --samples 200
+  coilwright pull magnet.sheet.toml --sweep workpiece.thickness=2..10mm/5 --csv
   coilwright pull bought.sheet.toml turned.sheet.toml --gap 0.05..5mm --csv > pulls.csv";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
@@ -64,6 +65,6 @@ Examples:
             keeper: self.keeper,
             shear: self.shear,
         };
-        answering::answer(&self.common, &Question::Pull(question), self.sampling, console)
+        answering::answer(&self.common, &Question::Pull(question), &self.sampling, console)
     }
 }

@@ -33,6 +33,6 @@ Examples:
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
         let question = SwitchQuestion { load_n: self.load };
-        answering::answer(&self.common, &Question::Switch(question), self.sampling, console)
+        answering::answer(&self.common, &Question::Switch(question), &self.sampling, console)
     }
 }

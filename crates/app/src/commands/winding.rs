@@ -26,6 +26,6 @@ Examples:
   coilwright winding bought.sheet.toml turned.sheet.toml --json";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
-        answering::answer(&self.common, &Question::Winding, self.sampling, console)
+        answering::answer(&self.common, &Question::Winding, &self.sampling, console)
     }
 }

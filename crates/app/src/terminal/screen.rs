@@ -3,10 +3,12 @@
 
 use super::columns::{fill, pad, widest};
 use super::comparison;
+use super::series;
 use super::{Layout, main_number};
 use crate::shown;
 use crate::style;
 use crate::style::harmless;
+use coilwright_choose::sweep::MAIN;
 use coilwright_magnet::answers::answer::{Answer, Caution, Item, State, Value};
 use coilwright_magnet::answers::caution;
 use std::fmt::Write;
@@ -73,6 +75,9 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
     if answer.command == "compare" {
         // Whether needs are met stands in the table.
         comparison::table(&mut out, answer, layout);
+    } else if let Some(swept) = answer.series.iter().find(|series| series.key == MAIN) {
+        series::table(&mut out, swept, layout);
+        limits(&mut rest, answer, layout);
     } else {
         rows(&mut out, answer, &cautions, layout);
         limits(&mut rest, answer, layout);
@@ -272,7 +277,8 @@ fn assumed(out: &mut String, answer: &Answer, layout: Layout) {
 
 fn mind(out: &mut String, answer: &Answer, layout: Layout) {
     // A table takes the room of a warning.
-    let short = layout.width < NARROW || answer.command == "compare";
+    let tabled = answer.command == "compare" || answer.series.iter().any(|s| s.key == MAIN);
+    let short = layout.width < NARROW || tabled;
     let most = if short { MINDED / 2 } else { MINDED };
     let more = answer.warnings.len().saturating_sub(most);
     for (index, warning) in answer.warnings.iter().take(most).enumerate() {

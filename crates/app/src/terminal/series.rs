@@ -93,13 +93,19 @@ fn intervals(column: &Column, rows: &[usize], layout: Layout) -> Cells {
             .iter()
             .map(|&row| {
                 let band = column.bands[row];
-                scale.digits(pick(band), Some(standard_of(band)))
+                // Where there is no value there is no interval either.
+                let known = pick(band).is_finite();
+                if known { scale.digits(pick(band), Some(standard_of(band))) } else { String::new() }
             })
             .collect();
         align_points(&cells)
     };
     let cells = ends(|band| band.0).into_iter().zip(ends(|band| band.1));
-    cells_of("95 %", cells.map(|(low, high)| format!("{low} … {high}")).collect())
+    let between = |(low, high): (String, String)| match low.trim() {
+        "" => String::new(),
+        _ => format!("{low} … {high}"),
+    };
+    cells_of("95 %", cells.map(between).collect())
 }
 
 /// Long headings are broken over several lines, so that columns stay as narrow as their numbers allow.

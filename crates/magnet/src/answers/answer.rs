@@ -98,7 +98,8 @@ pub struct Column {
     /// The values in SI; not a number (`null` as JSON) where there is none, as of what runs away.
     #[schemars(with = "Vec<Option<f64>>")]
     pub values: Vec<f64>,
-    /// 95 % intervals, empty or as long as `values`.
+    /// 95 % intervals, empty or as long as `values`; not numbers where there is no value.
+    #[schemars(with = "Vec<(Option<f64>, Option<f64>)>")]
     pub bands: Vec<(f64, f64)>,
 }
 

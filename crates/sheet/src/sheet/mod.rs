@@ -27,7 +27,7 @@ pub use template::template;
 pub use value::TEMPERATURES_K;
 
 use crate::diagnostic::Diagnostic;
-use crate::quantity::Quantity;
+use crate::quantity::{Dimension, Quantity};
 use schema::{Key, Kind};
 use std::collections::BTreeMap;
 use std::ops::Range;
@@ -269,6 +269,11 @@ impl Sheet {
     pub fn file(&self) -> &str {
         &self.file
     }
+}
+
+/// What kind of quantity stands at a path; none if no sheet has a number there.
+pub fn number_at(path: &str) -> Option<Dimension> {
+    schema::find(path)?.dimension()
 }
 
 /// The key of a path that the program itself names.
