@@ -68,6 +68,13 @@ fn one_magnet_is_no_comparison_and_a_faulty_what_if_is_told() {
     assert!(code == 2 && err.contains("--with"), "{err}");
     let (code, _, err) = run(&["compare", RING, "--with", "body.thickness=20 V"]);
     assert!(code == 1 && err.contains("body.thickness"), "{err}");
+    for (option, word) in [("--gap", "workpiece.gap"), ("--height", "inside the magnets")] {
+        let (code, _, err) = run(&["compare", RING, RING, option, "-1mm"]);
+        assert!(code == 1 && err.contains(word), "{option}: {err}");
+    }
+    let (_, out, _) = run(&["compare", RING, RING, "--quiet"]);
+    let out = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(out.contains("just as much as") && out.contains("once more"), "{out}");
     let (code, _, err) = run(&["compare", RING, "nowhere.sheet.toml"]);
     assert!(code == 1 && err.contains("nowhere.sheet.toml"), "{err}");
 }
@@ -88,6 +95,8 @@ fn a_sweep_is_a_table_a_csv_and_a_chart() {
         told.contains("drew") && std::fs::read_to_string(&chart).unwrap().contains("workpiece.gap"),
         "{told}"
     );
+    let (_, out, _) = run(&["pull", RING, "--sweep", "surroundings.temperature=0..40degC/2", "--quiet"]);
+    assert!(out.contains("does not follow surroundings.temperature"), "{out}");
     let (code, _, err) = run(&["pull", RING, "--sweep", "body.grade=N35..N52"]);
     assert!(code == 2 && err.contains("no number of a sheet"), "{err}");
     let (code, _, err) = run(&["pull", RING, "--sweep", "workpiece.gap=1V..2V"]);

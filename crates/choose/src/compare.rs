@@ -67,6 +67,10 @@ pub fn compare(subjects: &[Subject], question: &Question) -> Result<Answer, Fail
         let hint = "name several sheets, or say what is to be otherwise in the one";
         return Err(Diagnostic::fault("a comparison needs two magnets", hint).into());
     };
+    if question.height_m.is_some_and(|height| height < 0.0) {
+        let hint = "give a height of zero or more above the face, such as 1mm";
+        return Err(Diagnostic::fault("fields are not compared inside the magnets", hint).into());
+    }
     let names = match subjects {
         [first, rest @ ..] if rest.len() >= MANY => format!("{} and {} others", first.name, rest.len()),
         all => all.iter().map(|s| &*s.name).collect::<Vec<_>>().join(", "),
@@ -227,6 +231,12 @@ impl Asking {
 
     fn against(&self, other: &Self, topic: usize) -> Option<Measure> {
         let (Ok(own), Ok(its)) = (&self.told[topic], &other.told[topic]) else { return None };
+        if own == its && same_file(&self.sheet, &other.sheet) {
+            // One and the same magnet, so far.
+            let mut none = difference(its, own, &Common::default());
+            none.band = None;
+            return Some(none);
+        }
         Some(difference(its, own, &self.common(other, [its, own])))
     }
 }
@@ -304,7 +314,8 @@ fn lead(all: &[Asking], answer: &mut Answer) -> Option<Item> {
     let lead = all[best].against(&all[next], 0)?;
     let sure = match verdict(&lead) {
         Verdict::More | Verdict::Less => "surely more than",
-        Verdict::Open | Verdict::Same => "not surely more than",
+        Verdict::Open => "not surely more than",
+        Verdict::Same => "just as much as",
     };
     answer.summary = format!(
         "{} pulls most, {{pull_{}}}: {sure} {}, {{pull_{}}}.",

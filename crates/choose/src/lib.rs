@@ -28,6 +28,7 @@
 
 pub mod compare;
 pub mod difference;
+pub mod equal;
 mod gathered;
 pub mod need;
 pub mod sweep;

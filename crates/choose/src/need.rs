@@ -5,6 +5,9 @@ use coilwright_magnet::answers::answer::State;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::quantity::{Dimension, Quantity};
 
+/// Least and greatest gap at which a pull is needed, m.
+const GAPS_M: [f64; 2] = [1e-9, 1.0];
+
 /// A number that must not be less, or not be more, than a limit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Need {
@@ -53,8 +56,8 @@ impl Need {
                 "leave out what follows `at`",
             ));
         }
-        if gap_m.is_some_and(|gap| gap <= 0.0) {
-            return Err(fault(format!("`{text}`: a gap must be greater than zero"), ""));
+        if gap_m.is_some_and(|gap| !(GAPS_M[0]..=GAPS_M[1]).contains(&gap)) {
+            return Err(fault(format!("`{text}`: a gap must be greater than zero, and 1 m at most"), ""));
         }
         Ok(Self { text: text.into(), topic, at_least, limit, gap_m })
     }
@@ -94,6 +97,7 @@ mod tests {
             ("pull >= 4 V", "4 V"),
             ("power <= 5 W at 1 mm", "only a pull"),
             ("pull >= 4 N at -1 mm", "greater than zero"),
+            ("pull >= 4 N at 1 km", "1 m at most"),
         ] {
             let fault = Need::parse(text).expect_err(text);
             assert!(format!("{} {}", fault.message, fault.hint).contains(word), "{text}: {fault}");

@@ -179,14 +179,17 @@ fn extremes(
     answer: &mut Answer,
 ) {
     let Some(main) = main else { return };
-    let measured = good.iter().filter_map(|(place, own)| match &own.item(main)?.value {
-        Value::Number(measure) => Some((place.value, measure, own.item(main)?)),
-        Value::Text(_) => None,
-    });
-    let by = |a: &(f64, &Measure, &Item), b: &(f64, &Measure, &Item)| a.1.value.total_cmp(&b.1.value);
-    let (Some(most), Some(least)) = (measured.clone().max_by(by), measured.min_by(by)) else { return };
+    let measured: Vec<(f64, &Measure, &Item)> = good
+        .iter()
+        .filter_map(|(place, own)| match own.item(main) {
+            Some(item @ Item { value: Value::Number(measure), .. }) => Some((place.value, measure, item)),
+            _ => None,
+        })
+        .collect();
+    let by = |a: &&(f64, &Measure, &Item), b: &&(f64, &Measure, &Item)| a.1.value.total_cmp(&b.1.value);
+    let (Some(most), Some(least)) = (measured.iter().max_by(by), measured.iter().min_by(by)) else { return };
     let mut items = Vec::new();
-    for (key, (at, measure, item)) in [("most", most), ("least", least)] {
+    for (key, (at, measure, item)) in [("most", *most), ("least", *least)] {
         let name = format!("{}, {key}", item.label);
         let mut of = Item::number(key, &name, measure.value, measure.dimension);
         if let Some(band) = &measure.band {
@@ -195,11 +198,15 @@ fn extremes(
         items.push(of);
         items.push(Item::number(&format!("at_{key}"), &format!("{label} there"), at, dimension));
     }
-    answer.summary = format!(
-        "{}: most {{most}} at {} = {{at_most}}, least {{least}} at {{at_least}}.",
-        capital(&most.2.label),
-        swept.path
-    );
+    let name = capital(&most.2.label);
+    if follows(&measured.iter().map(|m| m.1.value).collect::<Vec<_>>()) {
+        answer.summary = format!(
+            "{name}: most {{most}} at {} = {{at_most}}, least {{least}} at {{at_least}}.",
+            swept.path
+        );
+    } else {
+        answer.summary = format!("{name} does not follow {}: it is {{most}} throughout.", swept.path);
+    }
     answer.group(&format!("Over {label}"), items);
 }
 

@@ -2,9 +2,11 @@
 #![allow(clippy::unwrap_used, reason = "tests")]
 
 use coilwright_choose::compare::{Question, Subject, compare};
+use coilwright_choose::equal::disc_as_strong;
 use coilwright_choose::need::Need;
 use coilwright_magnet::answers::answer::{Answer, State, Value};
 use coilwright_magnet::answers::question::{self, PullQuestion};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::model::ask;
 use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::sheet::{Form, Sheet, template};
@@ -150,4 +152,25 @@ fn what_cannot_be_compared_on_a_point_is_compared_on_the_rest() {
     assert!(found.number("pull_2").unwrap() < 0.01 * found.number("pull_1").unwrap(), "a coil of air");
     assert!(found.number("power_2").unwrap() > 0.0 && found.number("field_2").unwrap() > 0.0);
     assert!(compare(&[subject("alone", ring())], &Question::default()).is_err());
+}
+
+/// The disc found pulls as much by an answer of its own, and there is none where even the thickest pulls less.
+#[test]
+fn a_disc_as_strong_pulls_as_much() {
+    let (pot, _) = Sheet::parse(&template(Form::Pot), "pot.sheet.toml").unwrap();
+    let disc = disc_as_strong(&pot, "N42", "disc").unwrap();
+    assert!(
+        disc.name().starts_with("disc N42 62 x ") && disc.agrees(&pot, "workpiece.gap"),
+        "{}",
+        disc.name()
+    );
+    let pull = question::Question::Pull(PullQuestion { gaps_m: vec![1e-3], ..PullQuestion::default() });
+    let of = |sheet: &Sheet| ask::answer(sheet, &pull).unwrap().number("pull").unwrap();
+    assert!((of(&disc) / of(&pot) - 1.0).abs() < 0.01, "{} N for {} N", of(&disc), of(&pot));
+    // A thin plate of steel carries no more, whatever stands before it.
+    let refused = disc_as_strong(&pot, "C5", "disc").unwrap_err();
+    let Failure::Input(faults) = refused else { panic!("{refused:?}") };
+    assert!(!faults[0].message.is_empty());
+    let (coil, _) = Sheet::parse(&template(Form::Horseshoe), "horseshoe.sheet.toml").unwrap();
+    assert!(matches!(disc_as_strong(&coil, "N42", "disc"), Err(Failure::Input(_))), "it is not round");
 }

@@ -8,6 +8,7 @@ use crate::input::{self, Loaded};
 use crate::interrupt;
 use crate::outcome::{Exit, Faults, Stop};
 use coilwright_choose::compare::{Question, Subject, compare};
+use coilwright_choose::equal::disc_as_strong;
 use coilwright_choose::need::Need;
 use coilwright_magnet::failure::Failure;
 
@@ -18,12 +19,16 @@ pub(super) struct Compare {
     #[arg(long, value_name = "PATH=VALUE", help_heading = "Question", value_parser = args::alternative)]
     with: Vec<Alternative>,
 
+    /// One more magnet: the disc of this grade (N42 if none is named) that is as wide as the first and holds as much
+    #[arg(long, value_name = "GRADE", help_heading = "Question", num_args = 0..=1, require_equals = true, default_missing_value = "N42")]
+    permanent: Option<String>,
+
     /// Gap between face and workpiece for all; the first sheet's if it is not given
-    #[arg(long, value_name = "LENGTH", help_heading = "Question", value_parser = args::length)]
+    #[arg(long, value_name = "LENGTH", help_heading = "Question", allow_hyphen_values = true, value_parser = args::length)]
     gap: Option<f64>,
 
     /// Height above the face at which fields are compared; the first sheet's probe's if it is not given
-    #[arg(long, value_name = "LENGTH", help_heading = "Question", value_parser = args::length)]
+    #[arg(long, value_name = "LENGTH", help_heading = "Question", allow_hyphen_values = true, value_parser = args::length)]
     height: Option<f64>,
 
     /// What a magnet has to do, such as --need "pull >= 400 N at 0.2 mm"; may be repeated
@@ -45,6 +50,7 @@ temperature, release, hold_up. With --strict the exit code is 4 if any magnet mi
 
 Examples:
   coilwright compare bought.sheet.toml turned.sheet.toml --gap 0.2mm --plot pulls.svg
+  coilwright compare bought.sheet.toml --permanent=N35 --quiet
   coilwright compare bought.sheet.toml --with 'drive.voltage=12V; workpiece.gap=1mm' --need 'power <= 12 W'";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
@@ -53,6 +59,9 @@ Examples:
         for Alternative(changes) in &self.with {
             let all: Vec<_> = self.common.assignments.iter().chain(changes).cloned().collect();
             sheets.extend(input::sheets(&self.common.sheets[..1], &all)?);
+        }
+        if let Some(grade) = &self.permanent {
+            sheets.push(as_strong(&sheets[0], grade, self.gap)?);
         }
         if sheets.len() < 2 {
             let hint = "name a second sheet, or say what is to be otherwise: --with drive.voltage=12V";
@@ -78,20 +87,40 @@ Examples:
 fn names(sheets: &[Loaded], given: usize, with: &[Alternative]) -> Vec<String> {
     let own: Vec<&str> = sheets.iter().map(|loaded| loaded.sheet.name()).collect();
     let name = |k: usize| {
-        let otherwise = k.checked_sub(given).map(|k| {
-            let changes = with[k].0.iter().map(|a| format!("{} = {}", a.path, a.text));
+        let otherwise = k.checked_sub(given).and_then(|k| with.get(k)).map(|alternative| {
+            let changes = alternative.0.iter().map(|a| format!("{} = {}", a.path, a.text));
             changes.collect::<Vec<_>>().join(", ")
         });
         match otherwise {
             Some(changes) if given == 1 => format!("with {changes}"),
             Some(changes) => format!("{} with {changes}", own[k]),
-            None if own[..given].iter().filter(|n| **n == own[k]).count() > 1 => {
+            None if k < given && own[..given].iter().filter(|n| **n == own[k]).count() > 1 => {
                 format!("{} ({})", own[k], sheets[k].file)
             }
             None => own[k].to_owned(),
         }
     };
-    (0..sheets.len()).map(name).collect()
+    let mut found: Vec<String> = Vec::with_capacity(sheets.len());
+    for name in (0..sheets.len()).map(name) {
+        // The same file may be named twice.
+        let again = found.iter().filter(|f| **f == name || f.starts_with(&format!("{name}, "))).count();
+        found.push(if again == 0 { name } else { format!("{name}, once more ({again})") });
+    }
+    found
+}
+
+/// The disc that holds as much as a magnet.
+fn as_strong(of: &Loaded, grade: &str, gap_m: Option<f64>) -> Result<Loaded, Stop> {
+    let file = format!("--permanent={grade}");
+    let mut sheet = of.sheet.clone();
+    let found = match gap_m {
+        Some(gap_m) => sheet.set("workpiece.gap", &format!("{gap_m:e} m")).map_err(Failure::from),
+        None => Ok(()),
+    };
+    let found = found.and_then(|()| disc_as_strong(&sheet, grade, &file));
+    let sheet = found.map_err(|failure| stop(failure, std::slice::from_ref(of)))?;
+    let text = sheet.source_text().to_owned();
+    Ok(Loaded { sheet, file, text, set: Vec::new(), remarks: Vec::new() })
 }
 
 fn stop(failure: Failure, sheets: &[Loaded]) -> Stop {

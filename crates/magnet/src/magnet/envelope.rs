@@ -7,25 +7,26 @@ impl Magnet {
     /// Volume of the smallest upright cylinder (axial forms) or box (planar ones, as deep as they are) round all parts of
     /// the magnet, in m³, as it is drawn; what is pulled does not count.
     pub fn envelope_m3(&self) -> f64 {
-        let corners = || {
-            let own = self.parts.iter().filter(|part| !part.is_workpiece);
-            own.flat_map(|part| part.outline.0.iter().map(|node| node.0))
-        };
-        let extent = |axis: usize| {
-            let (low, high) = corners()
-                .map(|corner| corner[axis])
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)));
-            (low, high)
-        };
-        let ((left, right), (bottom, top)) = (extent(0), extent(1));
+        let [[left, right], [bottom, top]] = [0, 1].map(|axis| self.extent_m(axis));
         let height = top - bottom;
-        if height <= 0.0 || !height.is_finite() {
-            return 0.0;
-        }
         match self.symmetry {
+            _ if !(height.is_finite() && height > 0.0) => 0.0,
             Symmetry::Axial => std::f64::consts::PI * right * right * height,
             Symmetry::Planar => (right - left) * height * self.depth_m,
             Symmetry::PlanarHalf(_) => 2.0 * right * height * self.depth_m,
         }
+    }
+
+    /// Radius of that cylinder, m; none of a planar form.
+    pub fn envelope_radius_m(&self) -> Option<f64> {
+        let [_, right] = self.extent_m(0);
+        (self.symmetry == Symmetry::Axial && right.is_finite()).then_some(right)
+    }
+
+    /// Least and greatest coordinate of the parts along an axis of the drawing, m.
+    fn extent_m(&self, axis: usize) -> [f64; 2] {
+        let own = self.parts.iter().filter(|part| !part.is_workpiece);
+        let corners = own.flat_map(|part| part.outline.0.iter().map(|node| node.0[axis]));
+        corners.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], x| [low.min(x), high.max(x)])
     }
 }
