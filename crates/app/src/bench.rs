@@ -8,7 +8,7 @@ use crate::outcome::{Faults, Stop};
 use coilwright_bench::fit::{self, Fitted};
 use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
-use coilwright_bench::sampled::{add_samples, mend};
+use coilwright_bench::sampled;
 use coilwright_choose::sweep;
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
@@ -22,11 +22,9 @@ pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: &Sampling) ->
     if let Some(swept) = &sampling.sweep {
         return sweep::sweep(sheet, question, swept);
     }
+    let Some(count) = sampling.samples else { return sampled::answer(sheet, question) };
     let mut answer = ask::answer(sheet, question)?;
-    match sampling.samples {
-        Some(count) => add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?,
-        None => mend(&mut answer, sheet, question)?,
-    }
+    sampled::add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?;
     Ok(answer)
 }
 

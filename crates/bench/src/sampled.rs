@@ -9,6 +9,7 @@ use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::variation::{Shape, Way};
+use coilwright_magnet::model::ask;
 use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
@@ -136,6 +137,16 @@ fn misled(item: &Item) -> bool {
     let Value::Number(m) = &item.value else { return false };
     let wide = |b: &Band| b.standard > 0.5 * m.value;
     m.dimension.never_negative() && m.value > 0.0 && m.band.as_ref().is_some_and(wide)
+}
+
+/// Answer a question, with bands by sampling where first order misleads.
+///
+/// # Errors
+/// As [`ask::answer`] and [`sampled`].
+pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
+    let mut answer = ask::answer(sheet, question)?;
+    mend(&mut answer, sheet, question)?;
+    Ok(answer)
 }
 
 /// Where first order misleads about a number of an answer, its band by sampling instead.

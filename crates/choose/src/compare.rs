@@ -5,10 +5,10 @@
 //! difference from the first (`pull_2_more`). First of all stands by how much the strongest pulls more than the next.
 
 use crate::difference::{Common, Verdict, difference, verdict};
-use crate::gathered::gather;
+use crate::gathered::{gather, reason};
 use crate::need::Need;
 use crate::topic::{Asked, From, TOPICS, Told, Topic, for_each, ratio, told};
-use coilwright_bench::sampled::mend;
+use coilwright_bench::sampled;
 use coilwright_magnet::answers::advice;
 use coilwright_magnet::answers::answer::{Answer, Caution, Column, Group, Item, Limit, Series, State};
 use coilwright_magnet::diagnostic::Diagnostic;
@@ -174,19 +174,12 @@ fn one(
     }
     let gaps_m = if magnet.free { &[] } else { gaps_m };
     let question = asked.question(height_m, gaps_m);
-    let answered = ask::answer(sheet, &question).and_then(|mut answer| {
-        // What sampling mends of switching, the pull that is left without current, is not compared.
-        if asked != Asked::Switch {
-            mend(&mut answer, sheet, &question)?;
-        }
-        Ok(answer)
-    });
-    answered.map_err(|failure| {
-        Some(match failure {
-            Failure::Input(faults) => faults.into_iter().next().map_or(String::new(), |f| f.message),
-            other => other.to_string(),
-        })
-    })
+    // What sampling mends of switching, the pull that is left without current, is not compared.
+    let answered = match asked {
+        Asked::Switch => ask::answer(sheet, &question),
+        _ => sampled::answer(sheet, &question),
+    };
+    answered.map_err(|failure| Some(reason(failure)))
 }
 
 impl Asking {

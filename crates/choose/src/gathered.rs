@@ -1,7 +1,16 @@
 //! What several answers say beside their numbers, each once.
 
 use coilwright_magnet::answers::answer::{Answer, Caution, Danger};
+use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::assumption::Assumption;
+
+/// Why there is no answer, in a sentence: of several faults the first.
+pub(crate) fn reason(failure: Failure) -> String {
+    match failure {
+        Failure::Input(faults) => faults.into_iter().next().map_or(String::new(), |fault| fault.message),
+        other => other.to_string(),
+    }
+}
 
 /// Assumptions, warnings and cautions of all answers, by the names of what they are about. Cautions of which `told` says
 /// no are left out; those about a pull hang on the item of the key `pull`.

@@ -1,12 +1,11 @@
 //! A question over a range of one entry of the sheet.
 
-use crate::gathered::gather;
-use coilwright_bench::sampled::mend;
+use crate::gathered::{gather, reason};
+use coilwright_bench::sampled;
 use coilwright_magnet::answers::answer::{Answer, Column, Item, Limit, Series, Value};
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
-use coilwright_magnet::model::ask;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::{Sheet, number_at};
 use coilwright_magnet::uncertainty::measure::Measure;
@@ -115,19 +114,13 @@ fn one(
     value: f64,
     dimension: Dimension,
 ) -> Result<Answer, String> {
-    let words = |failure: Failure| match failure {
-        Failure::Input(faults) => faults.into_iter().next().map_or(String::new(), |f| f.message),
-        other => other.to_string(),
-    };
     let mut sheet = sheet.clone();
     let text = match dimension {
         Dimension::Count => format!("{value:.0}"),
         _ => format!("{value:e} {}", dimension.si_symbol()),
     };
     sheet.set(path, text.trim()).map_err(|fault| fault.message)?;
-    let mut answer = ask::answer(&sheet, question).map_err(words)?;
-    mend(&mut answer, &sheet, question).map_err(words)?;
-    Ok(answer)
+    sampled::answer(&sheet, question).map_err(reason)
 }
 
 /// The number that the question is about: the first that is not exact.

@@ -19,7 +19,7 @@ use rayon::prelude::*;
 /// What the other points of a curve are known to numerically, relative; it is part of their bands.
 const ACCURACY: f64 = 1e-2;
 /// Gaps within this ratio share a mesh.
-const ALIKE: f64 = 2.1;
+const ALIKE: f64 = 2.6;
 /// Gaps of the usual curve, m.
 const USUAL_GAPS_M: [f64; 9] = [0.02e-3, 0.05e-3, 0.1e-3, 0.2e-3, 0.5e-3, 1e-3, 2e-3, 3e-3, 5e-3];
 /// Shares of the magnet's own current in the usual curve.
