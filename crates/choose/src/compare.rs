@@ -5,7 +5,7 @@
 //! difference from the first (`pull_2_more`). First of all stands by how much the strongest pulls more than the next.
 
 use crate::difference::{Common, Verdict, difference, verdict};
-use crate::gathered::{gather, reason};
+use crate::gathered::{gather, reason, row};
 use crate::need::Need;
 use crate::topic::{Asked, From, TOPICS, Told, Topic, for_each, ratio, told};
 use coilwright_bench::sampled;
@@ -259,21 +259,13 @@ fn topics(all: &[Asking], height_m: Option<f64>, answer: &mut Answer) {
             let more = if number == 1 { None } else { asking.against(&all[0], place) };
             items.push(match &asking.told[place] {
                 Ok(measure) => {
-                    let mut item = Item::number(&key, &asking.name, measure.value, measure.dimension);
-                    if let Some(band) = &measure.band {
-                        item = item.with_band(band.clone());
-                    }
-                    item.with_note(more.as_ref().map_or("", |m| word(verdict(m))))
+                    row(&key, &asking.name, measure).with_note(more.as_ref().map_or("", |m| word(verdict(m))))
                 }
                 Err(why) => Item::text(&key, &asking.name, why),
             });
             if let Some(more) = more {
                 let label = format!("{} over {}", asking.name, all[0].name);
-                let mut item = Item::number(&format!("{key}_more"), &label, more.value, more.dimension);
-                if let Some(band) = more.band {
-                    item = item.with_band(band);
-                }
-                items.push(item);
+                items.push(row(&format!("{key}_more"), &label, &more));
             }
         }
         items.extend(place_of(topic, all, height_m));
@@ -317,17 +309,10 @@ fn lead(all: &[Asking], answer: &mut Answer) -> Option<Item> {
         all[next].name,
         next + 1
     );
-    let mut item = Item::number(
-        "pull_lead",
-        &format!("{} over {}", all[best].name, all[next].name),
-        lead.value,
-        lead.dimension,
-    );
-    if let Some(band) = lead.band {
-        answer.next_measurements = advice::next(&band);
-        item = item.with_band(band);
+    if let Some(band) = &lead.band {
+        answer.next_measurements = advice::next(band);
     }
-    Some(item)
+    Some(row("pull_lead", &format!("{} over {}", all[best].name, all[next].name), &lead))
 }
 
 /// Every need held against every magnet: who meets all, and how each fares.
@@ -400,8 +385,8 @@ impl Asking {
             return Ok(Measure { value, dimension: topic.dimension, band: None });
         }
         let Some(gap_m) = need.gap_m else { return self.told[need.topic].clone() };
-        let none = || self.told[need.topic].clone().map(|_| ()).err();
-        let answer = self.answer(Asked::Pull).map_err(|_| none().unwrap_or_default())?;
+        let without = |why: Option<&String>| why.map_or(topic.without, String::as_str).to_owned();
+        let answer = self.answer(Asked::Pull).map_err(without)?;
         let curve = answer.series.iter().find(|s| s.key == "pull_gap");
         let at = curve.and_then(|s| {
             let k = s.x.values.iter().position(|x| (x / gap_m - 1.0).abs() < 1e-9)?;
@@ -418,13 +403,13 @@ impl Asking {
 /// All pulls over the gap in one chart.
 fn curves(all: &[Asking], answer: &mut Answer) {
     let mut common: Option<Series> = None;
-    for asking in all {
+    for (number, asking) in (1..).zip(all) {
         let Ok(own) = asking.answer(Asked::Pull) else { continue };
         let Some(curve) = own.series.iter().find(|s| s.key == "pull_gap") else { continue };
         let Some(column) = curve.ys.first() else { continue };
         let series = common.get_or_insert_with(|| Series { ys: Vec::new(), ..curve.clone() });
         if series.x.values == curve.x.values {
-            let key = format!("pull_{}", series.ys.len() + 1);
+            let key = format!("pull_{number}");
             series.ys.push(Column { key, label: asking.name.clone(), ..column.clone() });
         }
     }

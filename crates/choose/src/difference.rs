@@ -31,7 +31,7 @@ pub enum Verdict {
 /// difference of its effects, of what each has for itself by that effect (JCGM 100:2008, 5.1.2 and 5.2.2).
 pub fn difference(first: &Measure, second: &Measure, common: &Common) -> Measure {
     let value = second.value - first.value;
-    let (of_first, of_second) = (effects(first), effects(second));
+    let (of_first, of_second) = (effects(first, common), effects(second, common));
     let mut budget = Budget::new(value);
     let is_shared = |c: &Contributor| common.shared.contains(&c.path);
     let same = |a: &Contributor, b: &Contributor| a.path == b.path && a.label == b.label;
@@ -70,11 +70,12 @@ pub fn verdict(difference: &Measure) -> Verdict {
     }
 }
 
-/// What a number's band is made of; where samples have widened it, or correlations, every part in the same measure.
-fn effects(measure: &Measure) -> Vec<Contributor> {
+/// What a number's band is made of; where samples have widened it, or correlations, every part in the same measure. What is
+/// correlated for both is left as it is, and correlated in the difference.
+fn effects(measure: &Measure, common: &Common) -> Vec<Contributor> {
     let Some(Band { standard, contributors, .. }) = &measure.band else { return Vec::new() };
     let together = contributors.iter().fold(0.0, |sum, c| f64::hypot(sum, c.effect));
-    let scale = if together > 0.0 { standard / together } else { 1.0 };
+    let scale = if together > 0.0 && common.correlations.is_empty() { standard / together } else { 1.0 };
     contributors.iter().map(|c| Contributor { effect: scale * c.effect, ..c.clone() }).collect()
 }
 
@@ -106,5 +107,21 @@ mod tests {
             verdict(&difference(&a, &a, &Common { shared: vec!["t".into(), "own".into()], ..common })),
             Verdict::Same
         );
+    }
+
+    /// By hand: two parts that make up for each other wholly leave |3 − 4| and |6 − 8|, and of the difference |3 − 4|.
+    #[test]
+    fn what_is_correlated_is_so_once() {
+        let both = Correlation { paths: ["t".into(), "u".into()], coefficient: -1.0 };
+        let correlated = |value: f64, parts: &[(&str, f64)]| {
+            let mut found = measure(value, parts);
+            assert!(found.band.as_mut().is_some_and(|band| band.correlate(std::slice::from_ref(&both))));
+            found
+        };
+        let a = correlated(100.0, &[("t", 3.0), ("u", 4.0)]);
+        let b = correlated(90.0, &[("t", 6.0), ("u", 8.0)]);
+        let common = Common { shared: vec!["t".into(), "u".into()], correlations: vec![both.clone()] };
+        let band = difference(&a, &b, &common).band;
+        assert!(band.is_some_and(|band| (band.standard - 1.0).abs() < 1e-12));
     }
 }

@@ -1,8 +1,18 @@
 //! What several answers say beside their numbers, each once.
 
-use coilwright_magnet::answers::answer::{Answer, Caution, Danger};
+use coilwright_magnet::answers::answer::{Answer, Caution, Danger, Item};
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::assumption::Assumption;
+use coilwright_magnet::uncertainty::measure::Measure;
+
+/// A number with its band as a row.
+pub(crate) fn row(key: &str, label: &str, measure: &Measure) -> Item {
+    let item = Item::number(key, label, measure.value, measure.dimension);
+    match &measure.band {
+        Some(band) => item.with_band(band.clone()),
+        None => item,
+    }
+}
 
 /// Why there is no answer, in a sentence: of several faults the first.
 pub(crate) fn reason(failure: Failure) -> String {

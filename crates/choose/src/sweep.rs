@@ -1,6 +1,6 @@
 //! A question over a range of one entry of the sheet.
 
-use crate::gathered::{gather, reason};
+use crate::gathered::{gather, reason, row};
 use coilwright_bench::sampled;
 use coilwright_magnet::answers::answer::{Answer, Column, Item, Limit, Series, Value};
 use coilwright_magnet::answers::question::Question;
@@ -184,11 +184,7 @@ fn extremes(
     let mut items = Vec::new();
     for (key, (at, measure, item)) in [("most", *most), ("least", *least)] {
         let name = format!("{}, {key}", item.label);
-        let mut of = Item::number(key, &name, measure.value, measure.dimension);
-        if let Some(band) = &measure.band {
-            of = of.with_band(band.clone());
-        }
-        items.push(of);
+        items.push(row(key, &name, measure));
         items.push(Item::number(&format!("at_{key}"), &format!("{label} there"), at, dimension));
     }
     let name = capital(&most.2.label);
