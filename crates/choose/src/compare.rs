@@ -351,10 +351,15 @@ fn needs(all: &[Asking], question: &Question, answer: &mut Answer) {
             });
             states.push(state);
         }
-        let text = if words.is_empty() { "meets every need".into() } else { words.join("; ") };
-        items.push(Item::text(&format!("meets_{number}"), &asking.name, text));
         let failed = states.contains(&State::Exceeded);
-        worst.push(if failed { Some(State::Exceeded) } else { states.first().copied() });
+        let state = if failed { Some(State::Exceeded) } else { states.first().copied() };
+        let text = match state {
+            None => "meets all".into(),
+            Some(State::Doubtful) => format!("not surely: {}", words.join("; ")),
+            Some(_) => format!("misses: {}", words.join("; ")),
+        };
+        items.push(Item::text(&format!("meets_{number}"), &asking.name, text));
+        worst.push(state);
     }
     let names = |wanted: Option<State>| {
         let of = all.iter().zip(&worst).filter(|(_, state)| **state == wanted);

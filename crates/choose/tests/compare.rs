@@ -139,6 +139,18 @@ fn needs_are_held_against_every_magnet() {
     assert!(found.summary.starts_with("Meets every need: thin. Does not: thick."), "{}", found.summary);
 }
 
+/// Two needs of which neither is sure are not missed.
+#[test]
+fn several_doubts_are_no_miss() {
+    let needs = ["pull >= 79 N", "pull_per_room >= 13 N"].map(|text| Need::parse(text).unwrap());
+    let question = Question { needs: needs.into(), ..Question::default() };
+    let found = compare(&[subject("a", ring()), subject("b", ring())], &question).unwrap();
+    assert!(found.limits.iter().all(|l| l.state == State::Doubtful));
+    let Value::Text(text) = &found.item("meets_1").unwrap().value else { panic!("words") };
+    assert!(text.starts_with("not surely: ") && text.contains("; not surely pull_per_room"), "{text}");
+    assert!(found.summary.starts_with("May meet every need, not surely: a, b."), "{}", found.summary);
+}
+
 #[test]
 fn what_cannot_be_compared_on_a_point_is_compared_on_the_rest() {
     let (coil, _) = Sheet::parse(&template(Form::Coil), "coil.sheet.toml").unwrap();

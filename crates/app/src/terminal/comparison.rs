@@ -131,17 +131,7 @@ fn cell(item: &Item, ranges: bool, layout: Layout) -> String {
             format!("{}{range}{more}", shown::value(measure, layout.units))
         }
         Value::Text(text) => {
-            let text = harmless(text);
-            let short = text.split([':', '(', ';']).next().unwrap_or_default().trim();
-            if item.key.starts_with("meets") {
-                match () {
-                    () if text.starts_with("meets") => "meets all".into(),
-                    () if text.contains("not surely") && !text.contains("; not ") => "not surely".into(),
-                    () => "misses".into(),
-                }
-            } else {
-                short.into()
-            }
+            harmless(text).split([':', '(', ';']).next().unwrap_or_default().trim().to_owned()
         }
     }
 }
