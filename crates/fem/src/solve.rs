@@ -89,6 +89,8 @@ pub struct Ladder {
     fall: f64,
     /// The first that was roughly known, if it is not this one.
     rough: Option<Arc<Ladder>>,
+    /// When a neighbour is solved.
+    warm: Stopping,
 }
 
 impl Ladder {
@@ -123,6 +125,7 @@ impl Ladder {
                     solutions,
                     fall,
                     rough: None,
+                    warm: WARM,
                 });
             }
             order += 1;
@@ -135,14 +138,37 @@ impl Ladder {
     /// # Errors
     /// The field cannot be solved.
     pub fn for_differences(&self) -> Result<Self, Failure> {
-        let of = self.rough.as_deref().unwrap_or(self);
+        self.rough.as_deref().unwrap_or(self).lower()
+    }
+
+    /// A ladder whose neighbours are solved one order lower on the same mesh.
+    ///
+    /// # Errors
+    /// The field cannot be solved.
+    pub fn lower(&self) -> Result<Self, Failure> {
         let at = TOP - 2;
-        let below = &of.solutions[at];
+        let below = &self.solutions[at];
         let mut level = Magnetostatics::new((*below.mesh).clone())?;
         let own = level.solve(below.media.clone(), below.applied_t, Some(&below.potential), WARM)?;
         level.keep_tangent();
-        let solutions = of.solutions[..at].iter().cloned().chain([own]).collect();
-        Ok(Self { drawing: of.drawing.clone(), level, at, solutions, fall: of.fall, rough: None })
+        let solutions = self.solutions[..at].iter().cloned().chain([own]).collect();
+        Ok(Self {
+            drawing: self.drawing.clone(),
+            level,
+            at,
+            solutions,
+            fall: self.fall,
+            rough: None,
+            warm: self.warm,
+        })
+    }
+
+    /// A ladder whose neighbours are solved to a remainder so small against their own size, where they are compared with each
+    /// other by something that feels it.
+    #[must_use]
+    pub fn settled_to(mut self, remainder: f64) -> Self {
+        self.warm.remainder = remainder;
+        self
     }
 
     /// Mesh and solve, and refine until the relative `error` of what is wanted is no more than `accuracy`, or the mesh has
@@ -294,7 +320,7 @@ impl Ladder {
         };
         self.level.morph(mesh);
         let start = start.unwrap_or(&self.solutions[own]);
-        let solution = self.level.solve(media, applied_t, Some(&start.potential), WARM)?;
+        let solution = self.level.solve(media, applied_t, Some(&start.potential), self.warm)?;
         Ok(solution)
     }
 

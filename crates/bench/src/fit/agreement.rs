@@ -100,7 +100,8 @@ fn chance(squares: f64, dof: f64) -> f64 {
 impl Rows<'_> {
     /// Share of an unknown's variance beforehand that the readings leave.
     fn left(&self, j: usize) -> f64 {
-        (self.solution.covariance[(j, j)] / self.unknowns[j].standard.powi(2)).min(1.0)
+        let (unknown, value) = (&self.unknowns[j], self.solution.estimates[j].value);
+        (self.solution.covariance[(j, j)] / unknown.standard_at(value).powi(2)).min(1.0)
     }
 
     /// Standard uncertainties between an unknown's prior and what all else says of it; 0 if nothing else does.
@@ -109,7 +110,7 @@ impl Rows<'_> {
         if told < SILENT {
             return 0.0;
         }
-        (self.solution.estimates[j].value - unknown.mean) / unknown.standard / told.sqrt()
+        unknown.deviate(self.solution.estimates[j].value) / told.sqrt()
     }
 
     /// How much the sum of squares falls without the readings of a column.
@@ -185,8 +186,8 @@ impl Rows<'_> {
     fn without_prior(&self, j: usize) -> (f64, f64) {
         let (unknown, left) = (&self.unknowns[j], self.left(j));
         let told = (1.0 - left).max(SILENT);
-        let value = unknown.mean + (self.solution.estimates[j].value - unknown.mean) / told;
-        (value, unknown.standard * (left / told).sqrt())
+        let value = unknown.at(unknown.deviate(self.solution.estimates[j].value) / told);
+        (value, unknown.standard_at(value) * (left / told).sqrt())
     }
 
     /// An unknown that had to be otherwise than known beforehand, in words.

@@ -58,10 +58,14 @@ pub struct Fitted {
 
 /// Solutions repeat to about this, relatively.
 const MODEL_ERROR: f64 = 1e-7;
-/// A step below this share of a standard uncertainty does not matter.
-const PRECISION: f64 = 0.02;
+/// A step below this share of a standard uncertainty does not matter: the sum of squares changes by a hundredth.
+const PRECISION: f64 = 0.1;
 /// An unknown whose uncertainty is not narrowed below this share of its prior's is not told by the readings.
 const TOLD: f64 = 0.75;
+/// Moved farther than this many standard uncertainties, a magnet answers otherwise to what is carried along; then that is
+/// taken anew, so many times at most.
+const FAR: f64 = 0.5;
+const MOST_PASSES: usize = 2;
 /// A reading so many standard uncertainties from what was to be expected is absurd, where few are.
 const ABSURD: f64 = 5.0;
 const FEW: f64 = 0.1;
@@ -209,7 +213,7 @@ fn calibrate(
     observations: &Observations,
     unknowns: &[Unknown],
 ) -> Result<Calibration, Stopped> {
-    let bench = Bench::new(sheet, magnet, observations, unknowns)?;
+    let mut bench = Bench::new(sheet, magnet, observations, unknowns)?;
     let mut noise = bench.noise()?;
     for (u, o) in noise.iter_mut().zip(&observations.list) {
         *u = u.max(LEAST_NOISE * o.value.abs()).max(f64::MIN_POSITIVE);
@@ -224,17 +228,26 @@ fn calibrate(
     let plausible = plausible(&absurd);
     // What seemed absurd may be what tells most, where the sheet is wrong: then the first fit is of all readings.
     let first = once(&bench, &plausible, &parameters, &noise);
-    let mut solution = match first {
-        Err(_) if plausible.len() < all.len() => once(&bench, &all, &parameters, &noise)?,
-        other => other?,
+    let (rows, mut solution) = match first {
+        Err(_) if plausible.len() < all.len() => (&all, once(&bench, &all, &parameters, &noise)?),
+        other => (&plausible, other?),
     };
+    let mut about: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
+    for _ in 0..MOST_PASSES {
+        let here = solution.values();
+        if !far(unknowns, &about, &here) {
+            break;
+        }
+        start_from(&mut parameters, &solution);
+        bench.about(&here)?;
+        about = here;
+        solution = once(&bench, rows, &parameters, &noise)?;
+    }
     let flagged = outliers(&bench, &parameters, &solution, &noise)?;
     let left_out = agreement::few(observations, &flagged);
     let used: Vec<usize> = all.iter().copied().filter(|k| !left_out.contains(k)).collect();
-    if used != plausible {
-        for (parameter, value) in parameters.iter_mut().zip(solution.values()) {
-            parameter.start = value;
-        }
+    if used != *rows {
+        start_from(&mut parameters, &solution);
         solution = once(&bench, &used, &parameters, &noise)?;
     }
     let values = solution.values();
@@ -250,9 +263,7 @@ fn calibrate(
     };
     let refit = |unknown: usize, start: f64| {
         let mut parameters = parameters.clone();
-        for (parameter, value) in parameters.iter_mut().zip(solution.values()) {
-            parameter.start = value;
-        }
+        start_from(&mut parameters, &solution);
         parameters[unknown].prior = None;
         parameters[unknown].scale = Some(unknowns[unknown].standard);
         if start > 0.0 || unknowns[unknown].mean == 0.0 {
@@ -268,6 +279,21 @@ fn calibrate(
     let solution = solution.widened(agreement.widen);
     let turned = bench.sign < 0.0;
     Ok(Calibration { solution, used, left_out, predictions, noise, turned, agreement })
+}
+
+/// Whether a fit went so far from the values about which the minor unknowns are taken that these do otherwise there.
+fn far(unknowns: &[Unknown], about: &[f64], here: &[f64]) -> bool {
+    let far = |((unknown, about), here): ((&Unknown, &f64), &f64)| {
+        (unknown.deviate(*here) - unknown.deviate(*about)).abs() > FAR
+    };
+    unknowns.iter().any(Unknown::is_minor) && unknowns.iter().zip(about).zip(here).any(far)
+}
+
+/// Lets a fit begin where another ended.
+fn start_from(parameters: &mut [Parameter], solution: &Solution) {
+    for (parameter, value) in parameters.iter_mut().zip(solution.values()) {
+        parameter.start = value;
+    }
 }
 
 fn mixed_up(mixed: Vec<Mixed>) -> Failure {

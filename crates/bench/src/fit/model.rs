@@ -1,8 +1,9 @@
 //! The model of a fit: from trial values of the unknowns to every reading, at as few solutions of the field as serve.
 //!
 //! A trial solves each station's nodes from their last solutions. What only scales, moves the probe or belongs to a
-//! meter needs no new solution. Derivatives by ampere-turns, material and gap are differences of neighbouring solutions;
-//! they are kept while the trial stays near where they were taken.
+//! meter needs no new solution. Derivatives by ampere-turns, steels and gap are differences of neighbouring solutions; they
+//! are kept while the trial stays near where they were taken. All else that may be otherwise (dimensions, shims, the probe)
+//! is carried along to first order.
 
 use super::observation::{Drive, Kind, Observation, Observations};
 use super::place::Spot;
@@ -12,6 +13,8 @@ use crate::instrument::HallProbe;
 use crate::least_squares::Model;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::magnet::variation::{Way, varied, ways};
+use coilwright_magnet::magnetic::effects::Sides;
 use coilwright_magnet::sheet::Sheet;
 use nalgebra::DMatrix;
 use rayon::prelude::*;
@@ -20,14 +23,18 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 /// Relative steps of the differences: large against the error of a solution, small against what curves.
 const STEP: f64 = 0.02;
 const MATERIAL_STEP: f64 = 0.05;
-/// Relative moves up to which derivatives are kept: ampere-turns, material, and gap against its step.
-const KEEP: [f64; 3] = [0.005, 0.05, 1.0];
-
+/// The same of a steel otherwise, in standard uncertainties.
+const STEEL_STEP: f64 = 0.25;
+/// Moves up to which derivatives are kept: ampere-turns and material relative, the gap against its step, and the steels in
+/// standard uncertainties.
+const KEEP: [f64; 4] = [0.01, 0.1, 2.0, 0.3];
 /// A magnet on the bench.
 #[derive(Debug)]
 pub(super) struct Bench<'a> {
     sheet: &'a Sheet,
     magnet: Magnet,
+    /// Every way in which it may differ.
+    ways: Vec<Way>,
     observations: &'a Observations,
     unknowns: &'a [Unknown],
     probe: HallProbe,
@@ -36,14 +43,23 @@ pub(super) struct Bench<'a> {
     stations: Vec<Mutex<Solved>>,
     /// Station, node and place in the node of each observation; none for resistances.
     homes: Vec<Option<(usize, usize, usize)>>,
+    minor: Minor,
+}
+
+/// What dimensions, shims, heights and the probe do to the readings, to first order.
+#[derive(Debug, Default)]
+struct Minor {
+    /// By unknown: its index, and the change of each reading for one standard uncertainty of it.
+    effects: Vec<(usize, Vec<f64>)>,
+    /// The readings, and their ampere-turns, for which these are.
+    readings: Vec<f64>,
+    ampere_turns: Vec<f64>,
 }
 
 /// A station with the states of its nodes, and their derivatives.
 #[derive(Debug)]
 struct Solved {
     station: Station,
-    /// The same on the mesh for differences, once derivatives were asked for.
-    rough: Option<Station>,
     states: Vec<State>,
     at: Option<Point>,
     slopes: Option<Slopes>,
@@ -56,6 +72,8 @@ struct Point {
     factors: Vec<f64>,
     material: f64,
     gap_shift_m: f64,
+    /// Standard uncertainties by which steels are moved, by way of the magnet.
+    moved: Vec<f64>,
 }
 
 /// Derivatives of a station's readings, node by node in their order.
@@ -66,9 +84,11 @@ struct Slopes {
     exponent: Vec<Vec<f64>>,
     /// d ln y / d ln of the steel scale or remanence.
     material: Vec<Vec<f64>>,
-    /// dy / d gap, N/m.
+    /// d ln y / d ln gap.
     gap: Vec<Vec<f64>>,
     gap_step_m: f64,
+    /// d ln y for one standard uncertainty of what else is not sure of the steels, with the way of the magnet.
+    steels: Vec<(usize, Vec<Vec<f64>>)>,
 }
 
 impl<'a> Bench<'a> {
@@ -82,12 +102,14 @@ impl<'a> Bench<'a> {
         let mut bench = Self {
             sheet,
             magnet: magnet.clone(),
+            ways: ways(sheet, magnet),
             observations,
             unknowns,
             probe: HallProbe::from_sheet(sheet),
             sign: 1.0,
             stations: Vec::new(),
             homes: vec![None; observations.list.len()],
+            minor: Minor::default(),
         };
         let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
         let mut groups: Vec<(Arrangement, Vec<(usize, f64)>)> = Vec::new();
@@ -113,11 +135,132 @@ impl<'a> Bench<'a> {
                     bench.homes[k] = Some((s, n, place));
                 }
             }
-            let solved = Solved { station, rough: None, states: Vec::new(), at: None, slopes: None };
+            let solved = Solved { station, states: Vec::new(), at: None, slopes: None };
             bench.stations.push(Mutex::new(solved));
         }
         bench.turn_probe(&start)?;
+        bench.about(&start)?;
         Ok(bench)
+    }
+
+    /// Takes the minor unknowns to first order about a trial.
+    pub(super) fn about(&mut self, p: &[f64]) -> Result<(), Failure> {
+        self.minor = Minor::default();
+        self.bring_up(p)?;
+        let readings = self.predict(p)?;
+        self.differentiate(p)?;
+        let by_way = self.by_way(p)?;
+        let effect = |unknown: &Unknown| match unknown.what {
+            What::Way(way) if !self.is_steel(way) => {
+                Some(by_way.iter().map(|of| of.get(way).copied().unwrap_or(0.0)).collect())
+            }
+            What::Placed(k) => Some(self.of_setting(k, p)),
+            What::Tilt => {
+                let tilt = (self.probe.angle.value.abs() + self.probe.angle.half_width).sin() / 3f64.sqrt();
+                Some(self.crossed(p).into_iter().map(|b| self.sign * tilt * b).collect())
+            }
+            What::Width => Some(self.of_width(p, unknown.standard)),
+            _ => None,
+        };
+        let effects = self.unknowns.iter().enumerate().filter_map(|(k, unknown)| Some((k, effect(unknown)?)));
+        let effects = effects.collect();
+        let ampere_turns = self.observations.list.iter().map(|o| self.ampere_turns(o, p)).collect();
+        self.minor = Minor { effects, readings, ampere_turns };
+        Ok(())
+    }
+
+    /// Brings every station to what the finest mesh says at a trial.
+    fn bring_up(&self, p: &[f64]) -> Result<(), Failure> {
+        let moved = self.moved(p);
+        let magnet = self.magnet(p, &moved)?;
+        (0..self.stations.len()).into_par_iter().try_for_each(|s| {
+            let mut guard = self.lock(s);
+            let geometry = self.geometry(p, guard.station.arrangement.gap_zero());
+            let factors = self.point(&guard.station, p, &moved).factors;
+            (guard.at, guard.slopes) = (None, None);
+            guard.station.bring_up(&magnet, &geometry, &factors, &self.observations.list)
+        })
+    }
+
+    fn is_steel(&self, way: usize) -> bool {
+        self.ways[way].of_steel().is_some()
+    }
+
+    /// Changes of each reading for one standard uncertainty of every way of the magnet that is carried along, at the
+    /// ampere-turns that it has.
+    fn by_way(&self, p: &[f64]) -> Result<Vec<Vec<f64>>, Failure> {
+        let all = &self.observations.list;
+        let mut found = vec![Vec::new(); all.len()];
+        let wanted =
+            |way: usize| !self.is_steel(way) && self.unknowns.iter().any(|u| u.what == What::Way(way));
+        if !(0..self.ways.len()).any(wanted) {
+            return Ok(found);
+        }
+        let (sheet, magnet) = self.with_material(self.of(What::Material, p).unwrap_or(1.0))?;
+        let sides = Sides::about(&sheet, &magnet, &self.moved(p))?;
+        for s in 0..self.stations.len() {
+            let guard = self.lock(s);
+            let geometry = self.geometry(p, guard.station.arrangement.gap_zero());
+            let mut place = 0;
+            for (n, (node, state)) in guard.station.nodes.iter().zip(&guard.states).enumerate() {
+                let changes = guard.station.changes(&sides, (n, state), &geometry, wanted, all)?;
+                for &k in &node.observations {
+                    let y = |change: f64| self.read(&all[k], change, p);
+                    found[k] = changes.iter().map(|of| y(of[place]) - y(0.0)).collect();
+                    place += 1;
+                }
+            }
+        }
+        Ok(found)
+    }
+
+    /// Changes of each reading with one shim or height a standard uncertainty larger.
+    fn of_setting(&self, setting: usize, p: &[f64]) -> Vec<f64> {
+        let all = &self.observations.list;
+        let standard_m = self.observations.settings[setting].standard_m;
+        if self.observations.settings[setting].gap {
+            let at = |k: usize| if all[k].spots.gap.setting == Some(setting) { standard_m } else { 0.0 };
+            let readings = self.compose(p);
+            return (0..all.len()).map(|k| readings[k] * self.by_gap(k).unwrap_or(0.0) * at(k)).collect();
+        }
+        self.half_difference(p, &|o| {
+            [0.0, if o.spots.height.setting == Some(setting) { standard_m } else { 0.0 }]
+        })
+    }
+
+    /// Changes of each reading by a probe that is wider.
+    fn of_width(&self, p: &[f64], standard_m: f64) -> Vec<f64> {
+        let at = |width_m: f64| {
+            let geometry = Geometry { width_m: width_m.max(0.0), ..self.geometry(p, None) };
+            self.afresh(&geometry, &self.observations.list)
+        };
+        let width_m = self.probe.active_diameter.value;
+        let (low, high) = (at(width_m - standard_m), at(width_m + standard_m));
+        let read = |(k, (low, high)): (usize, (f64, f64))| {
+            let o = &self.observations.list[k];
+            0.5 * (self.read(o, high, p) - self.read(o, low, p))
+        };
+        low.into_iter().zip(high).enumerate().map(read).collect()
+    }
+
+    /// Readings with what is carried along: added to a field in proportion to its ampere-turns, to a pull as a factor.
+    fn with_minor(&self, mut readings: Vec<f64>, p: &[f64]) -> Vec<f64> {
+        let all = &self.observations.list;
+        let moved = self.minor.effects.iter().map(|(k, effects)| (self.unknowns[*k].deviate(p[*k]), effects));
+        let by: Vec<(f64, &Vec<f64>)> = moved.filter(|(deviate, _)| *deviate != 0.0).collect();
+        if by.is_empty() {
+            return readings;
+        }
+        for (k, y) in readings.iter_mut().enumerate() {
+            let change: f64 = by.iter().map(|(deviate, effects)| deviate * effects[k]).sum();
+            let (before, now) = (self.minor.ampere_turns[k], self.ampere_turns(&all[k], p));
+            if all[k].kind.is_pull() && self.minor.readings[k] != 0.0 {
+                *y *= (change / self.minor.readings[k]).exp();
+            } else {
+                *y += change * if before == 0.0 { 1.0 } else { now / before };
+            }
+        }
+        readings
     }
 
     /// Notice a probe that was held the other way round: most readings of the field have the wrong sign.
@@ -190,14 +333,37 @@ impl<'a> Bench<'a> {
         }
     }
 
-    /// The magnet with another steel scale or remanence.
-    fn magnet(&self, material: f64) -> Result<Magnet, Failure> {
+    /// The magnet of a trial.
+    fn magnet(&self, p: &[f64], moved: &[f64]) -> Result<Magnet, Failure> {
+        let (sheet, magnet) = self.with_material(self.of(What::Material, p).unwrap_or(1.0))?;
+        if moved.iter().all(|x| *x == 0.0) {
+            return Ok(magnet);
+        }
+        Ok(varied(&sheet, &magnet, &self.ways, moved)?.magnet)
+    }
+
+    /// How far a trial moves the steels, by way of the magnet, in standard uncertainties.
+    fn moved(&self, p: &[f64]) -> Vec<f64> {
+        let mut moved = vec![0.0; self.ways.len()];
+        for (unknown, value) in self.unknowns.iter().zip(p) {
+            if let What::Way(way) = unknown.what
+                && self.is_steel(way)
+            {
+                moved[way] = unknown.deviate(*value);
+            }
+        }
+        moved
+    }
+
+    /// The magnet of the sheet with another steel scale or remanence, and its sheet.
+    fn with_material(&self, material: f64) -> Result<(Sheet, Magnet), Failure> {
         let mut other = self.sheet.clone();
         match self.unknowns.iter().find(|u| u.what == What::Material) {
-            Some(unknown) if material != unknown.mean => other.set_value(unknown.path, material),
-            _ => return Ok(self.magnet.clone()),
+            Some(unknown) if material != unknown.mean => other.set_value(&unknown.path, material),
+            _ => return Ok((other, self.magnet.clone())),
         }
-        Ok(Magnet::complete(&other)?)
+        let magnet = Magnet::complete(&other)?;
+        Ok((other, magnet))
     }
 
     fn lock(&self, station: usize) -> MutexGuard<'_, Solved> {
@@ -205,7 +371,7 @@ impl<'a> Bench<'a> {
         self.stations[station].lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn point(&self, station: &Station, p: &[f64]) -> Point {
+    fn point(&self, station: &Station, p: &[f64], moved: &[f64]) -> Point {
         let start: Vec<f64> = self.unknowns.iter().map(|u| u.mean).collect();
         let all = &self.observations.list;
         let factors = station.nodes.iter().map(|node| {
@@ -218,19 +384,24 @@ impl<'a> Bench<'a> {
         Point {
             factors: factors.collect(),
             material: self.of(What::Material, p).unwrap_or(1.0),
-            gap_shift_m: self.geometry(p, station.arrangement.gap_zero()).gap_shift_m,
+            gap_shift_m: match station.arrangement {
+                Arrangement::Open => 0.0,
+                Arrangement::Workpiece { gap_zero, .. } => self.geometry(p, gap_zero).gap_shift_m,
+            },
+            moved: moved.to_vec(),
         }
     }
 
     /// Solve every station at a trial, if it is not solved there already.
     fn solve(&self, p: &[f64]) -> Result<(), Failure> {
-        let magnet = self.magnet(self.of(What::Material, p).unwrap_or(1.0))?;
+        let moved = self.moved(p);
+        let magnet = self.magnet(p, &moved)?;
         let all = &self.observations.list;
         (0..self.stations.len()).into_par_iter().try_for_each(|s| {
             let mut guard = self.lock(s);
             let solved = &mut *guard;
             let geometry = self.geometry(p, solved.station.arrangement.gap_zero());
-            let point = self.point(&solved.station, p);
+            let point = self.point(&solved.station, p, &moved);
             if solved.at.as_ref() == Some(&point) {
                 return Ok(());
             }
@@ -247,12 +418,35 @@ impl<'a> Bench<'a> {
 
     /// Derivatives at the trial that is solved, kept from an earlier one if that was near.
     fn differentiate(&self, p: &[f64]) -> Result<(), Failure> {
-        let scale = self.of(What::Material, p).unwrap_or(1.0);
-        let has = |what| self.of(what, p).is_some();
-        let by_gap = has(What::Gap) || self.observations.list.iter().any(|o| o.spots.gap != Spot::default());
-        let magnet = self.magnet(scale)?;
-        let other =
-            if has(What::Material) { Some(self.magnet(scale * (1.0 + MATERIAL_STEP))?) } else { None };
+        let by_gap = self.of(What::Gap, p).is_some()
+            || self.observations.list.iter().any(|o| o.spots.gap != Spot::default());
+        let moved = self.moved(p);
+        let magnet = self.magnet(p, &moved)?;
+        let material = |factor: f64| {
+            let of = |(unknown, value): (&Unknown, &f64)| match unknown.what {
+                What::Material => value * factor,
+                _ => *value,
+            };
+            let other: Vec<f64> = self.unknowns.iter().zip(p).map(of).collect();
+            self.magnet(&other, &moved)
+        };
+        let other = match self.of(What::Material, p) {
+            Some(_) => Some([material(1.0 - MATERIAL_STEP)?, material(1.0 + MATERIAL_STEP)?]),
+            None => None,
+        };
+        let steels = self.unknowns.iter().filter_map(|u| match u.what {
+            What::Way(way) if self.is_steel(way) => Some(way),
+            _ => None,
+        });
+        let otherwise = |way: usize| {
+            let [low, high] = [-STEEL_STEP, STEEL_STEP].map(|step| {
+                let mut moved = moved.clone();
+                moved[way] += step;
+                self.magnet(p, &moved)
+            });
+            Ok((way, [low?, high?]))
+        };
+        let steels: Vec<(usize, [Magnet; 2])> = steels.map(otherwise).collect::<Result<_, Failure>>()?;
         let all = &self.observations.list;
         (0..self.stations.len()).into_par_iter().try_for_each(|s| {
             let mut guard = self.lock(s);
@@ -263,61 +457,58 @@ impl<'a> Bench<'a> {
                 return Ok(());
             }
             let open = solved.station.arrangement == Arrangement::Open;
-            let gap = match solved.station.arrangement {
-                Arrangement::Workpiece { gap_m, .. } => {
-                    gap_m.or(magnet.workpiece.as_ref().map(|w| w.gap_m)).unwrap_or(0.0) + geometry.gap_shift_m
-                }
-                Arrangement::Open => 0.0,
-            };
+            let gap = self.gap_m(&solved.station, geometry.gap_shift_m);
             let mut slopes = Slopes {
                 at: at.clone(),
                 exponent: Vec::new(),
                 material: Vec::new(),
                 gap: Vec::new(),
                 gap_step_m: STEP * gap,
+                steels: steels.iter().map(|(way, _)| (*way, Vec::new())).collect(),
             };
             for (node, factor) in at.factors.iter().enumerate() {
-                let Solved { station, rough, states, .. } = solved;
-                let rough = match rough {
-                    Some(rough) => rough,
-                    None => rough.insert(station.for_differences()?),
+                let Solved { station, states, .. } = solved;
+                let home = &states[node];
+                let mut at = |magnet: &Magnet, geometry: &Geometry, factor: f64| {
+                    station.solve(node, magnet, geometry, factor, Some(home), all).map(|state| state.values)
                 };
-                let base = &mut states[node];
-                // Where the probe is now, which may not be where it was when this was solved.
-                let probed = station.probe(node, &magnet, base, &geometry, all);
-                let base = &*base;
-                let values = if probed.is_empty() { &base.values } else { &probed };
-                let home = rough.solve(node, &magnet, &geometry, *factor, None, all)?;
-                let mut near = |magnet: &Magnet, geometry: &Geometry, factor: f64| {
-                    rough.solve(node, magnet, geometry, factor, Some(&home), all).map(|state| state.values)
+                // d ln y from one side to the other, over how far these are apart.
+                let slope = |[low, high]: [Vec<f64>; 2], apart: f64| -> Vec<f64> {
+                    let one = |(low, high): (&f64, &f64)| match low * high {
+                        product if product > 0.0 => (high / low).ln() / apart,
+                        _ => 0.0,
+                    };
+                    low.iter().zip(&high).map(one).collect()
                 };
-                let relative = |moved: &[f64], step: f64| -> Vec<f64> {
-                    let pairs = moved.iter().zip(&home.values);
-                    pairs
-                        .map(|(y, y0)| if *y0 == 0.0 { 0.0 } else { (y / y0).abs().ln() / step.ln_1p() })
-                        .collect()
-                };
-                slopes.exponent.push(if base.ampere_turns == 0.0 {
-                    vec![0.0; base.values.len()]
+                let none = || vec![0.0; home.values.len()];
+                let apart = |step: f64| step.ln_1p() - (-step).ln_1p();
+                slopes.exponent.push(if home.ampere_turns == 0.0 {
+                    none()
                 } else {
-                    relative(&near(&magnet, &geometry, factor * (1.0 + STEP))?, STEP)
+                    let [low, high] = [1.0 - STEP, 1.0 + STEP].map(|by| at(&magnet, &geometry, factor * by));
+                    slope([low?, high?], apart(STEP))
                 });
                 slopes.material.push(match &other {
-                    Some(other) => relative(&near(other, &geometry, *factor)?, MATERIAL_STEP),
-                    None => vec![0.0; base.values.len()],
+                    Some([low, high]) => {
+                        let [low, high] = [low, high].map(|other| at(other, &geometry, *factor));
+                        slope([low?, high?], apart(MATERIAL_STEP))
+                    }
+                    None => none(),
                 });
+                for ((_, [low, high]), (_, slopes)) in steels.iter().zip(&mut slopes.steels) {
+                    let [low, high] = [low, high].map(|other| at(other, &geometry, *factor));
+                    slopes.push(slope([low?, high?], 2.0 * STEEL_STEP));
+                }
                 slopes.gap.push(if open || !by_gap {
-                    vec![0.0; base.values.len()]
+                    none()
                 } else {
                     let step = slopes.gap_step_m;
-                    let wider = Geometry { gap_shift_m: geometry.gap_shift_m + step, ..geometry.clone() };
-                    let moved = near(&magnet, &wider, *factor)?;
-                    let triples = moved.iter().zip(&home.values).zip(values);
-                    let slope = |y: &f64, y0: &f64, value: &f64| match *y0 {
-                        0.0 => 0.0,
-                        y0 => (y / y0 - 1.0) * value / step,
-                    };
-                    triples.map(|((y, y0), value)| slope(y, y0, value)).collect()
+                    let beside = [-step, step].map(|step| Geometry {
+                        gap_shift_m: geometry.gap_shift_m + step,
+                        ..geometry.clone()
+                    });
+                    let [low, high] = beside.map(|geometry| at(&magnet, &geometry, *factor));
+                    slope([low?, high?], apart(STEP))
                 });
             }
             solved.slopes = Some(slopes);
@@ -332,14 +523,19 @@ impl<'a> Bench<'a> {
 
     /// The same with the probe where a geometry has it. The gaps are those that were solved.
     fn compose_in(&self, p: &[f64], geometry: &Geometry) -> Vec<f64> {
+        let all = self.observations.list.iter().zip(self.magnetic(p, geometry));
+        self.with_minor(all.map(|(o, y)| self.read(o, y, p)).collect(), p)
+    }
+
+    /// Fields and pulls at a trial from the solutions there are.
+    fn magnetic(&self, p: &[f64], geometry: &Geometry) -> Vec<f64> {
         let all = &self.observations.list;
-        // Magnetic values first, station by station.
         let mut magnetic = vec![0.0; all.len()];
         for s in 0..self.stations.len() {
             let mut guard = self.lock(s);
             let solved = &mut *guard;
             for (n, state) in solved.states.iter_mut().enumerate() {
-                let probed = solved.station.probe(n, &self.magnet, state, geometry, all);
+                let probed = solved.station.read(n, &self.magnet, state, geometry, all);
                 let values = if probed.is_empty() { &state.values } else { &probed };
                 for (place, (&k, value)) in
                     solved.station.nodes[n].observations.iter().zip(values).enumerate()
@@ -352,31 +548,31 @@ impl<'a> Bench<'a> {
                 }
             }
         }
-        let tilt = self.probe.angle;
-        let cosine = tilt.value.cos() * (1.0 - tilt.half_width.powi(2) / 6.0);
-        all.iter()
-            .zip(magnetic)
-            .map(|(o, y)| match o.kind {
-                Kind::Field { .. } => self.shown(o.meter, self.sign * cosine * y, p),
-                Kind::Pull { .. } => self.shown(o.meter, y, p),
-                Kind::Resistance(kelvin) => self.shown(o.meter, self.resistance_ohm(kelvin, p), p),
-                Kind::VoltsOverAmperes(kelvin, ammeter) => {
-                    let gain = |meter| self.shown(meter, 1.0, p) - self.shown(meter, 0.0, p);
-                    self.resistance_ohm(kelvin, p) * gain(o.meter) / gain(ammeter)
-                }
-            })
-            .collect()
+        magnetic
     }
 
-    /// Standard uncertainty of each reading at the values beforehand: its own, its current's, its place's, the probe's
-    /// tilt, and the numerical error.
+    /// What is read of a field or a pull, or of the winding's resistance.
+    fn read(&self, o: &Observation, y: f64, p: &[f64]) -> f64 {
+        let tilt = self.probe.angle;
+        let cosine = tilt.value.cos() * (1.0 - tilt.half_width.powi(2) / 6.0);
+        match o.kind {
+            Kind::Field { .. } => self.shown(o.meter, self.sign * cosine * y, p),
+            Kind::Pull { .. } => self.shown(o.meter, y, p),
+            Kind::Resistance(kelvin) => self.shown(o.meter, self.resistance_ohm(kelvin, p), p),
+            Kind::VoltsOverAmperes(kelvin, ammeter) => {
+                let gain = |meter| self.shown(meter, 1.0, p) - self.shown(meter, 0.0, p);
+                self.resistance_ohm(kelvin, p) * gain(o.meter) / gain(ammeter)
+            }
+        }
+    }
+
+    /// Standard uncertainty of each reading at the values beforehand: its own, its current's, its place's, and the
+    /// numerical error.
     pub(super) fn noise(&self) -> Result<Vec<f64>, Failure> {
         let start: Vec<f64> = self.unknowns.iter().map(|u| u.mean).collect();
         let predicted = self.predict(&start)?;
         self.differentiate(&start)?;
-        let crossed: Vec<f64> = self.crossed(&start);
         let of_place = self.of_place(&start);
-        let tilt = (self.probe.angle.value.abs() + self.probe.angle.half_width).sin() / 3f64.sqrt();
         Ok((0..predicted.len())
             .map(|k| {
                 let o = &self.observations.list[k];
@@ -391,9 +587,7 @@ impl<'a> Bench<'a> {
                     _ => 0.0,
                 };
                 let numerical = if home.is_some() { 0.5 * ACCURACY * y } else { 0.0 };
-                [o.own, of_current, of_place[k], numerical, tilt * crossed[k]]
-                    .iter()
-                    .fold(0.0, |sum, u| f64::hypot(sum, *u))
+                [o.own, of_current, of_place[k], numerical].iter().fold(0.0, |sum, u| f64::hypot(sum, *u))
             })
             .collect())
     }
@@ -402,32 +596,46 @@ impl<'a> Bench<'a> {
     /// readings on both sides.
     fn of_place(&self, p: &[f64]) -> Vec<f64> {
         let all = &self.observations.list;
-        let beside = |side: f64, own_m: &dyn Fn(&Observation) -> [f64; 2]| {
-            let mut geometry = self.geometry(p, None);
-            for (moved, o) in geometry.moved_m.iter_mut().zip(all) {
-                let [x, y] = own_m(o);
-                *moved = [moved[0] + side * x, moved[1] + side * y];
-            }
-            self.compose_in(p, &geometry)
-        };
-        let half = |own_m: &dyn Fn(&Observation) -> [f64; 2]| {
-            let (up, down) = (beside(1.0, own_m), beside(-1.0, own_m));
-            up.into_iter().zip(down).map(|(a, b)| 0.5 * (a - b)).collect::<Vec<f64>>()
-        };
-        let across = half(&|o| [o.spots.across.own_m, 0.0]);
-        let up = half(&|o| [0.0, o.spots.height.own_m]);
+        let across = self.half_difference(p, &|o| [o.spots.across.own_m, 0.0]);
+        let up = self.half_difference(p, &|o| [0.0, o.spots.height.own_m]);
+        let readings = self.compose(p);
         (0..all.len())
             .map(|k| {
-                let gap = self.by_gap(k).unwrap_or(0.0) * all[k].spots.gap.own_m;
+                let gap = readings[k] * self.by_gap(k).unwrap_or(0.0) * all[k].spots.gap.own_m;
                 across[k].hypot(up[k]).hypot(gap)
             })
             .collect()
     }
 
-    /// Derivative of a pull by its gap, N/m.
+    /// Half the difference between the readings with the probe on both sides of where it is, along the face and up.
+    fn half_difference(&self, p: &[f64], moved_m: &dyn Fn(&Observation) -> [f64; 2]) -> Vec<f64> {
+        let beside = |side: f64| {
+            let mut geometry = self.geometry(p, None);
+            for (moved, o) in geometry.moved_m.iter_mut().zip(&self.observations.list) {
+                let [x, y] = moved_m(o);
+                *moved = [moved[0] + side * x, moved[1] + side * y];
+            }
+            self.compose_in(p, &geometry)
+        };
+        beside(1.0).into_iter().zip(beside(-1.0)).map(|(a, b)| 0.5 * (a - b)).collect()
+    }
+
+    /// The gap of a station; 0 without a workpiece.
+    fn gap_m(&self, station: &Station, shift_m: f64) -> f64 {
+        match station.arrangement {
+            Arrangement::Workpiece { gap_m, .. } => {
+                gap_m.or(self.magnet.workpiece.as_ref().map(|w| w.gap_m)).unwrap_or(0.0) + shift_m
+            }
+            Arrangement::Open => 0.0,
+        }
+    }
+
+    /// Relative derivative of a pull by its gap, 1/m.
     fn by_gap(&self, k: usize) -> Option<f64> {
-        let (s, n, place) = self.homes[k]?;
-        Some(self.lock(s).slopes.as_ref()?.gap[n][place])
+        let (s, n, place) = self.homes[k].filter(|_| self.observations.list[k].kind.is_pull())?;
+        let guard = self.lock(s);
+        let (slopes, at) = (guard.slopes.as_ref()?, guard.at.as_ref()?);
+        Some(slopes.gap[n][place] / self.gap_m(&guard.station, at.gap_shift_m))
     }
 
     /// Flux density across the direction that each field reading is meant for, T.
@@ -438,13 +646,17 @@ impl<'a> Bench<'a> {
                 *axial = !*axial;
             }
         }
-        let geometry = self.geometry(p, None);
-        let mut found = vec![0.0; across.len()];
+        self.afresh(&self.geometry(p, None), &across)
+    }
+
+    /// Fields of all observations from the solutions there are, not from what was read off these before.
+    fn afresh(&self, geometry: &Geometry, all: &[Observation]) -> Vec<f64> {
+        let mut found = vec![0.0; all.len()];
         for s in 0..self.stations.len() {
             let mut guard = self.lock(s);
             let solved = &mut *guard;
             for (n, state) in solved.states.iter_mut().enumerate() {
-                let probed = solved.station.probe(n, &self.magnet, state, &geometry, &across);
+                let probed = solved.station.afresh(n, &self.magnet, state, geometry, all);
                 for (&k, b) in solved.station.nodes[n].observations.iter().zip(probed) {
                     found[k] = b;
                 }
@@ -454,15 +666,18 @@ impl<'a> Bench<'a> {
     }
 
     /// Derivative of a reading that needs a solution of its own, by an unknown; none if it does not.
-    fn slope(&self, k: usize, what: What, p: &[f64], y: f64) -> Option<f64> {
+    fn slope(&self, k: usize, (unknown, value): (&Unknown, f64), y: f64) -> Option<f64> {
         let (s, n, place) = self.homes[k]?;
+        let by_gap = self.by_gap(k).unwrap_or(0.0);
         let guard = self.lock(s);
         let slopes = guard.slopes.as_ref()?;
-        match what {
-            What::Material => Some(y * slopes.material[n][place] / self.of(What::Material, p)?),
-            What::Gap => Some(slopes.gap[n][place]),
-            What::Zero(zero) if self.observations.list[k].spots.gap.zero == Some(zero) => {
-                Some(slopes.gap[n][place])
+        match unknown.what {
+            What::Material => Some(y * slopes.material[n][place] / value),
+            What::Gap => Some(y * by_gap),
+            What::Zero(zero) if self.observations.list[k].spots.gap.zero == Some(zero) => Some(y * by_gap),
+            What::Way(way) => {
+                let (_, slopes) = slopes.steels.iter().find(|(of, _)| *of == way)?;
+                Some(y * slopes[n][place] / unknown.standard_at(value))
             }
             _ => None,
         }
@@ -476,6 +691,7 @@ impl Slopes {
         factors.into_iter().all(|(a, b)| near(*a, *b, KEEP[0]))
             && near(self.at.material, at.material, KEEP[1])
             && (self.at.gap_shift_m - at.gap_shift_m).abs() <= KEEP[2] * self.gap_step_m
+            && self.at.moved.iter().zip(&at.moved).all(|(a, b)| (a - b).abs() <= KEEP[3])
     }
 }
 
@@ -510,9 +726,13 @@ impl Bench<'_> {
         let base = self.compose(p);
         let mut jacobian = DMatrix::zeros(base.len(), p.len());
         for (j, unknown) in self.unknowns.iter().enumerate() {
-            let needs_solution = matches!(unknown.what, What::Material | What::Gap);
+            let needs_solution = match unknown.what {
+                What::Material | What::Gap => true,
+                What::Way(way) => self.is_steel(way),
+                _ => false,
+            };
             // A place is moved so far that it does not matter in which element it is.
-            let share = if matches!(unknown.what, What::Zero(_)) { 0.1 } else { 1e-3 };
+            let share = if matches!(unknown.what, What::Zero(_)) || unknown.is_minor() { 0.1 } else { 1e-3 };
             let step = share * unknown.standard;
             let sides = [p[j] + step, p[j] - step].map(|x| {
                 let mut moved = p.to_vec();
@@ -520,7 +740,7 @@ impl Bench<'_> {
                 if needs_solution { base.clone() } else { self.compose(&moved) }
             });
             for k in 0..base.len() {
-                jacobian[(k, j)] = match self.slope(k, unknown.what, p, base[k]) {
+                jacobian[(k, j)] = match self.slope(k, (unknown, p[j]), base[k]) {
                     Some(slope) => slope,
                     None if needs_solution => 0.0,
                     None => (sides[0][k] - sides[1][k]) / (2.0 * step),

@@ -1,6 +1,6 @@
 //! Readings that the model of the magnet predicts, one by one, each with where, at which current and by which meter.
 
-use super::place::{self, Spots, Zero};
+use super::place::{self, Setting, Spot, Spots, Zero};
 use crate::electrical::{self, Resistances, first};
 use crate::instrument::Instrument;
 use crate::meters::Meters;
@@ -8,7 +8,7 @@ use crate::readings::{Axis, Column, Measurand, Readings};
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::assumption::Assumption;
-use coilwright_magnet::quantity::Unit;
+use coilwright_magnet::quantity::{Dimension, Unit, UnitSystem};
 
 /// More readings than these of one column are thinned out evenly: they cost time and add little.
 const MOST_OF_A_COLUMN: usize = 200;
@@ -86,6 +86,8 @@ pub(super) struct Observations {
     pub(super) common: Vec<Drive>,
     /// Errors that positions have in common.
     pub(super) zeros: Vec<Zero>,
+    /// Shims and heights that were set once for several readings.
+    pub(super) settings: Vec<Setting>,
     /// Readings that were passed over to save time.
     pub(super) thinned: usize,
 }
@@ -104,6 +106,7 @@ impl Observations {
         }
         all.resistances(readings, meters)?;
         all.share_drives();
+        all.share_settings();
         centre(&mut all.list, &mut all.zeros, &mut meters.assumptions);
         Ok(all)
     }
@@ -124,6 +127,37 @@ impl Observations {
         }
         for o in &mut self.list {
             o.common = self.common.iter().position(|drive| *drive == o.drive);
+        }
+    }
+
+    /// A shim or a height is set once for many readings: then these share its error.
+    fn share_settings(&mut self) {
+        let spot = |o: &Observation, gap: bool| match (gap, o.kind) {
+            (true, Kind::Pull { gap_m: Some(at), .. }) => Some((at, o.spots.gap)),
+            (false, Kind::Field { tip_m: Some(at), .. }) => Some((at, o.spots.height)),
+            _ => None,
+        };
+        for gap in [true, false] {
+            let mut set: Vec<(f64, Spot, usize)> = Vec::new();
+            for (at, spot) in self.list.iter().filter_map(|o| spot(o, gap)).filter(|s| s.1.own_m > 0.0) {
+                match set.iter_mut().find(|(other, ..)| *other == at) {
+                    Some((_, _, count)) => *count += 1,
+                    None => set.push((at, spot, 1)),
+                }
+            }
+            for (at_m, of, _) in set.into_iter().filter(|(.., count)| *count > 1) {
+                let what = if gap { "gap" } else { "height" };
+                let label =
+                    format!("{what} of {} as set", Dimension::Length.text(at_m, None, UnitSystem::Si));
+                let index = self.settings.len();
+                self.settings.push(Setting { label, at_m, gap, standard_m: of.own_m });
+                for o in &mut self.list {
+                    if spot(o, gap).is_some_and(|(at, spot)| at == at_m && spot.own_m > 0.0) {
+                        let spot = if gap { &mut o.spots.gap } else { &mut o.spots.height };
+                        (spot.own_m, spot.setting) = (0.0, Some(index));
+                    }
+                }
+            }
         }
     }
 

@@ -22,6 +22,21 @@ pub(super) struct Spot {
     pub(super) own_m: f64,
     /// What it has in common with others, by index of the [`Zero`]s.
     pub(super) zero: Option<usize>,
+    /// The one setting that it is, if several readings were taken at it, by index of the [`Setting`]s.
+    pub(super) setting: Option<usize>,
+}
+
+/// A shim or a height that was set once for several readings, which share its error.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Setting {
+    /// What a person calls it.
+    pub(super) label: String,
+    /// As it was read, m.
+    pub(super) at_m: f64,
+    /// Whether it is a gap (else a height).
+    pub(super) gap: bool,
+    /// Standard uncertainty, m.
+    pub(super) standard_m: f64,
 }
 
 /// The places of a reading.
@@ -85,6 +100,6 @@ pub(super) fn spot(
         let own_m = instrument
             .as_ref()
             .map_or(unsaid, |i| i.own_uncertainty(metres).hypot(i.of_reading * metres / 3f64.sqrt()));
-        Spot { own_m, zero }
+        Spot { own_m, zero, setting: None }
     })
 }

@@ -24,6 +24,11 @@ use nalgebra::DMatrix;
 const WORTH_SHOWING: f64 = 0.5;
 /// Parts of a direction smaller than this are not named.
 const MINOR: f64 = 0.3;
+/// An unknown that moves by less than this share of its uncertainty, and whose errors go less than this with those of the
+/// unknowns that are told, stays as it was.
+const ALONG: f64 = 0.1;
+/// An unknown whose uncertainty is not narrowed below this share of its prior's is not narrowed at all.
+const HARDLY: f64 = 0.95;
 /// A direction in which no unknown of the sheet has so large a part is the meters' own affair.
 const MAJOR: f64 = 0.5;
 
@@ -51,13 +56,15 @@ pub(super) fn fitted(
     mut entries: Vec<(String, String)>,
     meters: Meters<'_>,
 ) -> Result<Fitted, Failure> {
+    let changed: Vec<String> =
+        entries.iter().map(|(path, _)| path.clone()).filter(|path| path != correlations::PATH).collect();
     let mut answer = Answer::new("fit", &magnet.name);
     answer.warnings.clone_from(&found.warnings);
     let mut left_out = Vec::new();
     // The cold start of a log is one resistance, which the heat model has anyhow: not worth rows of its own.
     let only_a_start = |c: &Calibration| c.used.len() == 1 && matches!(found.heat, Some(Ok(_)));
     if let Some(c) = found.calibration.as_ref().filter(|c| !only_a_start(c)) {
-        unknown_rows(&mut answer, &found.unknowns, c);
+        unknown_rows(&mut answer, &found.unknowns, c, &changed);
         conflicts(&mut answer, &found.unknowns, c);
         quality(&mut answer, &found.observations, c);
         correlations(&mut answer, &found.unknowns, &c.solution);
@@ -83,8 +90,6 @@ pub(super) fn fitted(
             .warnings
             .push(format!("{} readings of long columns were passed over", found.observations.thinned));
     }
-    let changed: Vec<String> =
-        entries.iter().map(|(path, _)| path.clone()).filter(|path| path != correlations::PATH).collect();
     let sheet_text = if changed.is_empty() {
         sheet.source_text().to_owned()
     } else {
@@ -131,11 +136,14 @@ fn summary(found: &Found, entries: &[(String, String)]) -> String {
     let Some(c) = &found.calibration else {
         return log.unwrap_or_else(|| "The log ends too early to tell where it is heading for.".into());
     };
+    let changed = |u: &Unknown| entries.iter().any(|(path, _)| *path == u.path);
     let told: Vec<String> = found
         .unknowns
         .iter()
-        .filter(|u| entries.iter().any(|(path, _)| path == u.path))
-        .map(|u| format!("{} {{{}}}", u.label, key(u.path)))
+        .zip(0..)
+        .filter(|(u, k)| u.is_of_sheet() && !u.is_minor() && told(u, &c.solution, *k) && changed(u))
+        .map(|(u, _)| u)
+        .map(|u| format!("{} {{{}}}", u.label, key(&u.path)))
         .collect();
     let readings = match c.used.len() {
         1 => "One reading tells".to_owned(),
@@ -146,7 +154,12 @@ fn summary(found: &Found, entries: &[(String, String)]) -> String {
         (false, _) => format!("{readings}: {}. {fit}", told.join(", ")),
         // With a log the cold start alone is not what was asked.
         (true, true) => String::new(),
-        (true, false) => format!("{readings} nothing that the sheet does not know as well. {fit}"),
+        (true, false) if entries.is_empty() => {
+            format!("{readings} nothing that the sheet does not know as well. {fit}")
+        }
+        (true, false) => {
+            format!("{readings} no entry of the sheet alone, but several of them together. {fit}")
+        }
     };
     [Some(told), log].into_iter().flatten().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(" ")
 }
@@ -216,50 +229,81 @@ pub(super) fn entries(sheet: &Sheet, unknowns: &[Unknown], c: &Calibration) -> V
     // The bench's temperature on the day is not that of where the magnet works.
     let lasts = |k: &usize| unknowns[*k].is_of_sheet() && unknowns[*k].what != What::Ambient;
     let of_sheet: Vec<usize> = (0..unknowns.len()).filter(lasts).collect();
+    if !tell(unknowns, &c.solution, &of_sheet) {
+        return entries;
+    }
     for &k in &of_sheet {
         let (unknown, estimate) = (&unknowns[k], &c.solution.estimates[k]);
-        if estimate.standard / unknown.standard < TOLD {
-            let text = written::quantity(estimate.value, estimate.standard, unknown.dimension);
-            entries.push((unknown.path.to_owned(), text));
+        if told(unknown, &c.solution, k) || goes_along(sheet, unknowns, &c.solution, &of_sheet, k) {
+            // A setback known as `0 mm ± 0.05 mm` is nothing below nothing.
+            let value = if unknown.mean >= 0.0 { estimate.value.max(0.0) } else { estimate.value };
+            let text = written::quantity(value, estimate.standard, unknown.dimension);
+            entries.push((unknown.path.clone(), text));
             if unknown.what == What::Resistance {
                 entries.push(("winding.resistance_at".into(), "20 °C".into()));
             }
         }
     }
-    if !entries.is_empty() {
-        // What the sheet does not hold has no tolerance there that could go with another.
-        let holds = |k: &usize| {
-            sheet.has(unknowns[*k].path) || entries.iter().any(|(path, _)| path == unknowns[*k].path)
-        };
-        let of_sheet: Vec<usize> = of_sheet.into_iter().filter(holds).collect();
-        let paths: Vec<&str> = of_sheet.iter().map(|k| unknowns[*k].path).collect();
-        let n = paths.len();
-        let matrix = DMatrix::from_fn(n, n, |i, j| c.solution.correlation(of_sheet[i], of_sheet[j]));
-        let list = correlations::stated(sheet, &paths, &matrix);
-        entries.extend(correlations::text(&list).map(|text| (correlations::PATH.to_owned(), text)));
-    }
+    // What the sheet does not hold has no tolerance there that could go with another.
+    let holds = |k: &usize| {
+        sheet.has(&unknowns[*k].path) || entries.iter().any(|(path, _)| *path == unknowns[*k].path)
+    };
+    let of_sheet: Vec<usize> = of_sheet.into_iter().filter(holds).collect();
+    let paths: Vec<&str> = of_sheet.iter().map(|k| unknowns[*k].path.as_str()).collect();
+    let n = paths.len();
+    let matrix = DMatrix::from_fn(n, n, |i, j| c.solution.correlation(of_sheet[i], of_sheet[j]));
+    let list = correlations::stated(sheet, &paths, &matrix);
+    entries.extend(correlations::text(&list).map(|text| (correlations::PATH.to_owned(), text)));
     entries
 }
 
+/// Whether the readings tell an unknown by itself.
+fn told(unknown: &Unknown, solution: &Solution, k: usize) -> bool {
+    let estimate = &solution.estimates[k];
+    estimate.standard / unknown.standard_at(estimate.value) < TOLD
+}
+
+/// Whether they tell any combination of unknowns: the least of what is left of the variance in any direction, in units of
+/// what was known beforehand.
+fn tell(unknowns: &[Unknown], solution: &Solution, of: &[usize]) -> bool {
+    let left = DMatrix::from_fn(of.len(), of.len(), |i, j| {
+        let [a, b] = [i, j].map(|k| unknowns[of[k]].standard_at(solution.estimates[of[k]].value));
+        solution.covariance[(of[i], of[j])] / (a * b)
+    });
+    !of.is_empty() && left.symmetric_eigenvalues().min() < TOLD * TOLD
+}
+
+/// Whether an unknown that the readings do not tell by itself moves along with others: without it, these would be right
+/// each, but not together.
+fn goes_along(sheet: &Sheet, unknowns: &[Unknown], solution: &Solution, of: &[usize], k: usize) -> bool {
+    let (unknown, estimate) = (&unknowns[k], &solution.estimates[k]);
+    // A sheet gets an entry that it does not have only where the readings narrow it at all.
+    let narrowed = estimate.standard / unknown.standard_at(estimate.value) < HARDLY;
+    let has_a_place = sheet.has(&unknown.path) || (narrowed && unknown.path.starts_with("calibration."));
+    let moved = unknown.deviate(estimate.value).abs() > ALONG;
+    let together = || of.iter().any(|j| *j != k && solution.correlation(*j, k).abs() > ALONG);
+    has_a_place && (moved || together())
+}
+
 /// Rows of the unknowns.
-fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) {
-    let (mut told, mut kept, mut of_meters) = (Vec::new(), Vec::new(), Vec::new());
+fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration, changed: &[String]) {
+    let (mut told, mut kept, mut along, mut of_meters) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {
         let text = |v: f64, u: f64| unknown.dimension.text(v, Some(u), UnitSystem::Si);
         let spread =
             difference(unknown.dimension).text(unknown.standard, Some(unknown.standard), UnitSystem::Si);
         let before = format!("{} ± {spread}", text(unknown.mean, unknown.standard));
         let item = || {
-            Item::number(&key(unknown.path), &unknown.label, estimate.value, unknown.dimension)
+            Item::number(&key(&unknown.path), &unknown.label, estimate.value, unknown.dimension)
                 .with_band(band(estimate.standard, estimate.interval))
         };
-        let narrowed = estimate.standard / unknown.standard;
+        let told_by_itself = estimate.standard / unknown.standard_at(estimate.value) < TOLD;
         if let What::Zero(k) = unknown.what {
             let item =
                 Item::number(&format!("place_{}", k + 1), &unknown.label, estimate.value, unknown.dimension)
                     .with_band(band(estimate.standard, estimate.interval))
                     .with_note(format!("before: {before}; to be added to every position as read"));
-            if narrowed < TOLD { told.push(item) } else { kept.push(item) }
+            if told_by_itself { told.push(item) } else { kept.push(item) }
         } else if !unknown.is_of_sheet() {
             // In units of its own uncertainty; only what moved is worth a row.
             if estimate.value.abs() > 1.0 && matches!(unknown.what, What::Gain(_) | What::Offset(_)) {
@@ -268,13 +312,16 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration) {
                 let item = Item::number(&key, &label, estimate.value, Dimension::Ratio);
                 of_meters.push(item.with_band(band(estimate.standard, estimate.interval)));
             }
-        } else if narrowed < TOLD {
+        } else if told_by_itself {
             told.push(item().with_note(format!("before: {before}")));
-        } else {
+        } else if changed.contains(&unknown.path) {
+            along.push(item().with_note(format!("before: {before}")));
+        } else if !unknown.is_minor() {
             kept.push(item().with_note("the sheet keeps its own: the readings hardly narrow it"));
         }
     }
     answer.group("Told by the readings", told);
+    answer.group("Told only together with others", along);
     answer.group("Not told by them", kept);
     answer.group("Meters", of_meters);
 }
@@ -331,7 +378,8 @@ fn correlations(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) 
     for i in 0..unknowns.len() {
         for j in 0..i {
             let r = solution.correlation(i, j);
-            if r.abs() >= WORTH_SHOWING && (unknowns[i].is_of_sheet() || unknowns[j].is_of_sheet()) {
+            let shown = |u: &Unknown| u.is_of_sheet() && !u.is_minor();
+            if r.abs() >= WORTH_SHOWING && (shown(&unknowns[i]) || shown(&unknowns[j])) {
                 pairs.push((r, format!("{} and {}", unknowns[j].label, unknowns[i].label)));
             }
         }
@@ -349,7 +397,7 @@ fn untold(answer: &mut Answer, unknowns: &[Unknown], solution: &Solution) {
     let mut items = Vec::new();
     for direction in solution.identifiability.untold() {
         let weighed = || unknowns.iter().zip(&direction.weights);
-        if !weighed().any(|(u, w)| u.is_of_sheet() && w.abs() >= MAJOR) {
+        if !weighed().any(|(u, w)| u.is_of_sheet() && !u.is_minor() && w.abs() >= MAJOR) {
             continue;
         }
         let parts: Vec<&Unknown> = weighed().filter(|(_, w)| w.abs() >= MINOR).map(|(u, _)| u).collect();

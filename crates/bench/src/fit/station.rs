@@ -1,21 +1,26 @@
 //! The magnet as it stood on the bench: one arrangement of face and workpiece, solved at every current it was read at.
 //!
 //! A station is meshed once; every trial of the fit solves its neighbours from the last solution. Currents that differ
-//! by little share a solution, from which a reading is carried over by its power law y ∝ (NI)^p.
+//! by little share a solution, from which a reading is carried over by its power law y ∝ (NI)^p. Trials are solved more
+//! cheaply than the start, pulls on a rough mesh and fields one order lower; what is missing is added to all of them, and
+//! hardly changes from one to the next.
 
 use super::observation::{Kind, Observation};
-use coilwright_fem::drawing::Symmetry;
+use coilwright_fem::drawing::{Drawing, Symmetry};
 use coilwright_fem::field::Probe;
 use coilwright_fem::magnetostatics::Solution;
 use coilwright_fem::solve::Ladder;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
+use coilwright_magnet::magnetic::effects::{Difference, Sides};
 use coilwright_magnet::magnetic::scene::{Scene, Stage};
 use coilwright_magnet::magnetic::solved::{Solved, pull_n};
 use std::collections::HashMap;
 
 /// Relative numerical accuracy of a station.
 pub(super) const ACCURACY: f64 = 2e-3;
+/// How closely a solution repeats, relatively: readings of a tenth of a percent tell trials apart that differ by as little.
+const REMAINDER: f64 = 1e-6;
 /// Currents that differ by less share a solution.
 const ALIKE: f64 = 0.05;
 /// Mesh of a field against that of a force, and size at a probed point over the drawing's radius and over the distance
@@ -50,13 +55,41 @@ pub(super) struct Station {
     pub(super) arrangement: Arrangement,
     /// Ampere-turns at which it is solved, and the observations made near them.
     pub(super) nodes: Vec<Node>,
+    /// Solves the trials.
     solved: Solved,
+    /// At the highest order on the finest mesh.
+    finest: Solved,
+    /// By node and observation, what the trials miss.
+    missing: Vec<Vec<Missing>>,
     /// Height of the probe's element when it was meshed, m.
     height_m: f64,
 }
 
+/// What a number of a trial misses.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Missing {
+    /// A factor on a pull.
+    Times(f64),
+    /// A difference in a field, T, at so many ampere-turns.
+    Plus(f64, f64),
+}
+
+impl Missing {
+    fn of(pull: bool, high: f64, low: f64, ampere_turns: f64) -> Self {
+        if pull && low != 0.0 { Self::Times(high / low) } else { Self::Plus(high - low, ampere_turns) }
+    }
+
+    fn added_to(self, y: f64, ampere_turns: f64) -> f64 {
+        match self {
+            Self::Times(factor) => factor * y,
+            Self::Plus(b, 0.0) => y + b,
+            Self::Plus(b, at) => y + b * ampere_turns / at,
+        }
+    }
+}
+
 /// One current of a station.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub(super) struct Node {
     /// Ampere-turns beforehand.
     pub(super) ampere_turns: f64,
@@ -137,17 +170,42 @@ impl Station {
         let most =
             nodes.iter().map(|n| n.ampere_turns).fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
         let scene = magnet.scene(&arrangement.stage(magnet, geometry, most));
-        let solved = match arrangement {
-            Arrangement::Open => for_fields(scene, magnet, geometry, observed, all)?,
-            Arrangement::Workpiece { .. } => Solved::for_pull(scene, ACCURACY)?,
+        let (solved, finest) = match arrangement {
+            Arrangement::Open => {
+                let finest = for_fields(scene, magnet, geometry, observed, all)?;
+                (finest.lower()?, finest)
+            }
+            Arrangement::Workpiece { .. } => {
+                let finest = Solved::for_pull(scene, ACCURACY)?;
+                (finest.for_differences()?, finest)
+            }
         };
-        Ok(Self { arrangement, nodes, solved, height_m: geometry.height_m })
+        let missing = vec![Vec::new(); nodes.len()];
+        let [solved, finest] = [solved, finest].map(|solved| solved.settled_to(REMAINDER));
+        Ok(Self { arrangement, nodes, solved, finest, missing, height_m: geometry.height_m })
     }
 
-    /// The same station on the mesh for differences.
-    pub(super) fn for_differences(&self) -> Result<Self, Failure> {
-        let solved = self.solved.for_differences()?;
-        Ok(Self { arrangement: self.arrangement, nodes: self.nodes.clone(), solved, height_m: self.height_m })
+    /// Finds what trials miss about a magnet. `factors` multiply the nodes' ampere-turns.
+    pub(super) fn bring_up(
+        &mut self,
+        magnet: &Magnet,
+        geometry: &Geometry,
+        factors: &[f64],
+        all: &[Observation],
+    ) -> Result<(), Failure> {
+        let pull = self.arrangement != Arrangement::Open;
+        self.missing = vec![Vec::new(); self.nodes.len()];
+        for (node, factor) in factors.iter().enumerate() {
+            let low = self.solve(node, magnet, geometry, *factor, None, all)?;
+            std::mem::swap(&mut self.solved, &mut self.finest);
+            let high = self.solve(node, magnet, geometry, *factor, None, all);
+            std::mem::swap(&mut self.solved, &mut self.finest);
+            let ampere_turns = low.ampere_turns;
+            let pairs = high?.values.into_iter().zip(low.values);
+            self.missing[node] =
+                pairs.map(|(high, low)| Missing::of(pull, high, low, ampere_turns)).collect();
+        }
+        Ok(())
     }
 
     /// Solve a node for a magnet, starting from a state of it if there is one. `factor` multiplies its ampere-turns.
@@ -169,17 +227,83 @@ impl Station {
         };
         let mut state = State { ampere_turns, solution, values: Vec::new(), lattice: HashMap::new() };
         state.values = match pull {
-            Some(pull) => vec![pull; self.nodes[node].observations.len()],
-            None => self.probe(node, magnet, &mut state, geometry, all),
+            Some(pull) => self.whole(node, vec![pull; self.nodes[node].observations.len()], ampere_turns),
+            None => self.read(node, magnet, &mut state, geometry, all),
         };
         Ok(state)
+    }
+
+    /// Numbers of a node with what the trials miss.
+    fn whole(&self, node: usize, values: Vec<f64>, ampere_turns: f64) -> Vec<f64> {
+        let missing = self.missing[node].iter().copied().chain(std::iter::repeat(Missing::Times(1.0)));
+        values.into_iter().zip(missing).map(|(y, missing)| missing.added_to(y, ampere_turns)).collect()
+    }
+
+    /// Field readings of a node, as [`State::values`] has them, with the probe where a geometry has it; empty for pulls.
+    pub(super) fn read(
+        &self,
+        node: usize,
+        magnet: &Magnet,
+        state: &mut State,
+        geometry: &Geometry,
+        all: &[Observation],
+    ) -> Vec<f64> {
+        let probed = self.probe(node, magnet, state, geometry, all);
+        self.whole(node, probed, state.ampere_turns)
+    }
+
+    /// Field readings of a node not by what was read off its state before: another probe's, or along another direction.
+    pub(super) fn afresh(
+        &self,
+        node: usize,
+        magnet: &Magnet,
+        state: &mut State,
+        geometry: &Geometry,
+        all: &[Observation],
+    ) -> Vec<f64> {
+        let kept = std::mem::take(&mut state.lattice);
+        let probed = self.probe(node, magnet, state, geometry, all);
+        state.lattice = kept;
+        probed
+    }
+
+    /// Changes of all readings of the station for one standard uncertainty of each way of a magnet, as they are in the state
+    /// of a node; by way, in the order of nodes and their observations. 0 for ways that are not wanted.
+    pub(super) fn changes(
+        &self,
+        sides: &Sides<'_>,
+        (node, state): (usize, &State),
+        geometry: &Geometry,
+        wanted: impl Fn(usize) -> bool,
+        all: &[Observation],
+    ) -> Result<Vec<Vec<f64>>, Failure> {
+        let observations: Vec<usize> = self.nodes.iter().flat_map(|n| n.observations.clone()).collect();
+        let stage = |magnet: &Magnet| self.arrangement.stage(magnet, geometry, state.ampere_turns);
+        let outputs = |magnet: &Magnet, scene: &Scene, drawing: &Drawing, solution: &Solution| {
+            if self.arrangement != Arrangement::Open {
+                let pull = pull_n(scene, drawing, solution)?;
+                let whole = self.missing[node].first().map_or(pull, |m| m.added_to(pull, state.ampere_turns));
+                return Ok(vec![whole; observations.len()]);
+            }
+            let (probe, round) = (Probe::new(solution), magnet.symmetry == Symmetry::Axial);
+            let read = |&k: &usize| match all[k].kind {
+                Kind::Field { axial, x_m, tip_m } => {
+                    let height = tip_m.unwrap_or(0.0) + geometry.height_m;
+                    let b = read_probe(&probe, round, axial, x_m, magnet.face_m + height, geometry.width_m);
+                    along(b, round && !axial, x_m)
+                }
+                _ => 0.0,
+            };
+            Ok(observations.iter().map(read).collect())
+        };
+        sides.changes(&self.solved, None, wanted, Difference::Both, stage, outputs)
     }
 
     /// Field readings of a node from its solution; empty for pulls.
     ///
     /// The field of a solution jumps a little from element to element, and a fit that moves the probe would stumble
     /// over that. So it is taken from the solution only on a lattice about each place, and is smooth between.
-    pub(super) fn probe(
+    fn probe(
         &self,
         node: usize,
         magnet: &Magnet,
@@ -216,11 +340,15 @@ impl Station {
             } else {
                 read(x_m + dx, height)
             };
-            // Away from the axis is the other way on its other side.
-            values.push(if round && !axial && x_m < 0.0 { -b } else { b });
+            values.push(along(b, round && !axial, x_m));
         }
         values
     }
+}
+
+/// A radial field is away from the axis, which is the other way on its other side.
+fn along(b: f64, radial: bool, x_m: f64) -> f64 {
+    if radial && x_m < 0.0 { -b } else { b }
 }
 
 /// Between the points of a lattice: cubic in each direction, with a continuous slope (E. Catmull and R. Rom, A class of

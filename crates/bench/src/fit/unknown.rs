@@ -2,14 +2,17 @@
 
 use super::observation::{Drive, Kind, Observations};
 use crate::electrical::cold_kelvin;
+use crate::instrument::HallProbe;
 use crate::least_squares::Parameter;
 use crate::meters::Meters;
 use crate::readings::Readings;
 use coilwright_magnet::answers::answer::Value;
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::failure::Failure;
+use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::magnet::assumption::Assumption;
-use coilwright_magnet::magnet::{Magnet, Substance};
+use coilwright_magnet::magnetic::effects::Sides;
+use coilwright_magnet::magnetic::scene::Stage;
 use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
@@ -19,6 +22,13 @@ use coilwright_magnet::uncertainty::measure::Measure;
 const USUAL_GAP_M: (f64, f64) = (0.1e-3, 0.04e-3);
 /// The same of a probe's height, m (common practice: where the element lies behind the tip is rarely known better).
 const USUAL_HEIGHT_STANDARD_M: f64 = 0.15e-3;
+
+/// Paths of the factors on the field that a steel needs, and on its saturation: the magnet's own, and the workpiece's
+/// where that is another.
+const STEEL_SCALE: &str = "calibration.steel_scale";
+const SATURATION_SCALE: &str = "calibration.saturation_scale";
+const WORKPIECE_SCALES: [&str; 2] =
+    ["calibration.workpiece_steel_scale", "calibration.workpiece_saturation_scale"];
 
 /// An unknown of the model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,6 +55,14 @@ pub(super) enum What {
     Gain(usize),
     /// Zero error of an instrument, in standard uncertainties.
     Offset(usize),
+    /// Anything else of the magnet that may be otherwise, by index of its way.
+    Way(usize),
+    /// Error of a shim or a height that several readings share, by its index, m.
+    Placed(usize),
+    /// Tilt of the probe in the plane of the scan beside what is stated of it, in standard uncertainties.
+    Tilt,
+    /// Diameter of the probe's active area, m.
+    Width,
 }
 
 /// An unknown with what is known of it.
@@ -52,7 +70,7 @@ pub(super) enum What {
 pub(super) struct Unknown {
     pub(super) what: What,
     /// Path in the sheet; empty for what no sheet holds.
-    pub(super) path: &'static str,
+    pub(super) path: String,
     /// What a person calls it.
     pub(super) label: String,
     /// Kind of quantity.
@@ -65,11 +83,49 @@ pub(super) struct Unknown {
 
 impl Unknown {
     pub(super) fn parameter(&self) -> Parameter {
+        if self.by_factor() {
+            return Parameter::new(&self.label, self.mean).with_factor(self.mean, self.standard);
+        }
         let parameter = Parameter::new(&self.label, self.mean).with_prior(self.mean, self.standard);
         match self.what {
+            // What is taken to first order has no bound at which that would show.
             What::Zero(_) | What::Setting(_) | What::Gain(_) | What::Offset(_) => parameter,
+            _ if self.is_minor() => parameter,
             _ => parameter.positive(),
         }
+    }
+
+    /// Whether it is carried along to first order, so that what it leaves uncertain is counted.
+    pub(super) fn is_minor(&self) -> bool {
+        matches!(self.what, What::Way(_) | What::Placed(_) | What::Tilt | What::Width)
+    }
+
+    /// Whether it was known beforehand up to a factor: how much field a steel needs.
+    fn by_factor(&self) -> bool {
+        [STEEL_SCALE, WORKPIECE_SCALES[0]].contains(&self.path.as_str())
+    }
+
+    /// So many standard uncertainties from what was known beforehand.
+    pub(super) fn deviate(&self, value: f64) -> f64 {
+        if self.by_factor() {
+            (value / self.mean).ln() / (self.standard / self.mean).ln_1p()
+        } else {
+            (value - self.mean) / self.standard
+        }
+    }
+
+    /// The value so many standard uncertainties from what was known beforehand.
+    pub(super) fn at(&self, deviate: f64) -> f64 {
+        if self.by_factor() {
+            self.mean * ((self.standard / self.mean).ln_1p() * deviate).exp()
+        } else {
+            self.mean + deviate * self.standard
+        }
+    }
+
+    /// Standard uncertainty beforehand about a value: what one standard uncertainty is worth there.
+    pub(super) fn standard_at(&self, value: f64) -> f64 {
+        if self.by_factor() { value * (self.standard / self.mean).ln_1p() } else { self.standard }
     }
 
     /// Whether it stands in a sheet.
@@ -92,9 +148,9 @@ pub(super) fn unknowns(
         observations.any(Kind::is_resistance),
     );
     let mut list: Vec<Unknown> = Vec::new();
-    let mut add = |what, path, label: &str, dimension, (mean, standard): (f64, f64)| {
+    let mut add = |what, path: &str, label: &str, dimension, (mean, standard): (f64, f64)| {
         if standard > 0.0 {
-            list.push(Unknown { what, path, label: label.into(), dimension, mean, standard });
+            list.push(Unknown { what, path: path.into(), label: label.into(), dimension, mean, standard });
         }
     };
     let winding = match magnet.excitation.as_ref().and_then(|e| e.winding.as_ref()) {
@@ -124,7 +180,7 @@ pub(super) fn unknowns(
             add(What::Material, "body.remanence", "remanence", Dimension::FluxDensity, remanence);
         }
     } else if magnetic && let Some(scale) = steel(sheet, magnet) {
-        add(What::Material, "calibration.steel_scale", "steel scale", Dimension::Ratio, scale);
+        add(What::Material, STEEL_SCALE, "steel scale", Dimension::Ratio, scale);
     }
     if field {
         let (path, height) = height(sheet, observations, &mut meters.assumptions);
@@ -174,7 +230,66 @@ pub(super) fn unknowns(
             add(What::Offset(k), "", &format!("zero of {}", meter.name), Dimension::Ratio, (0.0, 1.0));
         }
     }
+    for (k, setting) in observations.settings.iter().enumerate() {
+        add(What::Placed(k), "", &setting.label, Dimension::Length, (0.0, setting.standard_m));
+    }
+    if field {
+        let probe = HallProbe::from_sheet(sheet);
+        let tilted = probe.angle.value != 0.0 || probe.angle.half_width > 0.0;
+        add(What::Tilt, "", "tilt of the probe", Dimension::Ratio, (0.0, f64::from(u8::from(tilted))));
+        let width = (probe.active_diameter.value, probe.active_diameter.standard_uncertainty());
+        add(What::Width, "probe.active_diameter", "width of the probe", Dimension::Length, width);
+    }
+    if magnetic {
+        minor(sheet, magnet, [field, pull], &mut list);
+    }
     Ok(list)
+}
+
+/// Everything else of the magnet that may be otherwise and that its field feels. Turns, gap, remanence and the field that
+/// the magnet's own steel needs are among the unknowns already.
+fn minor(sheet: &Sheet, magnet: &Magnet, [field, pull]: [bool; 2], list: &mut Vec<Unknown>) {
+    let sides = Sides::new(sheet, magnet);
+    // At ampere-turns that are held, what moves nothing but these changes no field.
+    let held = |stage: Stage| Stage { ampere_turns: 1.0, ..stage };
+    let (of_field, of_pull) =
+        (sides.shapes(|m| held(m.open_stage())), sides.shapes(|m| held(at_gap(m, magnet))));
+    let own = magnet.irons().next().map(|iron| iron.name.as_str());
+    let workpiece = magnet.workpiece.as_ref().map(|plate| plate.iron.name.as_str());
+    for (k, way) in sides.ways().iter().enumerate() {
+        let (path, (mean, standard)) = match (way.of_entry(), way.of_steel()) {
+            (Some(entry), _) => (way.path.clone(), entry),
+            (None, Some((name, of, relative))) if Some(name) == own => {
+                ([STEEL_SCALE, SATURATION_SCALE][of as usize].to_owned(), (1.0, relative))
+            }
+            (None, Some((name, of, relative))) if Some(name) == workpiece => {
+                (WORKPIECE_SCALES[of as usize].to_owned(), (1.0, relative))
+            }
+            _ => (String::new(), (0.0, 1.0)),
+        };
+        let felt = (field && of_field[k]) || (pull && of_pull[k]);
+        let taken = way.path == "workpiece.gap" || list.iter().any(|u| !path.is_empty() && u.path == path);
+        if felt && !taken {
+            let dimension = sides.dimension(k);
+            list.push(Unknown {
+                what: What::Way(k),
+                path,
+                label: way.label.clone(),
+                dimension,
+                mean,
+                standard,
+            });
+        }
+    }
+}
+
+/// A varied magnet's stage with the gap of the magnet as it stands, which is an unknown of its own.
+fn at_gap(varied: &Magnet, magnet: &Magnet) -> Stage {
+    let mut stage = varied.stage();
+    for plate in &mut stage.plates {
+        plate.gap_m = magnet.workpiece.as_ref().map_or(plate.gap_m, |w| w.gap_m);
+    }
+    stage
 }
 
 fn assume(
@@ -215,15 +330,11 @@ fn gap(sheet: &Sheet, assumptions: &mut Vec<Assumption>) -> (f64, f64) {
 
 /// The steel scale and how far it is from sure; none without steel, or where its law is the sheet's own.
 fn steel(sheet: &Sheet, magnet: &Magnet) -> Option<(f64, f64)> {
-    let irons = magnet.parts.iter().filter_map(|p| match &p.substance {
-        Substance::Iron(iron) => Some(iron.field_relative_standard),
-        _ => None,
-    });
-    let standard = irons.fold(0.0, f64::max);
-    let given = sheet.quantity("calibration.steel_scale");
+    let standard = magnet.irons().next().map_or(0.0, |iron| iron.field_relative_standard);
+    let given = sheet.quantity(STEEL_SCALE);
     let mean = given.map_or(1.0, |q| q.value);
     let calibrated = given.filter(|q| q.half_width > 0.0).map(|q| q.standard_uncertainty());
-    (standard > 0.0).then(|| (mean, calibrated.unwrap_or(mean * standard)))
+    calibrated.or((standard > 0.0).then_some(mean * standard)).map(|standard| (mean, standard))
 }
 
 /// Height of the element: above the face where the readings say nothing, behind the tip where they say the tip's.

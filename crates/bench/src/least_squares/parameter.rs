@@ -19,13 +19,36 @@ pub struct Parameter {
     pub scale: Option<f64>,
 }
 
-/// Gaussian knowledge of a parameter beforehand, taken as one more reading of it.
+/// Gaussian knowledge of a parameter or of its logarithm beforehand, taken as one more reading of it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Prior {
     /// Best estimate beforehand.
     pub mean: f64,
     /// Its standard uncertainty, above 0.
     pub standard: f64,
+    /// The parameter's logarithm is Gaussian: one standard uncertainty higher is `mean + standard`, one lower as much less
+    /// by the same factor.
+    pub by_factor: bool,
+}
+
+impl Prior {
+    /// Standard uncertainties from a value up to the best estimate.
+    pub(super) fn residual(&self, value: f64) -> f64 {
+        if self.by_factor {
+            (self.mean / value).ln() / self.of_logarithm()
+        } else {
+            (self.mean - value) / self.standard
+        }
+    }
+
+    /// Standard uncertainty in the parameter's unit, about a value.
+    pub(super) fn standard_at(&self, value: f64) -> f64 {
+        if self.by_factor { value * self.of_logarithm() } else { self.standard }
+    }
+
+    fn of_logarithm(&self) -> f64 {
+        (self.standard / self.mean).ln_1p()
+    }
 }
 
 /// Range of a parameter. Ends are not part of it.
@@ -48,8 +71,15 @@ impl Parameter {
     /// With a prior.
     #[must_use]
     pub fn with_prior(mut self, mean: f64, standard: f64) -> Self {
-        self.prior = Some(Prior { mean, standard });
+        self.prior = Some(Prior { mean, standard, by_factor: false });
         self
+    }
+
+    /// Above 0, with a prior of its logarithm: the standard uncertainty is that upwards.
+    #[must_use]
+    pub fn with_factor(mut self, mean: f64, standard: f64) -> Self {
+        self.prior = Some(Prior { mean, standard, by_factor: true });
+        self.positive()
     }
 
     /// Above 0.
@@ -87,6 +117,9 @@ impl Parameter {
         }
         if self.prior.is_some_and(|prior| !prior.mean.is_finite() || !above_0(prior.standard)) {
             return Err("its prior needs a finite mean and a standard uncertainty above 0");
+        }
+        if self.prior.is_some_and(|prior| prior.by_factor && prior.mean <= 0.0) {
+            return Err("a prior of its logarithm needs a mean above 0");
         }
         if self.scale.is_some_and(|scale| !above_0(scale)) {
             return Err("its scale must be above 0");

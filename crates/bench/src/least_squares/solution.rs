@@ -187,7 +187,7 @@ fn covariance<M: Model>(
     }
     let scales = rows.scales(&at.parameters);
     let scaled = |weight: f64| {
-        let stacked = rows.stacked(&at.jacobian, &vec![weight; at.standardised.len()]);
+        let stacked = rows.stacked(&at.jacobian, &at.parameters, &vec![weight; at.standardised.len()]);
         super::scaled_columns(&stacked, &scales)
     };
     let unidentifiable = || FitError::Unidentifiable(Identifiability::new(rows, at, 1.0));

@@ -21,10 +21,12 @@ impl<M: Model> Rows<'_, M> {
         let mut remaining = f64::INFINITY;
         for _ in 0..RESTARTS {
             let problem = Problem::new(self, weights, u)?;
-            let ftol = self.settings.model_error.max(f64::EPSILON);
+            let error = 4.0 * self.settings.model_error.max(f64::EPSILON);
+            // What a step of the wanted precision takes off a sum of squares that is as large as it should be.
+            let gain = self.settings.precision.powi(2) / problem.residuals.len() as f64;
             let solver = LevenbergMarquardt::new()
-                .with_ftol(4.0 * ftol)
-                .with_xtol(4.0 * ftol)
+                .with_ftol(error.max(gain))
+                .with_xtol(error)
                 .with_gtol(4.0 * f64::EPSILON)
                 .with_patience(self.settings.patience);
             let (problem, report) = solver.minimize(problem);
@@ -34,7 +36,9 @@ impl<M: Model> Rows<'_, M> {
             }
             u = problem.u;
             let dof = (problem.residuals.len() - u.len()).max(1) as f64;
-            let unit = if estimated { problem.residuals.norm() / dof.sqrt() } else { 1.0 };
+            // Where readings contradict each other by far more than is known of them, no minimum is sharper than that.
+            let scatter = problem.residuals.norm() / dof.sqrt();
+            let unit = if estimated { scatter } else { scatter.max(1.0) };
             // The solver stops where the sum of squares no longer changes, which is at half the digits that the
             // parameters can have: a few Gauss–Newton steps give the rest, as long as each is clearly shorter.
             let mut shortest = f64::INFINITY;
@@ -43,7 +47,8 @@ impl<M: Model> Rows<'_, M> {
                 self.check_bounds(&point)?;
                 let converged = self.linearise(point, evaluations)?;
                 let step = self.step_left(&converged, weights)?;
-                remaining = (self.stacked(&converged.jacobian, weights) * &step).norm();
+                remaining =
+                    (self.stacked(&converged.jacobian, &converged.parameters, weights) * &step).norm();
                 // A perfect fit has no scatter to compare with: then the step itself must be negligible.
                 if remaining <= self.settings.precision * unit
                     || self.negligible(&step, &converged.parameters)
@@ -90,7 +95,7 @@ impl<M: Model> Rows<'_, M> {
     /// The Gauss–Newton step from a point, in the parameters themselves.
     fn step_left(&self, at: &Converged, weights: &[f64]) -> Result<DVector<f64>, FitError<M::Error>> {
         let scale = self.scales(&at.parameters);
-        let scaled = scaled_columns(&self.stacked(&at.jacobian, weights), &scale);
+        let scaled = scaled_columns(&self.stacked(&at.jacobian, &at.parameters, weights), &scale);
         let residuals = self.residuals(&at.standardised, &at.parameters, weights);
         let svd = scaled.svd(true, true);
         let floor = self.noise_floor(at);
@@ -200,15 +205,15 @@ impl<M: Model> Rows<'_, M> {
     }
 
     /// The Jacobian's rows with the square roots of the weights, and below them a row for each prior.
-    /// `jacobian` is by the parameters themselves.
-    pub(super) fn stacked(&self, jacobian: &DMatrix<f64>, weights: &[f64]) -> DMatrix<f64> {
+    /// `jacobian` is by the parameters themselves, at `values` of them.
+    pub(super) fn stacked(&self, jacobian: &DMatrix<f64>, values: &[f64], weights: &[f64]) -> DMatrix<f64> {
         let n = jacobian.nrows();
         let mut all = jacobian.clone().resize_vertically(n + self.priors().count(), 0.0);
         for (i, weight) in weights.iter().enumerate() {
             all.row_mut(i).scale_mut(weight.sqrt());
         }
         for (row, (j, prior)) in self.priors().enumerate() {
-            all[(n + row, j)] = 1.0 / prior.standard;
+            all[(n + row, j)] = 1.0 / prior.standard_at(values[j]);
         }
         all
     }
@@ -216,7 +221,7 @@ impl<M: Model> Rows<'_, M> {
     /// Weighted standardised residuals of the readings, then those of the priors.
     pub(super) fn residuals(&self, standardised: &[f64], values: &[f64], weights: &[f64]) -> DVector<f64> {
         let readings = standardised.iter().zip(weights).map(|(z, weight)| z * weight.sqrt());
-        let priors = self.priors().map(|(j, prior)| (prior.mean - values[j]) / prior.standard);
+        let priors = self.priors().map(|(j, prior)| prior.residual(values[j]));
         DVector::from_vec(readings.chain(priors).collect())
     }
 
@@ -279,7 +284,7 @@ impl<M: Model> LeastSquaresProblem<f64, Dyn, Dyn> for Problem<'_, M> {
                 let slopes: Vec<f64> =
                     self.rows.parameters.iter().zip(&values).map(|(p, &value)| p.slope(value)).collect();
                 let inverse: Vec<f64> = slopes.iter().map(|slope| 1.0 / slope).collect();
-                let stacked = self.rows.stacked(&scaled_columns(&jacobian, &inverse), self.weights);
+                let stacked = self.rows.stacked(&scaled_columns(&jacobian, &inverse), &values, self.weights);
                 Some(scaled_columns(&stacked, &slopes))
             }
             Err(error) => {

@@ -364,6 +364,14 @@ impl<'a> Reader<'a> {
 }
 
 impl Magnet {
+    /// The irons of its own parts, part by part.
+    pub fn irons(&self) -> impl Iterator<Item = &Iron> {
+        self.parts.iter().filter_map(|part| match &part.substance {
+            Substance::Iron(iron) => Some(iron),
+            _ => None,
+        })
+    }
+
     /// Whether anything stands in front of it, or is marked in a profile, that it could pull.
     pub fn pulls(&self) -> bool {
         self.workpiece.is_some() || self.parts.iter().any(|p| p.is_workpiece)

@@ -30,6 +30,15 @@ pub struct Way {
     what: What,
 }
 
+/// What is not sure of a steel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OfSteel {
+    /// The field that it needs.
+    Field,
+    /// Its saturation.
+    Saturation,
+}
+
 #[derive(Clone, Debug, PartialEq)]
 enum What {
     /// The sheet's entry at the path, SI.
@@ -71,6 +80,23 @@ impl Way {
     /// Something of heat that stands in no sheet, by its factors one standard uncertainty higher.
     pub(crate) fn heat(path: &str, label: &str, higher: HeatFactors) -> Self {
         Self { path: path.into(), label: label.into(), shape: Shape::Gaussian, what: What::Heat(higher) }
+    }
+
+    /// For an entry of the sheet its value and standard uncertainty, SI.
+    pub fn of_entry(&self) -> Option<(f64, f64)> {
+        match self.what {
+            What::Entry { value, standard } => Some((value, standard)),
+            _ => None,
+        }
+    }
+
+    /// For what is not sure of a steel: its name, what that is, and the relative standard uncertainty.
+    pub fn of_steel(&self) -> Option<(&str, OfSteel, f64)> {
+        match &self.what {
+            What::Field { iron, relative } => Some((iron, OfSteel::Field, *relative)),
+            What::Saturation { iron, relative } => Some((iron, OfSteel::Saturation, *relative)),
+            _ => None,
+        }
     }
 
     /// A name that no other way of the magnet has; for an entry its path.
@@ -199,13 +225,9 @@ fn turned(factors: &HeatFactors, by: &HeatFactors, power: f64) -> HeatFactors {
 
 /// The different irons of a magnet, by name.
 fn irons(magnet: &Magnet) -> Vec<Iron> {
-    let of_parts = magnet.parts.iter().filter_map(|p| match &p.substance {
-        Substance::Iron(i) => Some(i),
-        _ => None,
-    });
     let of_plates = magnet.workpiece.iter().chain(magnet.keeper.iter()).map(|p| &p.iron);
     let mut found: Vec<Iron> = Vec::new();
-    for iron in of_parts.chain(of_plates) {
+    for iron in magnet.irons().chain(of_plates) {
         if !found.iter().any(|f| f.name == iron.name) {
             found.push(iron.clone());
         }

@@ -1,15 +1,18 @@
 //! What everything uncertain makes of numbers that are read from a field, to first order.
 
+use crate::diagnostic::Diagnostic;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
-use crate::magnet::variation::{Way, varied, ways};
+use crate::magnet::variation::{Varied, Way, varied, ways};
 use crate::magnetic::scene::{Scene, Stage};
 use crate::magnetic::solved::Solved;
+use crate::quantity::Dimension;
 use crate::sheet::{Correlation, Sheet};
 use crate::uncertainty::band::{Band, Budget, combined_variance};
 use coilwright_fem::drawing::Drawing;
 use coilwright_fem::magnetostatics::Solution;
 use rayon::prelude::*;
+use std::borrow::Cow;
 use std::ops::Range;
 
 /// Effects of everything uncertain on several outputs at once: for each output, path, label and change for one
@@ -24,17 +27,18 @@ const PARABOLA: f64 = 0.2;
 const ALIKE: f64 = 0.1;
 
 /// A magnet with one thing at a time one standard uncertainty lower and higher.
-pub(crate) struct Sides<'a> {
-    magnet: &'a Magnet,
+#[derive(Debug)]
+pub struct Sides<'a> {
+    magnet: Cow<'a, Magnet>,
     correlations: Vec<Correlation>,
     ways: Vec<Way>,
-    /// For each way the magnet lower and higher, where it can be; one of the two at least.
+    /// For each way the magnet lower and higher, where it can be.
     ends: Vec<[Option<Magnet>; 2]>,
 }
 
 /// How closely a change is taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Difference {
+pub enum Difference {
     /// Half of that from one standard uncertainty lower to one higher (JCGM 100:2008, 5.1.3 note 2).
     Both,
     /// Root mean square of the changes to one standard uncertainty lower and higher: where both are losses, as at a peak that
@@ -56,28 +60,57 @@ enum Need {
 
 impl<'a> Sides<'a> {
     /// Every way in which the magnet of a sheet may differ.
-    pub(crate) fn new(sheet: &Sheet, magnet: &'a Magnet) -> Self {
-        let (mut kept, mut ends) = (Vec::new(), Vec::new());
-        for way in ways(sheet, magnet) {
-            let at = |x: f64| varied(sheet, magnet, std::slice::from_ref(&way), &[x]).ok().map(|v| v.magnet);
-            let pair = [at(-1.0), at(1.0)];
-            if pair.iter().any(Option::is_some) {
-                kept.push(way);
-                ends.push(pair);
-            }
-        }
+    pub fn new(sheet: &Sheet, magnet: &'a Magnet) -> Self {
+        let one = |ways: &[Way], k: usize, x| varied(sheet, magnet, &ways[k..=k], &[x]);
+        Self::of(sheet, Cow::Borrowed(magnet), ways(sheet, magnet), one)
+    }
+
+    /// The same about the magnet as it would be with each of its ways so many standard uncertainties off already.
+    ///
+    /// # Errors
+    /// There is no such magnet.
+    pub fn about(sheet: &Sheet, magnet: &Magnet, deviates: &[f64]) -> Result<Sides<'static>, Failure> {
+        let ways = ways(sheet, magnet);
+        let here = varied(sheet, magnet, &ways, deviates)?.magnet;
+        let one = |ways: &[Way], k: usize, x| {
+            let mut moved = deviates.to_vec();
+            moved[k] += x;
+            varied(sheet, magnet, ways, &moved)
+        };
+        Ok(Sides::of(sheet, Cow::Owned(here), ways, one))
+    }
+
+    fn of(
+        sheet: &Sheet,
+        magnet: Cow<'a, Magnet>,
+        ways: Vec<Way>,
+        one: impl Fn(&[Way], usize, f64) -> Result<Varied, Vec<Diagnostic>>,
+    ) -> Self {
+        let side = |k, x| one(&ways, k, x).ok().map(|varied| varied.magnet);
+        let ends = (0..ways.len()).map(|k| [side(k, -1.0), side(k, 1.0)]).collect();
         // A sheet whose correlations cannot be read does not come this far.
-        Self { magnet, correlations: sheet.correlations().unwrap_or_default(), ways: kept, ends }
+        Self { magnet, correlations: sheet.correlations().unwrap_or_default(), ways, ends }
+    }
+
+    /// The ways, in their order.
+    pub fn ways(&self) -> &[Way] {
+        &self.ways
+    }
+
+    /// Kind of quantity of what a way moves: of an entry its own, else a ratio.
+    pub fn dimension(&self, way: usize) -> Dimension {
+        let input = self.magnet.inputs.iter().find(|input| input.path == self.ways[way].path);
+        input.map_or(Dimension::Ratio, |input| input.dimension)
     }
 
     /// Number of ways.
-    pub(crate) fn count(&self) -> usize {
+    pub fn count(&self) -> usize {
         self.ways.len()
     }
 
     /// By way, whether it changes what has to be solved beyond the ampere-turns, once staged.
-    pub(crate) fn shapes(&self, stage: impl Fn(&Magnet) -> Stage) -> Vec<bool> {
-        let home = stage(self.magnet);
+    pub fn shapes(&self, stage: impl Fn(&Magnet) -> Stage) -> Vec<bool> {
+        let home = stage(&self.magnet);
         let of = |side: &Magnet| matches!(self.need(side, &stage(side), &home), Need::Everything);
         self.ends.iter().map(|pair| pair.iter().flatten().any(of)).collect()
     }
@@ -88,7 +121,7 @@ impl<'a> Sides<'a> {
     ///
     /// Magnets whose scenes differ by the ampere-turns alone share three fields, or two: the potential is a parabola over so
     /// small a change, or a straight line.
-    pub(crate) fn changes(
+    pub fn changes(
         &self,
         solved: &Solved,
         known: Option<&[f64]>,
@@ -97,14 +130,14 @@ impl<'a> Sides<'a> {
         stage: impl Fn(&Magnet) -> Stage + Sync,
         outputs: impl Fn(&Magnet, &Scene, &Drawing, &Solution) -> Result<Vec<f64>, Failure> + Sync,
     ) -> Result<Vec<Vec<f64>>, Failure> {
-        let home = stage(self.magnet);
+        let home = stage(&self.magnet);
         let scene = self.magnet.scene(&home);
         let solved = &solved.for_differences()?;
         let mut here = solved.clone();
         let (solution, drawing) = here.neighbour(&scene, None)?;
         // All others start from there, unless it needed a mesh of its own.
         let start = here.ladder.can_start_from(&solution).then_some(&solution);
-        let base = outputs(self.magnet, &scene, &drawing, &solution)?;
+        let base = outputs(&self.magnet, &scene, &drawing, &solution)?;
 
         let mut jobs: Vec<(&Magnet, Stage, Need)> = Vec::new();
         let mut places: Vec<[Option<usize>; 2]> = vec![[None; 2]; self.count()];
@@ -124,7 +157,7 @@ impl<'a> Sides<'a> {
             }
         }
         let needs = jobs.iter().map(|job| &job.2);
-        let driven = Driven::new((solved, start), self.magnet, &home, &solution, needs, difference)?;
+        let driven = Driven::new((solved, start), &self.magnet, &home, &solution, needs, difference)?;
         let one = |own: &mut Solved, (side, staged, need): &(&Magnet, Stage, Need)| match need {
             Need::Nothing => outputs(side, &scene, &drawing, &solution),
             Need::AmpereTurns(factor) => {
@@ -189,7 +222,7 @@ impl<'a> Sides<'a> {
     }
 
     fn need(&self, side: &Magnet, staged: &Stage, home: &Stage) -> Need {
-        let (a, b) = (side, self.magnet);
+        let (a, b) = (side, &*self.magnet);
         let same = staged.plates == home.plates
             && a.symmetry == b.symmetry
             && a.depth_m == b.depth_m

@@ -1,5 +1,5 @@
 //! The magnetic field of a magnet: drawn, solved, and read.
 
-pub(crate) mod effects;
+pub mod effects;
 pub mod scene;
 pub mod solved;

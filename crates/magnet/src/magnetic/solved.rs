@@ -115,6 +115,19 @@ impl Solved {
         Ok(Self { scene: self.scene.clone(), ladder })
     }
 
+    /// The same, whose neighbours are solved one order lower on the same mesh.
+    pub fn lower(&self) -> Result<Self, Failure> {
+        let ladder = self.ladder.lower().map_err(|e| failed(&e, &self.scene))?;
+        Ok(Self { scene: self.scene.clone(), ladder })
+    }
+
+    /// The same, whose neighbours repeat to this, relatively, however they are reached.
+    #[must_use]
+    pub fn settled_to(mut self, remainder: f64) -> Self {
+        self.ladder = self.ladder.settled_to(remainder);
+        self
+    }
+
     /// Solve a neighbouring scene of the same structure, or from the start if it has another.
     pub fn neighbour(
         &mut self,

@@ -412,7 +412,29 @@ pub(crate) const KEYS: &[Key] = &[
         "winding.turns = 1900 ± 100; workpiece.gap = 0.15 mm ± 0.05 mm",
     ),
     key("calibration.rows", Text, "which readings were used, by a hash of each", "5f1c09ab 77d2e410"),
-    key("calibration.steel_scale", RATIO, "factor on the field the steel needs", "0.97 ± 0.01").assumed("1"),
+    key("calibration.steel_scale", RATIO, "factor on the field the magnet's own steel needs", "0.97 ± 0.01")
+        .assumed("1"),
+    key(
+        "calibration.saturation_scale",
+        RATIO,
+        "factor on the saturation of the magnet's own steel",
+        "1.01 ± 0.01",
+    )
+    .assumed("1"),
+    key(
+        "calibration.workpiece_steel_scale",
+        RATIO,
+        "factor on the field the workpiece's steel needs, where that is another",
+        "1.1 ± 0.2",
+    )
+    .assumed("1"),
+    key(
+        "calibration.workpiece_saturation_scale",
+        RATIO,
+        "factor on the saturation of the workpiece's steel, where that is another",
+        "0.99 ± 0.02",
+    )
+    .assumed("1"),
 ];
 
 /// The keys of a `[[region]]` block (form `profile`).

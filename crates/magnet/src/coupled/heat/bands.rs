@@ -134,7 +134,7 @@ pub(crate) fn matters(input: &Input, workpiece: bool) -> bool {
         "body" => input.path != "body.pole_recess",
         "winding" | "drive" | "surroundings" | "nameplate" => input.path != "surroundings.applied_field",
         "workpiece" => workpiece && input.path != "workpiece.friction",
-        "calibration" => input.path != "calibration.steel_scale",
+        "calibration" => !(input.path.ends_with("steel_scale") || input.path.ends_with("saturation_scale")),
         _ => false,
     }
 }

@@ -5,7 +5,7 @@ use crate::magnet::form::section::Section;
 use crate::magnet::{Factor, Iron, Part, Plate, Pole, Reader, Substance};
 use crate::material::{SteelLaw, soft, soft_names};
 use crate::quantity::{Dimension, UnitSystem};
-use crate::sheet::{OwnLaw, OwnMaterial};
+use crate::sheet::{Form, OwnLaw, OwnMaterial, Sheet};
 use coilwright_fem::drawing::Mirror;
 use coilwright_fem::drawing::Outline;
 use coilwright_fem::drawing::Symmetry;
@@ -20,9 +20,49 @@ pub(crate) fn iron(r: &mut Reader<'_>, path: &str, label: &str) -> Iron {
     named_iron(r, path, &name)
 }
 
+/// What a calibration says of a steel: factors on the field it needs and on its saturation, and whether their own
+/// tolerances stand for what else would be doubted of each.
+#[derive(Clone, Copy)]
+struct Calibrated {
+    field: f64,
+    saturation: f64,
+    sure: [bool; 2],
+}
+
+/// The calibration of a steel by its name: the magnet's own, or the workpiece's where that is another. Any other steel is
+/// as it was before.
+fn calibrated(r: &mut Reader<'_>, name: &str) -> Calibrated {
+    let (paths, label) = if own_steel(r.sheet).as_deref() == Some(name) {
+        (["calibration.steel_scale", "calibration.saturation_scale"], "")
+    } else if canonical(r.sheet.word("workpiece.material").unwrap_or(USUAL_STEEL)) == name {
+        (["calibration.workpiece_steel_scale", "calibration.workpiece_saturation_scale"], "workpiece's ")
+    } else {
+        return Calibrated { field: 1.0, saturation: 1.0, sure: [false; 2] };
+    };
+    let sure = paths.map(|path| r.sheet.quantity(path).is_some_and(|q| q.half_width > 0.0));
+    let field = r.given(paths[0], &format!("{label}steel scale")).unwrap_or(1.0);
+    let saturation = r.given(paths[1], &format!("{label}saturation scale")).unwrap_or(1.0);
+    Calibrated { field, saturation, sure }
+}
+
+/// The steel that a calibration is of: the body's, or in a free profile that of the first region of steel.
+fn own_steel(sheet: &Sheet) -> Option<String> {
+    if sheet.form() != Form::Profile {
+        return Some(canonical(sheet.word("body.material").unwrap_or(USUAL_STEEL)));
+    }
+    let magnetic = |name: &str| soft(name).is_ok() || sheet.own_materials().iter().any(|m| m.name == name);
+    let mut named = sheet.regions().iter().filter_map(|region| region.material.as_deref());
+    named.find(|m| magnetic(m)).map(canonical)
+}
+
+/// A material's name as the library has it.
+fn canonical(name: &str) -> String {
+    soft(name).map_or_else(|_| name.to_owned(), |m| m.name.clone())
+}
+
 /// Relative standard uncertainties of a material of the user's own, of the field it needs and of its saturation: as the
 /// sheet limits them, or as for any steel whose melt was not measured.
-fn own_doubt(r: &mut Reader<'_>, own: &OwnMaterial, calibrated: bool) -> (f64, f64) {
+fn own_doubt(r: &mut Reader<'_>, own: &OwnMaterial, sure: [bool; 2]) -> (f64, f64) {
     let usual =
         soft(USUAL_STEEL).map_or((0.0, 0.0), |m| (m.relative_standard, m.saturation_relative_standard));
     let saturates = !matches!(own.law, OwnLaw::Linear { .. });
@@ -37,10 +77,10 @@ fn own_doubt(r: &mut Reader<'_>, own: &OwnMaterial, calibrated: bool) -> (f64, f
         r.listed(&path, &label, &word, &reason);
         usual
     };
-    // A calibration with a tolerance says how sure the field is.
+    // A calibration with a tolerance says how sure the law is.
     let field =
-        if calibrated { 0.0 } else { one(own.field_tolerance, usual.0, "field_tolerance", "field strength") };
-    let saturation = if saturates {
+        if sure[0] { 0.0 } else { one(own.field_tolerance, usual.0, "field_tolerance", "field strength") };
+    let saturation = if saturates && !sure[1] {
         one(own.saturation_tolerance, usual.1, "saturation_tolerance", "saturation")
     } else {
         0.0
@@ -49,10 +89,10 @@ fn own_doubt(r: &mut Reader<'_>, own: &OwnMaterial, calibrated: bool) -> (f64, f
 }
 
 pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
-    let scale = r.given("calibration.steel_scale", "steel scale").unwrap_or(1.0);
-    let calibrated = r.sheet.quantity("calibration.steel_scale").is_some_and(|q| q.half_width > 0.0);
+    let of = calibrated(r, &canonical(name));
     let own = r.sheet.own_materials().iter().find(|m| m.name == name).cloned();
-    let scaled = |law: SteelLaw| if scale == 1.0 { law } else { law.scaled(scale, 1.0) };
+    let untouched = of.field == 1.0 && of.saturation == 1.0;
+    let scaled = |law: SteelLaw| if untouched { law } else { law.scaled(of.field, of.saturation) };
     if let Some(own) = own {
         let law = match &own.law {
             OwnLaw::Table { h, b } => SteelLaw::table(h, b),
@@ -61,7 +101,7 @@ pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
         };
         return match law {
             Ok(law) => {
-                let (field_relative_standard, saturation_relative_standard) = own_doubt(r, &own, calibrated);
+                let (field_relative_standard, saturation_relative_standard) = own_doubt(r, &own, of.sure);
                 Iron {
                     name: name.into(),
                     law: scaled(law),
@@ -81,8 +121,8 @@ pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
             name: m.name.clone(),
             law: scaled(m.law.clone()),
             // A calibration with a tolerance says how sure the field is; the library's scatter is spent.
-            field_relative_standard: if calibrated { 0.0 } else { m.relative_standard },
-            saturation_relative_standard: m.saturation_relative_standard,
+            field_relative_standard: if of.sure[0] { 0.0 } else { m.relative_standard },
+            saturation_relative_standard: if of.sure[1] { 0.0 } else { m.saturation_relative_standard },
             coercivity_a_per_m: m.coercivity_a_per_m,
         },
         Err(e) => {
