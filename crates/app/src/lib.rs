@@ -13,9 +13,11 @@ mod input;
 mod interrupt;
 mod json;
 mod outcome;
+mod page;
 mod scan;
 pub mod shown;
 mod style;
+mod svg;
 pub mod terminal;
 
 use std::process::ExitCode;

@@ -1,9 +1,10 @@
 //! A planned figure in pixels.
 
+use super::Setting;
 use super::plan::{Curve, Panel, Plan};
-use super::svg::{Svg, px};
 use super::text::{self, FAMILIES};
 use super::ticks::Axis;
+use crate::svg::{Svg, px};
 use std::fmt::Write;
 
 /// Colours that stay apart for all common kinds of colour blindness (Okabe and Ito, "Color Universal Design", 2008),
@@ -44,7 +45,8 @@ impl Frame {
 }
 
 /// The figure as an SVG document.
-pub(super) fn draw(plan: &Plan, prefix: &str) -> String {
+pub(super) fn draw(plan: &Plan, prefix: &str, setting: Setting) -> String {
+    let subtitled = !plan.subtitle.is_empty() && setting == Setting::File;
     let ticks = plan.panels.iter().flat_map(|p| p.y.major.iter().map(|t| p.y.label(*t)));
     let widest = ticks.map(|label| text::width(&label, SIZE, false)).fold(0.0, f64::max);
     let left = MARGIN + widest + 10.0;
@@ -54,7 +56,7 @@ pub(super) fn draw(plan: &Plan, prefix: &str) -> String {
     let title = text::lines(&plan.title, TITLE, true, WIDTH - 2.0 * MARGIN);
     let mut y = MARGIN + TITLE * title.len() as f64 + 6.0 * title.len().saturating_sub(1) as f64;
     let subtitle = y + 18.0;
-    if !plan.subtitle.is_empty() {
+    if subtitled {
         y = subtitle;
     }
     y += 14.0;
@@ -74,30 +76,34 @@ pub(super) fn draw(plan: &Plan, prefix: &str) -> String {
     let mut svg = Svg::default();
     let view = format!("0 0 {WIDTH} {height}");
     let labelled = format!("{prefix}-title {prefix}-desc");
-    svg.open(
-        "svg",
-        &[
-            ("xmlns", &"http://www.w3.org/2000/svg"),
-            ("viewBox", &view),
-            ("width", &WIDTH),
-            ("height", &height),
-            ("role", &"img"),
-            ("aria-labelledby", &labelled),
-            ("font-family", &FAMILIES),
-            ("font-size", &SIZE),
-            ("fill", &INK),
-        ],
-    );
+    let mut attributes: Vec<(&str, &dyn std::fmt::Display)> = Vec::new();
+    if setting == Setting::File {
+        // Inside HTML the element needs no namespace.
+        attributes.push(("xmlns", &"http://www.w3.org/2000/svg"));
+    }
+    attributes.extend([
+        ("viewBox", &view as &dyn std::fmt::Display),
+        ("width", &WIDTH),
+        ("height", &height),
+        ("role", &"img"),
+        ("aria-labelledby", &labelled),
+        ("font-family", &FAMILIES),
+        ("font-size", &SIZE),
+        ("fill", &INK),
+    ]);
+    svg.open("svg", &attributes);
     svg.text("title", &[("id", &format!("{prefix}-title"))], &full_title(plan));
     svg.text("desc", &[("id", &format!("{prefix}-desc"))], &description(plan));
-    svg.leaf("rect", &[("width", &WIDTH), ("height", &height), ("fill", &"#ffffff")]);
+    if setting == Setting::File {
+        svg.leaf("rect", &[("width", &WIDTH), ("height", &height), ("fill", &"#ffffff")]);
+    }
     for (index, line) in title.iter().enumerate() {
         let y = MARGIN + TITLE * 0.85 + (TITLE + 6.0) * index as f64;
         let at: [(&str, &dyn std::fmt::Display); 4] =
             [("x", &px(MARGIN)), ("y", &px(y)), ("font-size", &TITLE), ("font-weight", &"bold")];
         svg.text("text", &at, line);
     }
-    if !plan.subtitle.is_empty() {
+    if subtitled {
         svg.text("text", &[("x", &px(MARGIN)), ("y", &px(subtitle)), ("fill", &SOFT)], &plan.subtitle);
     }
     let last = plan.panels.len() - 1;

@@ -1,0 +1,253 @@
+//! `report`: one document about a magnet, to hand to somebody.
+
+use super::Command;
+use super::{answering, heat};
+use crate::args::{self, Assignment, Sampling, Units};
+use crate::ask::{Failure, FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Sheet, SwitchQuestion};
+use crate::bench::{self, Read};
+use crate::console::Console;
+use crate::files::{self, Output};
+use crate::input::{self, Loaded};
+use crate::interrupt;
+use crate::json;
+use crate::outcome::{Exit, Faults, Stop};
+use crate::page::{Format, Page, Source, Topic};
+use coilwright_magnet::answers::answer::Answer;
+use std::path::{Path, PathBuf};
+
+/// Arguments of `report`.
+#[derive(clap::Args)]
+pub(super) struct Report {
+    /// Sheet to report on; `-` reads standard input
+    #[arg(value_name = "SHEET")]
+    sheet: PathBuf,
+
+    /// Change an entry for this report only, such as --set drive.voltage=12V; without a value it is taken away
+    #[arg(long = "set", value_name = "PATH=VALUE", value_parser = args::assignment)]
+    assignments: Vec<Assignment>,
+
+    /// Bench readings as CSV, to be compared too; again for those of another day
+    #[arg(long, value_name = "FILE", help_heading = "Question")]
+    readings: Vec<PathBuf>,
+
+    /// Write the report to this file, not to standard output
+    #[arg(short, long, value_name = "FILE", help_heading = "Output")]
+    output: Option<PathBuf>,
+
+    /// One HTML document, or Markdown for a wiki
+    #[arg(long, value_enum, default_value_t, hide_default_value = true, help_heading = "Output")]
+    format: Format,
+
+    /// The date that the report is to carry, as 2025-01-31; without it the same question gives the same bytes on any day
+    #[arg(long, value_name = "DATE", help_heading = "Output")]
+    date: Option<String>,
+
+    /// Write every number of the report as JSON, in SI, to standard output
+    #[arg(long, help_heading = "Output")]
+    json: bool,
+
+    /// Replace a file that exists
+    #[arg(long, help_heading = "Output")]
+    force: bool,
+
+    /// Units to show: mm, N, mT, °C; the same with gauss and kgf; or inch, lbf, gauss, °F
+    #[arg(long, value_enum, default_value_t, hide_default_value = true, help_heading = "Output")]
+    units: Units,
+}
+
+impl Command for Report {
+    const NAME: &'static str = "report";
+    const ABOUT: &'static str = "All answers about one magnet as one document to print, sign and hand on";
+    const EXAMPLES: &'static str = "\
+The document needs nothing but itself: no network, no program. Made again, it is the same to the bit.
+What the magnet has no answer for is said in its place.
+
+Examples:
+  coilwright report magnet.sheet.toml --readings bench.csv --date 2026-01-31 -o magnet.html
+  coilwright report bought.sheet.toml --format md -o magnet.md";
+
+    fn run(self, console: &mut Console) -> Result<Exit, Stop> {
+        let read: Vec<&Path> = [&self.sheet].into_iter().chain(&self.readings).map(PathBuf::as_path).collect();
+        if let Some(path) = &self.output {
+            files::refuse(path, self.force, &read)?;
+        }
+        if self.readings.iter().any(|path| path.as_os_str() == "-") {
+            return Err(Stop::Usage("a report names its readings: give them as files".into()));
+        }
+        let sheets = input::sheets(std::slice::from_ref(&self.sheet), &self.assignments)?;
+        answering::remark(&sheets, console)?;
+        let sources = self.readings.iter().map(|path| source(path)).collect::<Result<Vec<_>, Stop>>()?;
+        let readings = if sources.is_empty() { None } else { Some(bench::joined_readings(&self.readings)?) };
+        if let Some(readings) = &readings {
+            console.tell(&bench::remarks(readings))?;
+        }
+        let sheet = &sheets[0];
+        console.progress(&format!("solving {}", sheet.file))?;
+        interrupt::begins(1);
+        let topics = topics(sheet, readings.as_ref(), &self);
+        console.progress("")?;
+        let page = Page {
+            sheet,
+            topics: topics?,
+            readings: sources,
+            date: self.date.as_deref(),
+            units: self.units.into(),
+            made_by: self.again(&sheet.file),
+        };
+        let document = || {
+            page.text(self.format)
+                .map_err(|error| Stop::Physics { file: sheet.file.clone(), reason: error.to_string() })
+        };
+        if let Some(path) = &self.output {
+            let output = Output { path: path.clone(), bytes: document()?.into_bytes() };
+            files::write(&[output], self.force)?;
+            console.tell(&format!("wrote `{}`\n", path.display()))?;
+        }
+        if self.json {
+            console.say(&json::page(&page).map_err(|error| Stop::Output(error.into()))?)?;
+        } else if self.output.is_none() {
+            console.say(&document()?)?;
+        }
+        console.flush()?;
+        Ok(Exit::Answered)
+    }
+}
+
+impl Report {
+    /// The command line that makes the report again.
+    fn again(&self, file: &str) -> String {
+        let mut words = self.asked(&["report"], file);
+        for path in &self.readings {
+            words.extend(["--readings".into(), path.display().to_string()]);
+        }
+        if let Some(date) = &self.date {
+            words.extend(["--date".into(), date.clone()]);
+        }
+        let ending = match self.format {
+            Format::Html => "html",
+            Format::Md => {
+                words.extend(["--format".into(), "md".into()]);
+                "md"
+            }
+        };
+        words.extend(["-o".into(), format!("report.{ending}")]);
+        command_line(&words)
+    }
+
+    /// A command about the sheet as it is reported on.
+    fn asked(&self, command: &[&str], file: &str) -> Vec<String> {
+        let (name, options) = command.split_first().unwrap_or((&"", &[]));
+        let mut words = vec!["coilwright".to_owned(), (*name).to_owned(), file.to_owned()];
+        words.extend(options.iter().map(|word| (*word).to_owned()));
+        for Assignment { path, text } in &self.assignments {
+            words.extend(["--set".into(), format!("{path}={text}")]);
+        }
+        let units = match self.units {
+            Units::Si => None,
+            Units::Gauss => Some("gauss"),
+            Units::Imperial => Some("imperial"),
+        };
+        words.extend(units.into_iter().flat_map(|word| ["--units".to_owned(), word.to_owned()]));
+        words
+    }
+}
+
+/// What is asked of every magnet, in the order of reading: command, heading, the words that ask it, the question. Without a
+/// question it is the audit.
+fn questions() -> [(&'static str, &'static str, &'static [&'static str], Option<Question>); 7] {
+    let field = FieldQuestion { axis: true, keep_out: true, ..FieldQuestion::default() };
+    let pull = PullQuestion { shear: true, ..PullQuestion::default() };
+    let headroom = HeatQuestion { headroom: Some(HeadroomQuestion::default()), ..HeatQuestion::default() };
+    [
+        ("winding", "Winding", &["winding"], Some(Question::Winding)),
+        ("pull", "Pull", &["pull", "--shear"], Some(Question::Pull(pull))),
+        ("field", "Field", &["field", "--axis", "--keep-out"], Some(Question::Field(field))),
+        ("heat", "Heat", &["heat"], Some(Question::Heat(HeatQuestion::default()))),
+        ("headroom", "Headroom", &["heat", "--headroom"], Some(Question::Heat(headroom))),
+        ("switch", "Switching", &["switch"], Some(Question::Switch(SwitchQuestion::default()))),
+        ("audit", "Nameplate, sheet and readings against each other", &["audit"], None),
+    ]
+}
+
+/// Asks everything, each question on a thread of its own. What cannot be answered says why; if nothing can, the sheet is at
+/// fault.
+fn topics(sheet: &Loaded, readings: Option<&Read>, report: &Report) -> Result<Vec<Topic>, Stop> {
+    let questions = questions();
+    let answers: Vec<Result<Answer, Failure>> = std::thread::scope(|scope| {
+        let asked: Vec<_> = questions
+            .iter()
+            .map(|(.., question)| scope.spawn(move || ask(&sheet.sheet, question.as_ref(), readings)))
+            .collect();
+        asked.into_iter().map(|thread| thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))).collect()
+    });
+    let nothing = answers.iter().zip(&questions).all(|(answer, (.., question))| answer.is_err() || question.is_none());
+    let mut topics = Vec::new();
+    for (answer, (command, title, words, _)) in answers.into_iter().zip(questions) {
+        let answer = match answer {
+            Ok(answer) => Ok(answer),
+            Err(Failure::Input(diagnostics)) if nothing => {
+                return Err(Stop::Input(vec![Faults { text: Some(sheet.text.clone()), diagnostics }]));
+            }
+            Err(failure) if nothing => {
+                return Err(Stop::Physics { file: sheet.file.clone(), reason: failure.to_string() });
+            }
+            Err(failure) => Err(reason(&failure)),
+        };
+        let mut words = report.asked(words, &sheet.file);
+        if command == "audit" && report.readings.len() == 1 {
+            words.extend(["--readings".into(), report.readings[0].display().to_string()]);
+        }
+        topics.push(Topic { command, title, made_by: command_line(&words), answer });
+    }
+    Ok(topics)
+}
+
+fn ask(sheet: &Sheet, question: Option<&Question>, readings: Option<&Read>) -> Result<Answer, Failure> {
+    let once = Sampling { sweep: None, samples: None, seed: 1 };
+    match question {
+        None => bench::audit(sheet, readings.map(|read| &read.readings)),
+        Some(Question::Heat(heat)) => {
+            let question = HeatQuestion { profile: heat::profile(sheet)?, ..heat.clone() };
+            bench::answer(sheet, &Question::Heat(question), &once)
+        }
+        Some(question) => bench::answer(sheet, question, &once),
+    }
+}
+
+/// Why there is no answer, in a sentence.
+fn reason(failure: &Failure) -> String {
+    match failure {
+        Failure::Input(diagnostics) => {
+            let messages: Vec<&str> = diagnostics.iter().map(|fault| fault.message.as_str()).collect();
+            format!("{}.", messages.join("; "))
+        }
+        other => format!("{other}."),
+    }
+}
+
+/// A file of readings with its checksum.
+fn source(path: &Path) -> Result<Source, Stop> {
+    let bytes = bench::bytes(path)?;
+    Ok(Source { file: path.display().to_string(), sha256: input::checksum(&bytes) })
+}
+
+/// Words as a shell takes them.
+fn command_line(words: &[String]) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=:+,%".contains(c);
+    let quoted = |word: &String| match word.chars().all(plain) && !word.is_empty() {
+        true => word.clone(),
+        false => format!("'{}'", word.replace('\'', "'\\''")),
+    };
+    words.iter().map(quoted).collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_command_line_is_one() {
+        let words = ["coilwright", "report", "a b.toml", "--set", "name=it's"].map(str::to_owned);
+        assert_eq!(command_line(&words), r"coilwright report 'a b.toml' --set 'name=it'\''s'");
+    }
+}

@@ -1,0 +1,301 @@
+//! The page as one HTML document: no script, nothing from elsewhere.
+
+use super::band_bar::Bar;
+use super::section::{Curve, Group, Row};
+use super::{Page, Topic, headline};
+use crate::chart::{self, ChartError, Curves};
+use crate::shown;
+use crate::style::harmless;
+use crate::svg;
+use coilwright_magnet::answers::answer::{Answer, Caution};
+use coilwright_magnet::answers::caution;
+use std::fmt::Write;
+
+const STYLE: &str = include_str!("page.css");
+/// The document.
+pub(super) fn document(page: &Page<'_>) -> Result<String, ChartError> {
+    let mut out = String::new();
+    let name = text(page.name());
+    let _ = write!(
+        out,
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>{name}</title>\n\
+         <style>\n{STYLE}{}</style>\n</head>\n<body>\n",
+        foot(page)
+    );
+    first(&mut out, page);
+    for topic in &page.topics {
+        section(&mut out, page, topic)?;
+    }
+    cautions_in_short(&mut out, page);
+    assumptions(&mut out, page);
+    sources(&mut out, page);
+    colophon(&mut out, page);
+    out.push_str("</body>\n</html>\n");
+    Ok(out)
+}
+
+/// Text between tags or in an attribute. What turns the direction of writing is made visible.
+fn text(text: &str) -> String {
+    svg::escape(&harmless(text))
+}
+
+/// The running foot of a printed page: name, checksum, version, page of pages.
+fn foot(page: &Page<'_>) -> String {
+    let checksum = &page.sheet.sha256()[..12];
+    let left = format!("{} · sheet {checksum} · Coilwright {}", page.name(), env!("CARGO_PKG_VERSION"));
+    format!(
+        "@page{{margin:16mm 15mm 18mm 18mm;@bottom-left{{content:\"{}\";font:8pt sans-serif;color:#59656f}}\
+         @bottom-right{{content:counter(page) \" of \" counter(pages);font:8pt sans-serif;color:#59656f}}}}\n",
+        quoted(&harmless(&left))
+    )
+}
+
+/// Text in a quoted CSS string: everything but letters, digits and spaces by its code point (CSS Syntax Level 3, 4.3.7).
+fn quoted(text: &str) -> String {
+    let mut out = String::new();
+    for c in text.chars() {
+        if c.is_alphanumeric() || c == ' ' {
+            out.push(c);
+        } else {
+            let _ = write!(out, "\\{:06x}", c as u32);
+        }
+    }
+    out
+}
+
+/// What stands first: name, verdict, how sure, the rest in short.
+fn first(out: &mut String, page: &Page<'_>) {
+    let units = match page.units {
+        coilwright_magnet::quantity::UnitSystem::Si => "mm · N · mT · °C",
+        coilwright_magnet::quantity::UnitSystem::GaussKgf => "mm · kgf · G · °C",
+        coilwright_magnet::quantity::UnitSystem::Imperial => "in · lbf · G · °F",
+    };
+    let date = page.date.map_or(String::new(), |date| format!("<span>{}</span>", text(date)));
+    let _ = writeln!(
+        out,
+        "<header><b>{}</b><span>{}</span>{date}<span class=\"units\">{units}</span></header>",
+        text(page.name()),
+        text(&page.sheet.file)
+    );
+    if let Some(answer) = headline::answer(page) {
+        out.push_str("<h1>");
+        for word in headline::words(answer, page.units) {
+            let words = text(&word.text);
+            out.push_str(&if word.banded { format!("<u>{}</u>", unbroken(&words)) } else { words });
+        }
+        out.push_str("</h1>\n");
+        for sentence in headline::how_sure(answer, page.units) {
+            let _ = writeln!(out, "<p class=\"sure\">{}</p>", text(&sentence));
+        }
+    }
+    in_short(out, page);
+}
+
+/// A number and its unit stay on one line.
+fn unbroken(text: &str) -> String {
+    text.replace(' ', "\u{a0}")
+}
+
+fn in_short(out: &mut String, page: &Page<'_>) {
+    out.push_str("<ul class=\"short\">\n");
+    for line in headline::in_short(page) {
+        let _ = writeln!(out, "<li>{}</li>", code(&line));
+    }
+    out.push_str("</ul>\n");
+}
+
+/// Text in which what stands between backticks is code.
+fn code(words: &str) -> String {
+    let stretches = super::stretches(words).into_iter();
+    let shown = stretches.map(|(part, is_code)| match is_code {
+        true => format!("<code>{}</code>", text(part)),
+        false => text(part),
+    });
+    shown.collect()
+}
+
+fn section(out: &mut String, page: &Page<'_>, topic: &Topic) -> Result<(), ChartError> {
+    let _ = writeln!(out, "<section id=\"{}\">\n<h2>{}</h2>", topic.command, topic.title);
+    match &topic.answer {
+        Ok(answer) => answered(out, page, answer)?,
+        Err(reason) => {
+            let _ = writeln!(out, "<p class=\"soft\">No answer: {}</p>", code(reason));
+        }
+    }
+    out.push_str("</section>\n");
+    Ok(())
+}
+
+fn answered(out: &mut String, page: &Page<'_>, answer: &Answer) -> Result<(), ChartError> {
+    let section = page.section(answer);
+    if !section.sentence.is_empty() {
+        let _ = writeln!(out, "<p class=\"lead\">{}</p>", code(&section.sentence));
+    }
+    for group in &section.groups {
+        rows(out, group);
+    }
+    for curve in &section.curves {
+        figure(out, page, answer, curve)?;
+    }
+    for caution in &section.cautions {
+        warn(out, caution);
+    }
+    if !section.notes.is_empty() {
+        out.push_str("<dl>\n");
+        let mut before = "";
+        for (name, note) in &section.notes {
+            let shown = if *name == before { "" } else { name };
+            let _ = writeln!(out, "<dt>{shown}</dt><dd>{}</dd>", code(note));
+            before = name;
+        }
+        out.push_str("</dl>\n");
+    }
+    Ok(())
+}
+
+fn rows(out: &mut String, group: &Group<'_>) {
+    let _ = writeln!(out, "<h3>{}</h3>\n<table class=\"rows\"><tbody>", text(group.title));
+    for row in &group.rows {
+        one_row(out, row);
+    }
+    out.push_str("</tbody></table>\n");
+}
+
+fn one_row(out: &mut String, row: &Row<'_>) {
+    let note = if row.note.is_empty() { String::new() } else { format!("<small>{}</small>", code(row.note)) };
+    let minded = if row.cautions.is_empty() { "" } else { " class=\"minded\"" };
+    let _ = write!(out, "<tr{minded}><th scope=\"row\">{}{note}</th>", text(row.label));
+    if row.number {
+        let _ = writeln!(
+            out,
+            "<td class=\"value\">{}</td><td class=\"bar-cell\">{}</td><td class=\"range\">{}</td></tr>",
+            text(&row.value),
+            row.bar.as_ref().map_or(String::new(), Bar::svg),
+            text(&row.interval)
+        );
+    } else {
+        let _ = writeln!(out, "<td class=\"words\" colspan=\"3\">{}</td></tr>", code(&row.value));
+    }
+    if !row.cautions.is_empty() {
+        out.push_str("<tr><td class=\"caution-cell\" colspan=\"4\">");
+        for caution in &row.cautions {
+            warn(out, caution);
+        }
+        out.push_str("</td></tr>\n");
+    }
+}
+
+fn warn(out: &mut String, caution: &Caution) {
+    let source = if caution.source.is_empty() {
+        String::new()
+    } else {
+        format!(" <small>[{}]</small>", text(&caution.source))
+    };
+    let _ = writeln!(out, "<p class=\"caution\"><b>Caution:</b> {}{source}</p>", text(&caution.text));
+}
+
+fn figure(out: &mut String, page: &Page<'_>, answer: &Answer, curve: &Curve<'_>) -> Result<(), ChartError> {
+    let prefix = format!("{}-{}", answer.command, curve.series.key.replace('_', "-"));
+    let curves = Curves { magnet: &answer.magnet, series: curve.series };
+    let svg = chart::inline_svg(curves, page.units, &prefix)?;
+    let _ = writeln!(out, "<figure class=\"chart\">{svg}</figure>");
+    for caution in &curve.cautions {
+        warn(out, caution);
+    }
+    Ok(())
+}
+
+/// The cautions once more, each kind once, worst first: to be read before anyone goes near the magnet.
+fn cautions_in_short(out: &mut String, page: &Page<'_>) {
+    let all = shown::once_each(page.cautions());
+    if all.is_empty() {
+        return;
+    }
+    let _ = writeln!(
+        out,
+        "<section id=\"cautions\">\n<h2>Cautions, in short</h2>\n<p class=\"lead\">{}</p>\n<ul>",
+        text(caution::DEFER)
+    );
+    for caution in all {
+        let _ = writeln!(out, "<li>{} <small>[{}]</small></li>", text(&caution.brief), text(&caution.source));
+    }
+    out.push_str("</ul>\n</section>\n");
+}
+
+fn assumptions(out: &mut String, page: &Page<'_>) {
+    let all = page.assumptions();
+    if all.is_empty() {
+        return;
+    }
+    out.push_str(
+        "<section id=\"assumptions\">\n<h2>Assumed</h2>\n<p class=\"lead\">The sheet does not say this. Give it there \
+         to be surer.</p>\n<table class=\"plain\"><thead><tr><th>entry</th><th>assumed</th><th>range</th><th>why</th>\
+         </tr></thead><tbody>\n",
+    );
+    for assumption in all {
+        let (value, range) = super::assumed(assumption, page.units);
+        let _ = writeln!(
+            out,
+            "<tr><td>{}<small><code>{}</code></small></td><td class=\"assumed\">{}</td><td class=\"range\">{}</td>\
+             <td><small>{}</small></td></tr>",
+            text(&assumption.label),
+            text(&assumption.path),
+            text(&value),
+            text(&range),
+            code(&assumption.reason)
+        );
+    }
+    out.push_str("</tbody></table>\n</section>\n");
+}
+
+fn sources(out: &mut String, page: &Page<'_>) {
+    let all = page.sources();
+    if all.is_empty() {
+        return;
+    }
+    out.push_str("<section id=\"sources\">\n<h2>Sources</h2>\n<ul>\n");
+    for source in all {
+        let _ = writeln!(out, "<li><small>{}</small></li>", text(source));
+    }
+    out.push_str("</ul>\n</section>\n");
+}
+
+/// What was read, what makes the page again, who answers for it.
+fn colophon(out: &mut String, page: &Page<'_>) {
+    out.push_str("<section id=\"again\">\n<h2>How to make this page again</h2>\n<dl>\n");
+    let _ = writeln!(out, "<dt>program</dt><dd>Coilwright {}</dd>", env!("CARGO_PKG_VERSION"));
+    if let Some(date) = page.date {
+        let _ = writeln!(out, "<dt>date, as given</dt><dd>{}</dd>", text(date));
+    }
+    let mut file = |what: &str, file: &str, sha256: &str| {
+        let _ = writeln!(out, "<dt>{what}</dt><dd>{}<br><code>SHA-256 {sha256}</code></dd>", text(file));
+    };
+    file("sheet", &page.sheet.file, &page.sheet.sha256());
+    for source in &page.readings {
+        file("readings", &source.file, &source.sha256);
+    }
+    out.push_str("</dl>\n<pre>");
+    let _ = writeln!(out, "{}\n", lines(&page.made_by));
+    for topic in &page.topics {
+        let _ = writeln!(out, "{}", lines(&topic.made_by));
+    }
+    let _ = writeln!(
+        out,
+        "</pre>\n<p class=\"soft\">The first writes this page, the same to the bit; the others the answers in it, with \
+         <code>--json</code> as numbers.</p>\n<h3>The sheet, as it was read</h3>\n<pre>{}</pre>",
+        lines(&page.sheet.text)
+    );
+    for line in ["Made by", "Date, signature", "Checked by", "Date, signature"] {
+        if line == "Made by" {
+            out.push_str("<div class=\"sign\">");
+        }
+        let _ = write!(out, "<div>{line}</div>");
+    }
+    out.push_str("</div>\n</section>\n");
+}
+
+/// Text that keeps its lines.
+fn lines(words: &str) -> String {
+    words.lines().map(text).collect::<Vec<_>>().join("\n")
+}
