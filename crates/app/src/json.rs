@@ -1,6 +1,7 @@
 //! Answers as JSON, always SI, and the schemas of what is written and read.
 
 use crate::args::Common;
+use crate::ask::Figure;
 use crate::input::Loaded;
 use crate::page::Page;
 use crate::shown;
@@ -24,6 +25,9 @@ pub(crate) struct Document<'a> {
     date: Option<&'a str>,
     /// One for each sheet, in their order; of a report one for each question about its sheet.
     answers: Vec<Written<'a>>,
+    /// The magnet of a report in section.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    figure: Option<&'a Figure>,
     /// Questions of a report that have no answer.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     unanswered: Vec<Unanswered<'a>>,
@@ -153,6 +157,7 @@ pub(crate) fn page(page: &Page<'_>) -> Result<String, serde_json::Error> {
     });
     pretty(&Document {
         answers: answers.map(|answer| written(page.sheet, &[], answer)).collect(),
+        figure: Some(&page.figure),
         unanswered: unanswered.collect(),
         readings: readings.collect(),
         ..Document::dated(page.date)
@@ -167,6 +172,7 @@ impl<'a> Document<'a> {
             format: ANSWER_VERSION,
             date,
             answers: Vec::new(),
+            figure: None,
             unanswered: Vec::new(),
             readings: Vec::new(),
         }

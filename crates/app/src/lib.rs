@@ -12,6 +12,7 @@ mod files;
 mod input;
 mod interrupt;
 mod json;
+mod lettering;
 mod outcome;
 mod page;
 mod scan;

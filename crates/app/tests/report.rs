@@ -39,11 +39,10 @@ fn ring(folder: &Path) -> PathBuf {
 fn is_self_contained(html: &str) {
     assert!(html.starts_with("<!doctype html>") && html.ends_with("</html>\n"));
     assert!(html.len() < 2 << 20, "{} bytes", html.len());
-    for unwanted in
-        ["<script", "http", "<link", "<iframe", "<img", "@import", "url(", " onload", "javascript"]
-    {
+    for unwanted in ["<script", "http", "<link", "<iframe", "<img", "@import", " onload", "javascript"] {
         assert!(!html.contains(unwanted), "{unwanted}");
     }
+    assert_eq!(html.matches("url(").count(), html.matches("url(#").count(), "only to itself");
     // Well-formed, but for the doctype and elements that HTML leaves open.
     let xml = html.replace("<!doctype html>\n", "");
     let mut closed = xml.replace("<meta charset=\"utf-8\">", "").replace("<br>", "<br/>");
@@ -89,11 +88,20 @@ fn an_air_coil_has_a_report_and_what_nothing_can_be_said_of_has_none() {
     let coil = folder.path().join("coil.sheet.toml");
     let (_, text, _) = run(&["new", "coil"]);
     std::fs::write(&coil, text).unwrap();
-    let (code, html, told) = run(&["report", coil.to_str().unwrap(), "--set", "workpiece.gap="]);
+    let (code, html, told) = run(&[
+        "report",
+        coil.to_str().unwrap(),
+        "--set",
+        "workpiece.gap=",
+        "--set",
+        "workpiece.diameter=",
+        "--set",
+        "workpiece.thickness=",
+    ]);
     assert_eq!(code, 0, "{told}");
     is_self_contained(&html);
     assert!(html.contains("<h1>Strongest") && html.contains("No answer"), "a field, and no pull");
-    let (code, _, told) = run(&["report", coil.to_str().unwrap(), "--set", "winding.turns="]);
+    let (code, _, told) = run(&["report", coil.to_str().unwrap(), "--set", "winding.outer_diameter=10mm"]);
     assert!(code == 1 && told.contains("fault"), "{code} {told}");
     let (code, _, told) = run(&["report", "gantry-pot.sheet.toml", "--readings", "nowhere.csv"]);
     assert!(code == 1 && told.contains("nowhere.csv"), "{told}");
@@ -118,6 +126,45 @@ fn every_number_of_the_report_is_in_its_json() {
         numbers(&visible(&html)).into_iter().filter(|number| !known.contains(number)).collect();
     assert!(unknown.is_empty(), "{unknown:?}");
     assert!(known.len() > 200);
+    drawn_to_scale(&html, &document["figure"]);
+}
+
+/// Every dimension in the drawing is as long as the sheet says, and the section as wide and high.
+fn drawn_to_scale(html: &str, figure: &Value) {
+    let from = html.find("<figure class=\"drawing\">").unwrap();
+    let drawing = &html[from..from + html[from..].find("</figure>").unwrap() + "</figure>".len()];
+    let document = roxmltree::Document::parse(drawing).unwrap();
+    let number =
+        |node: &roxmltree::Node<'_, '_>, name: &str| node.attribute(name).unwrap().parse::<f64>().unwrap();
+    let svg = document.descendants().find(|node| node.has_tag_name("svg")).unwrap();
+    let per_mm = number(&svg, "data-units-per-mm");
+    let mut seen = BTreeSet::new();
+    for size in document.descendants().filter(|node| node.has_attribute("data-path")) {
+        let path = size.attribute("data-path").unwrap();
+        let line = size.children().find(|node| node.attribute("class") == Some("dim")).unwrap();
+        let length =
+            f64::hypot(number(&line, "x2") - number(&line, "x1"), number(&line, "y2") - number(&line, "y1"));
+        let sizes = figure["sizes"].as_array().unwrap();
+        let said = sizes.iter().find(|said| said["path"] == path).unwrap()["value"].as_f64().unwrap();
+        // The gap stands in a detail with a scale of its own.
+        if path != "workpiece.gap" {
+            assert!((length / per_mm - 1e3 * said).abs() < 0.02, "{path}: {length} for {said}");
+        }
+        seen.insert(path);
+    }
+    let all = [
+        "body.outer_diameter",
+        "body.height",
+        "body.pole_diameter",
+        "body.inner_diameter",
+        "body.back",
+        "workpiece.gap",
+    ];
+    assert!(all.iter().all(|path| seen.contains(path)), "{seen:?}");
+    let text: Vec<&str> = document.descendants().filter_map(|node| node.text()).collect();
+    for lettered in ["⌀ 65 ± 0.05", "35 ± 0.1", "6.8 ± 2.0", "0.15 ± 0.05"] {
+        assert!(text.contains(&lettered), "{lettered} in {text:?}");
+    }
 }
 
 /// Text of the document without charts, whose axes have numbers of their own, styles and the quoted sheet.

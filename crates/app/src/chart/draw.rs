@@ -2,8 +2,8 @@
 
 use super::Setting;
 use super::plan::{Curve, Panel, Plan};
-use super::text::{self, FAMILIES};
 use super::ticks::Axis;
+use crate::lettering::{self, FAMILIES};
 use crate::svg::{Svg, px};
 use std::fmt::Write;
 
@@ -48,12 +48,12 @@ impl Frame {
 pub(super) fn draw(plan: &Plan, prefix: &str, setting: Setting) -> String {
     let subtitled = !plan.subtitle.is_empty() && setting == Setting::File;
     let ticks = plan.panels.iter().flat_map(|p| p.y.major.iter().map(|t| p.y.label(*t)));
-    let widest = ticks.map(|label| text::width(&label, SIZE, false)).fold(0.0, f64::max);
+    let widest = ticks.map(|label| lettering::width(&label, SIZE, false)).fold(0.0, f64::max);
     let left = MARGIN + widest + 10.0;
     let right = WIDTH - MARGIN - 12.0;
     let height_of_panel = if plan.panels.len() == 1 { PANEL } else { PANEL_OF_SEVERAL };
 
-    let title = text::lines(&plan.title, TITLE, true, WIDTH - 2.0 * MARGIN);
+    let title = lettering::lines(&plan.title, TITLE, true, WIDTH - 2.0 * MARGIN);
     let mut y = MARGIN + TITLE * title.len() as f64 + 6.0 * title.len().saturating_sub(1) as f64;
     let subtitle = y + 18.0;
     if subtitled {
@@ -186,7 +186,7 @@ fn grid(svg: &mut Svg, plan: &Plan, panel: &Panel, frame: &Frame) {
     for tick in &plan.x.major {
         let label = plan.x.label(*tick);
         let x = frame.x(&plan.x, *tick);
-        let half = 0.5 * text::width(&label, SIZE, false);
+        let half = 0.5 * lettering::width(&label, SIZE, false);
         // A label that would run into its neighbour is left out; its line stays.
         if x - half < free_from {
             continue;
@@ -227,7 +227,7 @@ fn legend(panel: &Panel, left: f64, right: f64, top: f64) -> Vec<Entry> {
     let (mut x, mut y) = (left, top);
     let mut entries = Vec::new();
     for (name, look) in names {
-        let width = SAMPLE + 7.0 + text::width(&name, SIZE, false);
+        let width = SAMPLE + 7.0 + lettering::width(&name, SIZE, false);
         if x > left && x + width > right {
             (x, y) = (left, y + LINE);
         }

@@ -7,7 +7,7 @@
 mod draw;
 mod plan;
 mod png;
-mod text;
+
 mod ticks;
 
 pub use plan::Curves;

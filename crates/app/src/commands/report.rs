@@ -3,7 +3,7 @@
 use super::Command;
 use super::{answering, heat};
 use crate::args::{self, Assignment, Sampling, Units};
-use crate::ask::{Failure, FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Sheet, SwitchQuestion};
+use crate::ask::{self, Failure, FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Sheet, SwitchQuestion};
 use crate::bench::{self, Read};
 use crate::console::Console;
 use crate::files::{self, Output};
@@ -13,7 +13,9 @@ use crate::json;
 use crate::outcome::{Exit, Faults, Stop};
 use crate::page::{Format, Page, Source, Topic};
 use coilwright_magnet::answers::answer::Answer;
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
+use std::thread::ScopedJoinHandle;
 
 /// Arguments of `report`.
 #[derive(clap::Args)]
@@ -82,13 +84,15 @@ Examples:
             console.tell(&bench::remarks(readings))?;
         }
         let sheet = &sheets[0];
+        let figure = ask::figure(&sheet.sheet).map_err(|failure| stop(failure, sheet))?;
         console.progress(&format!("solving {}", sheet.file))?;
         interrupt::begins(1);
         let topics = topics(sheet, readings.as_ref(), &self);
         console.progress("")?;
         let page = Page {
             sheet,
-            topics: topics?,
+            figure,
+            topics,
             readings: sources,
             date: self.date.as_deref(),
             units: self.units.into(),
@@ -152,9 +156,11 @@ impl Report {
     }
 }
 
-/// What is asked of every magnet, in the order of reading: command, heading, the words that ask it, the question. Without a
-/// question it is the audit.
-fn questions() -> [(&'static str, &'static str, &'static [&'static str], Option<Question>); 7] {
+/// Command, heading, the words that ask it, the question; without a question it is the audit.
+type Asked = (&'static str, &'static str, &'static [&'static str], Option<Question>);
+
+/// What is asked of every magnet, in the order of reading.
+fn questions() -> [Asked; 7] {
     let field = FieldQuestion { axis: true, keep_out: true, ..FieldQuestion::default() };
     let pull = PullQuestion { shear: true, ..PullQuestion::default() };
     let headroom = HeatQuestion { headroom: Some(HeadroomQuestion::default()), ..HeatQuestion::default() };
@@ -169,37 +175,35 @@ fn questions() -> [(&'static str, &'static str, &'static [&'static str], Option<
     ]
 }
 
-/// Asks everything, each question on a thread of its own. What cannot be answered says why; if nothing can, the sheet is at
-/// fault.
-fn topics(sheet: &Loaded, readings: Option<&Read>, report: &Report) -> Result<Vec<Topic>, Stop> {
+/// Asks everything, each question on a thread of its own. What cannot be answered says why.
+fn topics(sheet: &Loaded, readings: Option<&Read>, report: &Report) -> Vec<Topic> {
     let questions = questions();
     let answers: Vec<Result<Answer, Failure>> = std::thread::scope(|scope| {
         let asked: Vec<_> = questions
             .iter()
             .map(|(.., question)| scope.spawn(move || ask(&sheet.sheet, question.as_ref(), readings)))
             .collect();
-        asked.into_iter().map(|thread| thread.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic))).collect()
+        let answer = |thread: ScopedJoinHandle<'_, _>| thread.join().unwrap_or_else(|panic| resume_unwind(panic));
+        asked.into_iter().map(answer).collect()
     });
-    let nothing = answers.iter().zip(&questions).all(|(answer, (.., question))| answer.is_err() || question.is_none());
-    let mut topics = Vec::new();
-    for (answer, (command, title, words, _)) in answers.into_iter().zip(questions) {
-        let answer = match answer {
-            Ok(answer) => Ok(answer),
-            Err(Failure::Input(diagnostics)) if nothing => {
-                return Err(Stop::Input(vec![Faults { text: Some(sheet.text.clone()), diagnostics }]));
-            }
-            Err(failure) if nothing => {
-                return Err(Stop::Physics { file: sheet.file.clone(), reason: failure.to_string() });
-            }
-            Err(failure) => Err(reason(&failure)),
-        };
+    let topic = |(answer, (command, title, words, _)): (Result<Answer, Failure>, Asked)| {
         let mut words = report.asked(words, &sheet.file);
-        if command == "audit" && report.readings.len() == 1 {
-            words.extend(["--readings".into(), report.readings[0].display().to_string()]);
+        if let ("audit", [readings]) = (command, report.readings.as_slice()) {
+            words.extend(["--readings".into(), readings.display().to_string()]);
         }
-        topics.push(Topic { command, title, made_by: command_line(&words), answer });
+        let answer = answer.map_err(|failure| reason(&failure));
+        Topic { command, title, made_by: command_line(&words), answer }
+    };
+    answers.into_iter().zip(questions).map(topic).collect()
+}
+
+fn stop(failure: Failure, sheet: &Loaded) -> Stop {
+    match failure {
+        Failure::Input(diagnostics) => {
+            Stop::Input(vec![Faults { text: Some(sheet.text.clone()), diagnostics }])
+        }
+        other => Stop::Physics { file: sheet.file.clone(), reason: other.to_string() },
     }
-    Ok(topics)
 }
 
 fn ask(sheet: &Sheet, question: Option<&Question>, readings: Option<&Read>) -> Result<Answer, Failure> {

@@ -80,13 +80,17 @@ fn limits(page: &Page<'_>) -> Vec<String> {
 }
 
 fn one(answer: &Answer, limit: &Limit, units: UnitSystem) -> String {
-    match limit.state {
-        State::Exceeded => format!("Limit exceeded: {}.", shown::exceeded(limit, answer, units)),
-        State::Doubtful => format!("Limit not surely kept: {}.", shown::exceeded(limit, answer, units)),
-        State::Kept => format!("Limit kept: {}.", shown::exceeded(limit, answer, units)),
+    // Numbers of one label stand under several headings: which of them it is.
+    let heading = answer.groups.iter().find(|group| group.items.iter().any(|item| item.key == limit.key));
+    let heading = heading.map_or(String::new(), |group| format!("{}: ", group.title));
+    let how = match limit.state {
+        State::Exceeded => "limit exceeded",
+        State::Doubtful => "limit not surely kept",
+        State::Kept => "limit kept",
         State::NotJudged => {
             let most = Measure { value: limit.limit, dimension: limit.dimension, band: None };
-            format!("Limit not judged: `{}`, {}.", limit.by, shown::value(&most, units))
+            return format!("Not judged: the limit `{}` of {}.", limit.by, shown::value(&most, units));
         }
-    }
+    };
+    format!("{heading}{how}; {}.", shown::exceeded(limit, answer, units))
 }

@@ -2,7 +2,7 @@
 
 use super::band_bar::Bar;
 use super::section::{Curve, Group, Row};
-use super::{Page, Topic, headline};
+use super::{Page, Topic, drawing, headline};
 use crate::chart::{self, ChartError, Curves};
 use crate::shown;
 use crate::style::harmless;
@@ -86,15 +86,44 @@ fn first(out: &mut String, page: &Page<'_>) {
         }
         out.push_str("</h1>\n");
         for sentence in headline::how_sure(answer, page.units) {
-            let _ = writeln!(out, "<p class=\"sure\">{}</p>", text(&sentence));
+            let _ = writeln!(out, "<p class=\"sure\">{}</p>", code(&sentence));
         }
     }
+    out.push_str("<div class=\"first\">\n");
+    if let Some(drawing) = drawing::svg(&page.figure, page.units) {
+        let _ = writeln!(out, "<figure class=\"drawing\">{drawing}</figure>");
+    }
     in_short(out, page);
+    out.push_str("</div>\n");
 }
 
 /// A number and its unit stay on one line.
 fn unbroken(text: &str) -> String {
     text.replace(' ', "\u{a0}")
+}
+
+/// Units that would look lost at the beginning of a line.
+const UNITS: [&str; 30] = [
+    "µm", "mm", "m", "in", "g", "kg", "µs", "ms", "s", "min", "h", "mN", "N", "kN", "kgf", "lbf", "V", "mA",
+    "A", "mW", "W", "mΩ", "Ω", "mH", "mJ", "J", "mT", "T", "°C", "K",
+];
+
+/// Words in which every number stays on one line with its unit.
+fn with_units(words: &str) -> String {
+    let mut out = String::new();
+    for word in words.split_inclusive(' ') {
+        let unit = word.trim_end().trim_end_matches([',', '.', ';', ':', ')']);
+        if (unit == "%" || UNITS.contains(&unit)) && out.ends_with(' ') && ends_in_digit(out.trim_end()) {
+            out.pop();
+            out.push('\u{a0}');
+        }
+        out.push_str(word);
+    }
+    out
+}
+
+fn ends_in_digit(text: &str) -> bool {
+    text.ends_with(|c: char| c.is_ascii_digit())
 }
 
 fn in_short(out: &mut String, page: &Page<'_>) {
@@ -110,7 +139,7 @@ fn code(words: &str) -> String {
     let stretches = super::stretches(words).into_iter();
     let shown = stretches.map(|(part, is_code)| match is_code {
         true => format!("<code>{}</code>", text(part)),
-        false => text(part),
+        false => text(&with_units(part)),
     });
     shown.collect()
 }

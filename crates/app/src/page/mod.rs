@@ -4,11 +4,13 @@
 //! computes: every number stands in an answer, and the same page is the same bytes on any day.
 
 mod band_bar;
+mod drawing;
 mod headline;
 mod html;
 mod markdown;
 mod section;
 
+use crate::ask::Figure;
 use crate::chart::ChartError;
 use crate::input::Loaded;
 use crate::shown;
@@ -25,6 +27,8 @@ const ROOM_K: f64 = 20.0 + CELSIUS_ZERO_K;
 pub(crate) struct Page<'a> {
     /// Its sheet.
     pub(crate) sheet: &'a Loaded,
+    /// The magnet in section.
+    pub(crate) figure: Figure,
     /// Questions with their answers, in the order of reading.
     pub(crate) topics: Vec<Topic>,
     /// Files of readings.
