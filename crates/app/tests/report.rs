@@ -61,9 +61,13 @@ fn a_permanent_magnet_has_a_report_the_same_to_the_bit_and_markup_stays_text() {
     let folder = tempfile::tempdir().unwrap();
     let sheet = ring(folder.path());
     let out = folder.path().join("ring.html");
-    let args = ["report", sheet.to_str().unwrap(), "--date", "2026-01-31"];
-    let (code, html, _) = run(&args);
-    assert_eq!(code, 0);
+    let bench = folder.path().join("bench.csv");
+    std::fs::write(&bench, "field mT @ r=0mm z=1mm\n-18.4\n").unwrap();
+    let sheet = sheet.to_str().unwrap();
+    let args = ["report", sheet, "--date", "2026-01-31", "--readings", bench.to_str().unwrap()];
+    let (code, html, told) = run(&args);
+    assert_eq!(code, 0, "{told}");
+    assert!(html.contains("<dt>readings</dt>") && html.contains("--readings"), "what was read");
     is_self_contained(&html);
     assert!(html.contains("&lt;b&gt;ring&lt;/b&gt; &amp; &quot;co&quot;"), "the name as text");
     assert!(html.contains("No answer: a &quot;ring&quot; has no winding to describe."), "why there is none");
@@ -112,9 +116,8 @@ fn an_air_coil_has_a_report_and_what_nothing_can_be_said_of_has_none() {
 fn every_number_of_the_report_is_in_its_json() {
     let folder = tempfile::tempdir().unwrap();
     let out = folder.path().join("pot.html");
-    let readings = ["--readings", "readings/gantry-pot.csv", "--date", "2026-01-31"];
-    let written = ["--json", "-o", out.to_str().unwrap()];
-    let (code, json, _) = run(&[&["report", "gantry-pot.sheet.toml"][..], &readings, &written].concat());
+    let written = ["--date", "2026-01-31", "--json", "-o", out.to_str().unwrap()];
+    let (code, json, _) = run(&[&["report", "gantry-pot.sheet.toml"][..], &written].concat());
     assert_eq!(code, 0);
     let html = std::fs::read_to_string(&out).unwrap();
     is_self_contained(&html);
@@ -127,6 +130,10 @@ fn every_number_of_the_report_is_in_its_json() {
     assert!(unknown.is_empty(), "{unknown:?}");
     assert!(known.len() > 200);
     drawn_to_scale(&html, &document["figure"]);
+    // The winder's limits are the answer's own range.
+    let measured = measure(&document["answers"][0]["values"]["resistance_20"]).unwrap();
+    let accepted = shown::range(&measured, UnitSystem::Si).replace(" Ω", "\u{a0}Ω");
+    assert!(html.contains(&format!("<td>{accepted}</td><td class=\"found\"></td>")), "{accepted}");
 }
 
 /// Every dimension in the drawing is as long as the sheet says, and the section as wide and high.

@@ -62,11 +62,11 @@ impl Command for Report {
     const ABOUT: &'static str = "All answers about one magnet as one document to print, sign and hand on";
     const EXAMPLES: &'static str = "\
 The document needs nothing but itself: no network, no program. Made again, it is the same to the bit.
-What the magnet has no answer for is said in its place.
+What the magnet has no answer for is said in its place. With --readings the audit holds them against
+the sheet; with --json every number of the document goes to standard output.
 
-Examples:
-  coilwright report magnet.sheet.toml --readings bench.csv --date 2026-01-31 -o magnet.html
-  coilwright report bought.sheet.toml --format md -o magnet.md";
+Example:
+  coilwright report magnet.sheet.toml --date 2026-01-31 -o magnet.html";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
         let read: Vec<&Path> = [&self.sheet].into_iter().chain(&self.readings).map(PathBuf::as_path).collect();

@@ -15,7 +15,7 @@ use std::fmt::{Display, Write};
 /// Units of the drawing to a millimetre of paper.
 const UNITS: f64 = 4.0;
 /// Most that the section may take of the paper, mm.
-const ROOM_MM: [f64; 2] = [132.0, 92.0];
+const ROOM_MM: [f64; 2] = [142.0, 92.0];
 /// Scales (ISO 5455, from memory).
 const SCALES: [f64; 13] = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0];
 /// Distance between hatches.

@@ -2,7 +2,7 @@
 
 use super::band_bar::Bar;
 use super::section::{Curve, Group, Row};
-use super::{Page, Topic, drawing, headline};
+use super::{Page, Topic, card, drawing, headline};
 use crate::chart::{self, ChartError, Curves};
 use crate::shown;
 use crate::style::harmless;
@@ -58,7 +58,8 @@ fn quoted(text: &str) -> String {
         if c.is_alphanumeric() || c == ' ' {
             out.push(c);
         } else {
-            let _ = write!(out, "\\{:06x}", c as u32);
+            // The space that ends an escape is part of it.
+            let _ = write!(out, "\\{:x} ", c as u32);
         }
     }
     out
@@ -161,6 +162,9 @@ fn answered(out: &mut String, page: &Page<'_>, answer: &Answer) -> Result<(), Ch
     if !section.sentence.is_empty() {
         let _ = writeln!(out, "<p class=\"lead\">{}</p>", code(&section.sentence));
     }
+    if answer.command == "winding" {
+        winding_card(out, page, answer);
+    }
     for group in &section.groups {
         rows(out, group);
     }
@@ -183,18 +187,45 @@ fn answered(out: &mut String, page: &Page<'_>, answer: &Answer) -> Result<(), Ch
     Ok(())
 }
 
+fn winding_card(out: &mut String, page: &Page<'_>, answer: &Answer) {
+    out.push_str(
+        "<h3>Winding card</h3>\n<table class=\"plain card\"><thead><tr><th></th><th>asked</th><th>accepted</th><th>found</th>\
+         </tr></thead><tbody>\n",
+    );
+    for line in card::lines(page, answer) {
+        let class = if line.assumed { " class=\"assumed\"" } else { "" };
+        let _ = writeln!(
+            out,
+            "<tr><td>{}</td><td{class}>{}</td><td>{}</td><td class=\"found\"></td></tr>",
+            text(&line.what),
+            text(&with_units(&line.asked)),
+            text(&with_units(&line.accept))
+        );
+    }
+    out.push_str("</tbody></table>\n");
+    let [accepted, caution] = card::notes();
+    let _ = writeln!(out, "<p class=\"soft\"><small>{}</small></p>", text(&with_units(&accepted)));
+    let _ = writeln!(out, "<p class=\"caution\">{}</p>", text(&caution));
+}
+
 fn rows(out: &mut String, group: &Group<'_>) {
-    let _ = writeln!(out, "<h3>{}</h3>\n<table class=\"rows\"><tbody>", text(group.title));
+    let _ = writeln!(out, "<h3>{}</h3>\n<table class=\"rows\"><tbody>", code(group.title));
     for row in &group.rows {
         one_row(out, row);
     }
     out.push_str("</tbody></table>\n");
 }
 
+/// A note longer than this many characters has a line of its own.
+const NOTE: usize = 44;
+
 fn one_row(out: &mut String, row: &Row<'_>) {
     let note = if row.note.is_empty() { String::new() } else { format!("<small>{}</small>", code(row.note)) };
-    let minded = if row.cautions.is_empty() { "" } else { " class=\"minded\"" };
-    let _ = write!(out, "<tr{minded}><th scope=\"row\">{}{note}</th>", text(row.label));
+    let (beside, beneath) =
+        if row.note.chars().count() > NOTE { (String::new(), note) } else { (note, String::new()) };
+    let goes_on = !beneath.is_empty() || !row.cautions.is_empty();
+    let goes_on = if goes_on { " class=\"goes-on\"" } else { "" };
+    let _ = write!(out, "<tr{goes_on}><th scope=\"row\">{}{beside}</th>", code(row.label));
     if row.number {
         let _ = writeln!(
             out,
@@ -206,8 +237,12 @@ fn one_row(out: &mut String, row: &Row<'_>) {
     } else {
         let _ = writeln!(out, "<td class=\"words\" colspan=\"3\">{}</td></tr>", code(&row.value));
     }
+    if !beneath.is_empty() {
+        let goes_on = if row.cautions.is_empty() { "" } else { " class=\"goes-on\"" };
+        let _ = writeln!(out, "<tr{goes_on}><td class=\"beneath\" colspan=\"4\">{beneath}</td></tr>");
+    }
     if !row.cautions.is_empty() {
-        out.push_str("<tr><td class=\"caution-cell\" colspan=\"4\">");
+        out.push_str("<tr><td class=\"beneath\" colspan=\"4\">");
         for caution in &row.cautions {
             warn(out, caution);
         }

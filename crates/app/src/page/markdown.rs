@@ -1,7 +1,7 @@
 //! The page as Markdown, for a wiki: headings, lists and tables with bars between them; curves are tables of a few rows.
 
 use super::section::{Group, Section};
-use super::{Page, Topic, headline};
+use super::{Page, Topic, card, headline};
 use crate::shown::{self, Scale, chosen_rows, standard_of};
 use crate::style::harmless;
 use coilwright_magnet::answers::answer::{Answer, Caution, Column, Series};
@@ -82,6 +82,9 @@ fn section(out: &mut String, page: &Page<'_>, topic: &Topic) {
     if !section.sentence.is_empty() {
         let _ = writeln!(out, "{}\n", words(&section.sentence));
     }
+    if answer.command == "winding" {
+        winding_card(out, page, answer);
+    }
     for group in &section.groups {
         rows(out, group);
     }
@@ -91,6 +94,19 @@ fn section(out: &mut String, page: &Page<'_>, topic: &Topic) {
     }
     section.cautions.iter().for_each(|caution| warn(out, caution));
     notes(out, &section, answer);
+}
+
+fn winding_card(out: &mut String, page: &Page<'_>, answer: &Answer) {
+    out.push_str("### Winding card\n\n| | asked | accepted | found |\n|---|---|---|---|\n");
+    for line in card::lines(page, answer) {
+        let asked = plain(&line.asked);
+        let asked = if line.assumed { format!("*{asked}*") } else { asked };
+        let _ = writeln!(out, "| {} | {asked} | {} | |", plain(&line.what), plain(&line.accept));
+    }
+    for note in card::notes() {
+        let _ = writeln!(out, "\n{}", plain(&note));
+    }
+    out.push('\n');
 }
 
 /// A table of rows; what they warn of follows it, for a cell has no paragraphs.

@@ -4,6 +4,7 @@
 //! computes: every number stands in an answer, and the same page is the same bytes on any day.
 
 mod band_bar;
+mod card;
 mod drawing;
 mod headline;
 mod html;

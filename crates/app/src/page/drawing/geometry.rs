@@ -7,7 +7,7 @@ use std::fmt::Write;
 
 /// A plate wider than this many times the magnet is broken off at [`CUT`] times.
 const WIDE: f64 = 1.35;
-const CUT: f64 = 1.16;
+const CUT: f64 = 1.08;
 /// Distance below which points are one, m.
 const SAME_M: f64 = 1e-9;
 
