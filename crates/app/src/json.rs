@@ -1,7 +1,7 @@
 //! Answers as JSON, always SI, and the schemas of what is written and read.
 
 use crate::args::Common;
-use crate::ask::Figure;
+use crate::ask::{Figure, Flux};
 use crate::input::Loaded;
 use crate::page::Page;
 use crate::shown;
@@ -28,6 +28,9 @@ pub(crate) struct Document<'a> {
     /// The magnet of a report in section.
     #[serde(skip_serializing_if = "Option::is_none")]
     figure: Option<&'a Figure>,
+    /// Its flux lines.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    flux: Option<&'a Flux>,
     /// Questions of a report that have no answer.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     unanswered: Vec<Unanswered<'a>>,
@@ -158,6 +161,7 @@ pub(crate) fn page(page: &Page<'_>) -> Result<String, serde_json::Error> {
     pretty(&Document {
         answers: answers.map(|answer| written(page.sheet, &[], answer)).collect(),
         figure: Some(&page.figure),
+        flux: page.flux.as_ref().ok().and_then(Option::as_ref),
         unanswered: unanswered.collect(),
         readings: readings.collect(),
         ..Document::dated(page.date)
@@ -173,6 +177,7 @@ impl<'a> Document<'a> {
             date,
             answers: Vec::new(),
             figure: None,
+            flux: None,
             unanswered: Vec::new(),
             readings: Vec::new(),
         }

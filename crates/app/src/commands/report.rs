@@ -3,7 +3,10 @@
 use super::Command;
 use super::{answering, heat};
 use crate::args::{self, Assignment, Sampling, Units};
-use crate::ask::{self, Failure, FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Sheet, SwitchQuestion};
+use crate::ask::{
+    self, Failure, FieldQuestion, Flux, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Sheet,
+    SwitchQuestion,
+};
 use crate::bench::{self, Read};
 use crate::console::Console;
 use crate::files::{self, Output};
@@ -69,7 +72,8 @@ Example:
   coilwright report magnet.sheet.toml --date 2026-01-31 -o magnet.html";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
-        let read: Vec<&Path> = [&self.sheet].into_iter().chain(&self.readings).map(PathBuf::as_path).collect();
+        let read: Vec<&Path> =
+            [&self.sheet].into_iter().chain(&self.readings).map(PathBuf::as_path).collect();
         if let Some(path) = &self.output {
             files::refuse(path, self.force, &read)?;
         }
@@ -87,11 +91,12 @@ Example:
         let figure = ask::figure(&sheet.sheet).map_err(|failure| stop(failure, sheet))?;
         console.progress(&format!("solving {}", sheet.file))?;
         interrupt::begins(1);
-        let topics = topics(sheet, readings.as_ref(), &self);
+        let (topics, flux) = ask_all(sheet, readings.as_ref(), &self);
         console.progress("")?;
         let page = Page {
             sheet,
             figure,
+            flux: flux.map_err(|failure| reason(&failure)),
             topics,
             readings: sources,
             date: self.date.as_deref(),
@@ -176,15 +181,19 @@ fn questions() -> [Asked; 7] {
 }
 
 /// Asks everything, each question on a thread of its own. What cannot be answered says why.
-fn topics(sheet: &Loaded, readings: Option<&Read>, report: &Report) -> Vec<Topic> {
+fn ask_all(
+    sheet: &Loaded,
+    readings: Option<&Read>,
+    report: &Report,
+) -> (Vec<Topic>, Result<Option<Flux>, Failure>) {
     let questions = questions();
-    let answers: Vec<Result<Answer, Failure>> = std::thread::scope(|scope| {
+    let (answers, flux): (Vec<Result<Answer, Failure>>, _) = std::thread::scope(|scope| {
+        let flux = scope.spawn(|| ask::flux(&sheet.sheet));
         let asked: Vec<_> = questions
             .iter()
             .map(|(.., question)| scope.spawn(move || ask(&sheet.sheet, question.as_ref(), readings)))
             .collect();
-        let answer = |thread: ScopedJoinHandle<'_, _>| thread.join().unwrap_or_else(|panic| resume_unwind(panic));
-        asked.into_iter().map(answer).collect()
+        (asked.into_iter().map(joined).collect(), joined(flux))
     });
     let topic = |(answer, (command, title, words, _)): (Result<Answer, Failure>, Asked)| {
         let mut words = report.asked(words, &sheet.file);
@@ -194,7 +203,12 @@ fn topics(sheet: &Loaded, readings: Option<&Read>, report: &Report) -> Vec<Topic
         let answer = answer.map_err(|failure| reason(&failure));
         Topic { command, title, made_by: command_line(&words), answer }
     };
-    answers.into_iter().zip(questions).map(topic).collect()
+    (answers.into_iter().zip(questions).map(topic).collect(), flux)
+}
+
+/// What a thread found; its panic goes on here.
+fn joined<T>(thread: ScopedJoinHandle<'_, T>) -> T {
+    thread.join().unwrap_or_else(|panic| resume_unwind(panic))
 }
 
 fn stop(failure: Failure, sheet: &Loaded) -> Stop {

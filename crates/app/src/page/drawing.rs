@@ -7,7 +7,7 @@ mod sizes;
 
 use crate::shown::Scale;
 use crate::svg::{Svg, px};
-use coilwright_magnet::answers::figure::{Continued, Figure, Fill};
+use coilwright_magnet::answers::figure::{Continued, Corner, Figure, Fill, Flux};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use geometry::{Frame, Piece};
 use std::fmt::{Display, Write};
@@ -92,6 +92,50 @@ pub(super) fn svg(figure: &Figure, units: UnitSystem) -> Option<String> {
     Some(svg.finish())
 }
 
+/// The magnet with its flux lines as an SVG element, at the scale of the drawing.
+pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
+    let mut pieces = geometry::pieces(figure);
+    let cut = geometry::cut_wide_plates(&mut pieces);
+    let frame = Frame::of(&pieces)?;
+    let scale = 1e3 * ratio(&frame) * UNITS;
+    let points = || flux.lines.iter().flatten();
+    let span = |d: usize| {
+        points().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p[d]), high.max(p[d])])
+    };
+    let (x, y) = (span(0), span(1));
+    let left = if figure.continued == Continued::Whole { x[0] } else { -x[1] };
+    let [width, height] = [scale * (x[1] - left), scale * (y[1] - y[0])];
+    let view = View { scale, origin: [-scale * left, scale * y[1]] };
+    let mut svg = Svg::default();
+    let size = [format!("{}mm", px(width / UNITS)), format!("{}mm", px(height / UNITS))];
+    svg.open(
+        "svg",
+        &[
+            ("viewBox", &format!("0 0 {} {}", px(width), px(height))),
+            ("width", &size[0]),
+            ("height", &size[1]),
+            ("role", &"img"),
+            ("aria-label", &"Flux lines in the magnet's section"),
+        ],
+    );
+    for piece in &pieces {
+        let class = if piece.fill == Fill::Winding { "coil" } else { "body" };
+        svg.leaf("path", &[("class", &class), ("d", &geometry::path(&piece.outline, view, true))]);
+    }
+    let mirrored = figure.continued != Continued::Whole;
+    for line in &flux.lines {
+        for sign in if mirrored { &[1.0, -1.0][..] } else { &[1.0] } {
+            let corner = |&[x, y]: &[f64; 2]| Corner { at: [sign * x, y], arc: None };
+            let corners: Vec<Corner> = line.iter().map(corner).collect();
+            svg.leaf("path", &[("class", &"flux"), ("d", &geometry::path(&corners, view, false))]);
+        }
+    }
+    outlines(&mut svg, &pieces, cut, view);
+    centre_line(&mut svg, figure, &frame, view);
+    svg.close("svg");
+    Some(svg.finish())
+}
+
 /// Paper over magnet: the largest of the standard's that leaves the section its room.
 fn ratio(frame: &Frame) -> f64 {
     let fits = |ratio: &&f64| {
@@ -146,22 +190,33 @@ fn pattern(svg: &mut Svg, id: &str, apart: &str, more: &[(&str, &dyn Display)]) 
 fn section_of(svg: &mut Svg, pieces: &[Piece], cut: Option<f64>, view: View) {
     for piece in pieces {
         fill(svg, piece, view);
-        let mut path = String::new();
-        for edge in geometry::visible_edges(piece, pieces) {
-            // A plate that goes on is broken off, not ended.
-            let broken = cut.is_some_and(|cut| edge.iter().all(|end| (end.at[0].abs() - cut).abs() < 1e-12));
-            if broken {
-                break_line(svg, [view.at(edge[0].at), view.at(edge[1].at)]);
-            } else {
-                path.push_str(&geometry::path(&edge, view, false));
-            }
-        }
-        let class = if piece.fill == Fill::Other { "thin" } else { "edge" };
-        svg.leaf("path", &[("class", &class), ("d", &path)]);
+        outlines_of(svg, piece, pieces, cut, view);
         if let Fill::Permanent(remanence) = piece.fill {
             magnetisation(svg, piece, remanence, view);
         }
     }
+}
+
+/// The outlines of all parts.
+fn outlines(svg: &mut Svg, pieces: &[Piece], cut: Option<f64>, view: View) {
+    for piece in pieces {
+        outlines_of(svg, piece, pieces, cut, view);
+    }
+}
+
+fn outlines_of(svg: &mut Svg, piece: &Piece, pieces: &[Piece], cut: Option<f64>, view: View) {
+    let mut path = String::new();
+    for edge in geometry::visible_edges(piece, pieces) {
+        // A plate that goes on is broken off, not ended.
+        let broken = cut.is_some_and(|cut| edge.iter().all(|end| (end.at[0].abs() - cut).abs() < 1e-12));
+        if broken {
+            break_line(svg, [view.at(edge[0].at), view.at(edge[1].at)]);
+        } else {
+            path.push_str(&geometry::path(&edge, view, false));
+        }
+    }
+    let class = if piece.fill == Fill::Other { "thin" } else { "edge" };
+    svg.leaf("path", &[("class", &class), ("d", &path)]);
 }
 
 /// Paper, and what the material is marked with.

@@ -168,6 +168,9 @@ fn answered(out: &mut String, page: &Page<'_>, answer: &Answer) -> Result<(), Ch
     for group in &section.groups {
         rows(out, group);
     }
+    if answer.command == "field" {
+        flux(out, page);
+    }
     for curve in &section.curves {
         figure(out, page, answer, curve)?;
     }
@@ -185,6 +188,29 @@ fn answered(out: &mut String, page: &Page<'_>, answer: &Answer) -> Result<(), Ch
         out.push_str("</dl>\n");
     }
     Ok(())
+}
+
+/// The picture of the field: closeness of lines is strength.
+fn flux(out: &mut String, page: &Page<'_>) {
+    match &page.flux {
+        Ok(Some(flux)) => {
+            let Some(drawn) = drawing::flux_svg(&page.figure, flux) else { return };
+            let between = shown::value(&flux.between, page.units);
+            let caption = format!(
+                "Flux lines with the workpiece in place, where there is one: between any two neighbours passes the same \
+                 flux, {between}, so that they are close where the field is strong."
+            );
+            let _ = writeln!(
+                out,
+                "<figure class=\"drawing\">{drawn}<figcaption>{}</figcaption></figure>",
+                text(&with_units(&caption))
+            );
+        }
+        Ok(None) => {}
+        Err(reason) => {
+            let _ = writeln!(out, "<p class=\"soft\">No picture of the field: {}</p>", code(reason));
+        }
+    }
 }
 
 fn winding_card(out: &mut String, page: &Page<'_>, answer: &Answer) {

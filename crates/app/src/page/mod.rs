@@ -11,7 +11,7 @@ mod html;
 mod markdown;
 mod section;
 
-use crate::ask::Figure;
+use crate::ask::{Figure, Flux};
 use crate::chart::ChartError;
 use crate::input::Loaded;
 use crate::shown;
@@ -30,6 +30,8 @@ pub(crate) struct Page<'a> {
     pub(crate) sheet: &'a Loaded,
     /// The magnet in section.
     pub(crate) figure: Figure,
+    /// Its flux lines, or why there are none, in a sentence.
+    pub(crate) flux: Result<Option<Flux>, String>,
     /// Questions with their answers, in the order of reading.
     pub(crate) topics: Vec<Topic>,
     /// Files of readings.

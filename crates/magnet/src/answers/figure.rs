@@ -3,6 +3,8 @@
 use crate::failure::Failure;
 use crate::magnet::size::Size;
 use crate::magnet::{Magnet, Substance};
+use crate::magnetic::flux_lines::flux_lines;
+use crate::magnetic::solved::Solved;
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::uncertainty::measure::Measure;
@@ -140,6 +142,42 @@ pub fn figure(sheet: &Sheet) -> Result<Figure, Failure> {
         face: magnet.face_m,
         wire: winding.map(|winding| winding.wire.overall_diameter_m),
     })
+}
+
+/// The flux lines of a figure, workpiece in place.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Flux {
+    /// Flux between two neighbouring lines, all round or over the whole depth.
+    pub between: Measure,
+    /// Each line's points, as the figure's.
+    pub lines: Vec<Vec<[f64; 2]>>,
+}
+
+/// How much of the air round a magnet is shown, over its reach.
+const AROUND: f64 = 0.3;
+/// Relative accuracy that a picture needs.
+const ACCURACY: f64 = 0.02;
+
+/// The flux lines of a sheet's magnet with its workpiece; none where there is no field.
+///
+/// # Errors
+/// Faults of the sheet, and a field that cannot be solved.
+pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let solved = Solved::for_pull(magnet.scene(&magnet.stage()), ACCURACY)?;
+    let span = |d: usize| {
+        let nodes = magnet.parts.iter().flat_map(|part| part.outline.0.iter().map(|(at, _)| at[d]));
+        nodes.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| [low.min(v), high.max(v)])
+    };
+    let ([left, right], [bottom, top]) = (span(0), span(1));
+    let plate =
+        magnet.workpiece.as_ref().map_or(top, |plate| magnet.face_m + plate.gap_m + plate.thickness_m);
+    let around = AROUND * right.max(-left);
+    let left = if magnet.symmetry == Symmetry::Planar { left - around } else { 0.0 };
+    let y = [bottom - around, top.max(plate) + around];
+    let found = flux_lines(&magnet, &solved, [left, right + around], y);
+    let between = Measure { value: found.between_wb, dimension: Dimension::Flux, band: None };
+    Ok((!found.lines.is_empty()).then_some(Flux { between, lines: found.lines }))
 }
 
 fn fill(substance: &Substance) -> Fill {
