@@ -64,10 +64,13 @@ fn a_permanent_magnet_has_a_report_the_same_to_the_bit_and_markup_stays_text() {
     let bench = folder.path().join("bench.csv");
     std::fs::write(&bench, "field mT @ r=0mm z=1mm\n-18.4\n").unwrap();
     let sheet = sheet.to_str().unwrap();
-    let args = ["report", sheet, "--date", "2026-01-31", "--readings", bench.to_str().unwrap()];
+    let readings = ["--readings", bench.to_str().unwrap(), "--set", "workpiece.mass=1 kg"];
+    let args = [&["report", sheet, "--date", "2026-01-31"], &readings[..]].concat();
     let (code, html, told) = run(&args);
     assert_eq!(code, 0, "{told}");
     assert!(html.contains("<dt>readings</dt>") && html.contains("--readings"), "what was read");
+    let otherwise = "but with <code>workpiece.mass=1 kg</code>, and how sure is that? The sheet says that it is invented.";
+    assert!(html.contains(otherwise), "what was asked");
     is_self_contained(&html);
     assert!(html.contains("&lt;b&gt;ring&lt;/b&gt; &amp; &quot;co&quot;"), "the name as text");
     assert!(html.contains("No answer: a &quot;ring&quot; has no winding to describe."), "why there is none");

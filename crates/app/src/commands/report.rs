@@ -101,7 +101,7 @@ Example:
             readings: sources,
             date: self.date.as_deref(),
             units: self.units.into(),
-            made_by: self.again(&sheet.file),
+            made_by: self.again(),
         };
         let document = || {
             page.text(self.format)
@@ -124,8 +124,8 @@ Example:
 
 impl Report {
     /// The command line that makes the report again.
-    fn again(&self, file: &str) -> String {
-        let mut words = self.asked(&["report"], file);
+    fn again(&self) -> String {
+        let mut words = self.asked(&["report"]);
         for path in &self.readings {
             words.extend(["--readings".into(), path.display().to_string()]);
         }
@@ -144,9 +144,9 @@ impl Report {
     }
 
     /// A command about the sheet as it is reported on.
-    fn asked(&self, command: &[&str], file: &str) -> Vec<String> {
+    fn asked(&self, command: &[&str]) -> Vec<String> {
         let (name, options) = command.split_first().unwrap_or((&"", &[]));
-        let mut words = vec!["coilwright".to_owned(), (*name).to_owned(), file.to_owned()];
+        let mut words = vec!["coilwright".to_owned(), (*name).to_owned(), self.sheet.display().to_string()];
         words.extend(options.iter().map(|word| (*word).to_owned()));
         for Assignment { path, text } in &self.assignments {
             words.extend(["--set".into(), format!("{path}={text}")]);
@@ -196,7 +196,7 @@ fn ask_all(
         (asked.into_iter().map(joined).collect(), joined(flux))
     });
     let topic = |(answer, (command, title, words, _)): (Result<Answer, Failure>, Asked)| {
-        let mut words = report.asked(words, &sheet.file);
+        let mut words = report.asked(words);
         if let ("audit", [readings]) = (command, report.readings.as_slice()) {
             words.extend(["--readings".into(), readings.display().to_string()]);
         }

@@ -23,6 +23,19 @@ pub(super) fn answer<'a>(page: &'a Page<'_>) -> Option<&'a Answer> {
     FIRST.iter().find_map(|command| of(command)).or_else(|| page.answers().next())
 }
 
+/// What the page answers; what is otherwise than in the sheet, and what the sheet says of itself, is said at once.
+pub(super) fn question(page: &Page<'_>) -> String {
+    let sheet = &page.sheet.sheet;
+    let changed: Vec<String> = page.sheet.set.iter().map(|set| format!("`{set}`")).collect();
+    let but = if changed.is_empty() { String::new() } else { format!(", but with {}", changed.join(", ")) };
+    let invented =
+        if sheet.flag("invented") == Some(true) { " The sheet says that it is invented." } else { "" };
+    let notes = sheet.word("notes").map_or(String::new(), |notes| format!(" {notes}"));
+    format!(
+        "What does this magnet do, as its sheet describes it{but}, and how sure is that?{invented}{notes}"
+    )
+}
+
 /// Its sentence, in which numbers have no ranges yet.
 pub(super) fn words(answer: &Answer, units: UnitSystem) -> Vec<Word> {
     let word = |piece: Piece<'_>| match piece {

@@ -9,6 +9,7 @@ use crate::style::harmless;
 use crate::svg;
 use coilwright_magnet::answers::answer::{Answer, Caution};
 use coilwright_magnet::answers::caution;
+use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use std::fmt::Write;
 
 const STYLE: &str = include_str!("page.css");
@@ -68,9 +69,9 @@ fn quoted(text: &str) -> String {
 /// What stands first: name, verdict, how sure, the rest in short.
 fn first(out: &mut String, page: &Page<'_>) {
     let units = match page.units {
-        coilwright_magnet::quantity::UnitSystem::Si => "mm · N · mT · °C",
-        coilwright_magnet::quantity::UnitSystem::GaussKgf => "mm · kgf · G · °C",
-        coilwright_magnet::quantity::UnitSystem::Imperial => "in · lbf · G · °F",
+        UnitSystem::Si => "mm · N · mT · °C",
+        UnitSystem::GaussKgf => "mm · kgf · G · °C",
+        UnitSystem::Imperial => "in · lbf · G · °F",
     };
     let date = page.date.map_or(String::new(), |date| format!("<span>{}</span>", text(date)));
     let _ = writeln!(
@@ -79,6 +80,7 @@ fn first(out: &mut String, page: &Page<'_>) {
         text(page.name()),
         text(&page.sheet.file)
     );
+    let _ = writeln!(out, "<p class=\"question\">{}</p>", code(&headline::question(page)));
     if let Some(answer) = headline::answer(page) {
         out.push_str("<h1>");
         for word in headline::words(answer, page.units) {
@@ -103,24 +105,23 @@ fn unbroken(text: &str) -> String {
     text.replace(' ', "\u{a0}")
 }
 
-/// Units that would look lost at the beginning of a line.
-const UNITS: [&str; 30] = [
-    "µm", "mm", "m", "in", "g", "kg", "µs", "ms", "s", "min", "h", "mN", "N", "kN", "kgf", "lbf", "V", "mA",
-    "A", "mW", "W", "mΩ", "Ω", "mH", "mJ", "J", "mT", "T", "°C", "K",
-];
-
 /// Words in which every number stays on one line with its unit.
 fn with_units(words: &str) -> String {
     let mut out = String::new();
     for word in words.split_inclusive(' ') {
         let unit = word.trim_end().trim_end_matches([',', '.', ';', ':', ')']);
-        if (unit == "%" || UNITS.contains(&unit)) && out.ends_with(' ') && ends_in_digit(out.trim_end()) {
+        if out.ends_with(' ') && ends_in_digit(out.trim_end()) && is_unit(unit) {
             out.pop();
             out.push('\u{a0}');
         }
         out.push_str(word);
     }
     out
+}
+
+/// Whether some kind of quantity is shown in it.
+fn is_unit(word: &str) -> bool {
+    !word.is_empty() && Dimension::ALL.into_iter().flat_map(Dimension::units).any(|unit| unit.symbol == word)
 }
 
 fn ends_in_digit(text: &str) -> bool {

@@ -55,6 +55,7 @@ fn first(out: &mut String, page: &Page<'_>) {
     let _ = writeln!(out, "# {}\n", plain(page.name()));
     let date = page.date.map_or(String::new(), |date| format!(", {}", plain(date)));
     let _ = writeln!(out, "{}{date}\n", plain(&page.sheet.file));
+    let _ = writeln!(out, "{}\n", words(&headline::question(page)));
     let head = headline::answer(page);
     if let Some(answer) = head {
         let sentence: String =

@@ -43,8 +43,9 @@ pub(super) struct Plan<'a> {
     placed: Vec<Placed<'a>>,
     /// The gap, where it is too thin to be seen.
     pub(super) hidden_gap: Option<&'a Shown>,
-    /// How far the longest lettering stands out to the right.
+    /// How far lettering stands out to the right of the section, and above it.
     beside: f64,
+    above: f64,
 }
 
 /// Places the dimensions of a figure round its frame.
@@ -66,13 +67,19 @@ pub(super) fn plan<'a>(figure: &'a Figure, frame: &Frame, scale: f64, letters: S
         let level = placed.iter().filter(|other| other.side == side).count();
         placed.push(Placed { size, side, level, text: lettered(size, letters) });
     }
-    let beside = |p: &Placed<'_>| {
+    // Lettering outside its arrows stands to the right of them, or above.
+    let stands_out = |p: &Placed<'_>| {
         let (length, text) = (scale * p.size.length.value, lettering::width(&p.text, SIZE, false));
-        let out = HEAD * 2.0 + text - scale * (frame.x[1] - p.size.ends[1][0]);
-        if !upright(p.size) && outside(length, text) { out } else { 0.0 }
+        let [x, y] = p.size.ends[1];
+        let to_edge = if upright(p.size) { frame.y[1] - y } else { frame.x[1] - x };
+        if outside(length, text) { 2.0 * HEAD + text - scale * to_edge } else { 0.0 }
     };
-    let beside = placed.iter().map(beside).fold(0.0, f64::max);
-    Plan { placed, hidden_gap: figure.sizes.iter().find(|size| gap(size)), beside }
+    let farthest = |heights: bool| {
+        let these = placed.iter().filter(|p| upright(p.size) == heights);
+        these.map(stands_out).fold(0.0, f64::max)
+    };
+    let (beside, above) = (farthest(false), farthest(true));
+    Plan { placed, hidden_gap: figure.sizes.iter().find(|size| gap(size)), beside, above }
 }
 
 /// Whether it is a height.
@@ -115,7 +122,7 @@ impl Plan<'_> {
     }
 
     pub(super) fn top(&self) -> f64 {
-        self.room(Side::Above)
+        self.room(Side::Above).max(self.above)
     }
 
     pub(super) fn bottom(&self) -> f64 {
