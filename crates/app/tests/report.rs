@@ -69,6 +69,10 @@ fn a_permanent_magnet_has_a_report_the_same_to_the_bit_and_markup_stays_text() {
     let (code, html, told) = run(&args);
     assert_eq!(code, 0, "{told}");
     assert!(html.contains("<dt>readings</dt>") && html.contains("--readings"), "what was read");
+    assert!(
+        html.contains("coilwright fit ") && html.contains("Readings, and what they tell"),
+        "what it tells"
+    );
     let otherwise = "but with <code>workpiece.mass=1 kg</code>, and how sure is that? The sheet says that it is invented.";
     assert!(html.contains(otherwise), "what was asked");
     is_self_contained(&html);

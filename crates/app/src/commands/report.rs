@@ -65,8 +65,8 @@ impl Command for Report {
     const ABOUT: &'static str = "All answers about one magnet as one document to print, sign and hand on";
     const EXAMPLES: &'static str = "\
 The document needs nothing but itself: no network, no program. Made again, it is the same to the bit.
-What the magnet has no answer for is said in its place. With --readings the audit holds them against
-the sheet; with --json every number of the document goes to standard output.
+What the magnet has no answer for is said in its place. With --readings they are held against the
+sheet, and it is said what they tell; with --json every number of the document goes to standard output.
 
 Example:
   coilwright report magnet.sheet.toml --date 2026-01-31 -o magnet.html";
@@ -126,9 +126,7 @@ impl Report {
     /// The command line that makes the report again.
     fn again(&self) -> String {
         let mut words = self.asked(&["report"]);
-        for path in &self.readings {
-            words.extend(["--readings".into(), path.display().to_string()]);
-        }
+        words.extend(self.with_readings());
         if let Some(date) = &self.date {
             words.extend(["--date".into(), date.clone()]);
         }
@@ -141,6 +139,21 @@ impl Report {
         };
         words.extend(["-o".into(), format!("report.{ending}")]);
         command_line(&words)
+    }
+
+    fn with_readings(&self) -> impl Iterator<Item = String> {
+        self.readings.iter().flat_map(|path| ["--readings".into(), path.display().to_string()])
+    }
+
+    /// The command line of a question alone; none of what takes more files than its command does.
+    fn made_by(&self, asked: &Asked) -> Option<String> {
+        let mut words = self.asked(asked.words);
+        match asked.of {
+            Of::Model(_) => {}
+            Of::Audit if self.readings.len() > 1 => return None,
+            Of::Audit | Of::Fit => words.extend(self.with_readings()),
+        }
+        Some(command_line(&words))
     }
 
     /// A command about the sheet as it is reported on.
@@ -161,23 +174,44 @@ impl Report {
     }
 }
 
-/// Command, heading, the words that ask it, the question; without a question it is the audit.
-type Asked = (&'static str, &'static str, &'static [&'static str], Option<Question>);
+/// A question of the report.
+struct Asked {
+    command: &'static str,
+    title: &'static str,
+    /// The words that ask it.
+    words: &'static [&'static str],
+    of: Of,
+}
 
-/// What is asked of every magnet, in the order of reading.
-fn questions() -> [Asked; 7] {
+/// Whom a question is put to.
+enum Of {
+    /// The model.
+    Model(Question),
+    /// What is said and what was read, against each other.
+    Audit,
+    /// The readings.
+    Fit,
+}
+
+/// What is asked, in the order of reading; of readings only where there are any.
+fn questions(read: bool) -> Vec<Asked> {
     let field = FieldQuestion { axis: true, keep_out: true, ..FieldQuestion::default() };
     let pull = PullQuestion { shear: true, ..PullQuestion::default() };
     let headroom = HeatQuestion { headroom: Some(HeadroomQuestion::default()), ..HeatQuestion::default() };
-    [
-        ("winding", "Winding", &["winding"], Some(Question::Winding)),
-        ("pull", "Pull", &["pull", "--shear"], Some(Question::Pull(pull))),
-        ("field", "Field", &["field", "--axis", "--keep-out"], Some(Question::Field(field))),
-        ("heat", "Heat", &["heat"], Some(Question::Heat(HeatQuestion::default()))),
-        ("headroom", "Headroom", &["heat", "--headroom"], Some(Question::Heat(headroom))),
-        ("switch", "Switching", &["switch"], Some(Question::Switch(SwitchQuestion::default()))),
-        ("audit", "Nameplate, sheet and readings against each other", &["audit"], None),
-    ]
+    let one = |command, title, words, of| Asked { command, title, words, of };
+    let mut all = vec![
+        one("winding", "Winding", &["winding"][..], Of::Model(Question::Winding)),
+        one("pull", "Pull", &["pull", "--shear"], Of::Model(Question::Pull(pull))),
+        one("field", "Field", &["field", "--axis", "--keep-out"], Of::Model(Question::Field(field))),
+        one("heat", "Heat", &["heat"], Of::Model(Question::Heat(HeatQuestion::default()))),
+        one("headroom", "Headroom", &["heat", "--headroom"], Of::Model(Question::Heat(headroom))),
+        one("switch", "Switching", &["switch"], Of::Model(Question::Switch(SwitchQuestion::default()))),
+        one("audit", "Nameplate, sheet and readings against each other", &["audit"], Of::Audit),
+    ];
+    if read {
+        all.push(one("fit", "Readings, and what they tell", &["fit"], Of::Fit));
+    }
+    all
 }
 
 /// Asks everything, each question on a thread of its own. What cannot be answered says why.
@@ -186,24 +220,22 @@ fn ask_all(
     readings: Option<&Read>,
     report: &Report,
 ) -> (Vec<Topic>, Result<Option<Flux>, Failure>) {
-    let questions = questions();
+    let questions = questions(readings.is_some());
     let (answers, flux): (Vec<Result<Answer, Failure>>, _) = std::thread::scope(|scope| {
         let flux = scope.spawn(|| ask::flux(&sheet.sheet));
         let asked: Vec<_> = questions
             .iter()
-            .map(|(.., question)| scope.spawn(move || ask(&sheet.sheet, question.as_ref(), readings)))
+            .map(|asked| scope.spawn(move || ask(&sheet.sheet, &asked.of, readings, report)))
             .collect();
         (asked.into_iter().map(joined).collect(), joined(flux))
     });
-    let topic = |(answer, (command, title, words, _)): (Result<Answer, Failure>, Asked)| {
-        let mut words = report.asked(words);
-        if let ("audit", [readings]) = (command, report.readings.as_slice()) {
-            words.extend(["--readings".into(), readings.display().to_string()]);
-        }
-        let answer = answer.map_err(|failure| reason(&failure));
-        Topic { command, title, made_by: command_line(&words), answer }
+    let topic = |(answer, asked): (Result<Answer, Failure>, &Asked)| Topic {
+        command: asked.command,
+        title: asked.title,
+        made_by: report.made_by(asked),
+        answer: answer.map_err(|failure| reason(&failure)),
     };
-    (answers.into_iter().zip(questions).map(topic).collect(), flux)
+    (answers.into_iter().zip(&questions).map(topic).collect(), flux)
 }
 
 /// What a thread found; its panic goes on here.
@@ -220,15 +252,19 @@ fn stop(failure: Failure, sheet: &Loaded) -> Stop {
     }
 }
 
-fn ask(sheet: &Sheet, question: Option<&Question>, readings: Option<&Read>) -> Result<Answer, Failure> {
+fn ask(sheet: &Sheet, of: &Of, readings: Option<&Read>, report: &Report) -> Result<Answer, Failure> {
     let once = Sampling { sweep: None, samples: None, seed: 1 };
-    match question {
-        None => bench::audit(sheet, readings.map(|read| &read.readings)),
-        Some(Question::Heat(heat)) => {
+    match (of, readings) {
+        (Of::Model(Question::Heat(heat)), _) => {
             let question = HeatQuestion { profile: heat::profile(sheet)?, ..heat.clone() };
             bench::answer(sheet, &Question::Heat(question), &once)
         }
-        Some(question) => bench::answer(sheet, question, &once),
+        (Of::Model(question), _) => bench::answer(sheet, question, &once),
+        (Of::Fit, Some(read)) => {
+            let date = report.date.as_deref().unwrap_or_default();
+            bench::fit(sheet, read, date).map(|fitted| fitted.answer)
+        }
+        (Of::Audit | Of::Fit, _) => bench::audit(sheet, readings.map(|read| &read.readings)),
     }
 }
 

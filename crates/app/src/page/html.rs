@@ -368,8 +368,8 @@ fn colophon(out: &mut String, page: &Page<'_>) {
     }
     out.push_str("</dl>\n<pre>");
     let _ = writeln!(out, "{}\n", lines(&page.made_by));
-    for topic in &page.topics {
-        let _ = writeln!(out, "{}", lines(&topic.made_by));
+    for made_by in page.topics.iter().filter_map(|topic| topic.made_by.as_ref()) {
+        let _ = writeln!(out, "{}", lines(made_by));
     }
     let _ = writeln!(
         out,

@@ -207,7 +207,7 @@ fn colophon(out: &mut String, page: &Page<'_>) {
     for source in &page.readings {
         let _ = writeln!(out, "- readings: {}, SHA-256 `{}`", plain(&source.file), source.sha256);
     }
-    let commands = page.topics.iter().map(|topic| topic.made_by.as_str());
+    let commands = page.topics.iter().filter_map(|topic| topic.made_by.as_deref());
     let commands: Vec<&str> = [page.made_by.as_str()].into_iter().chain(commands).collect();
     let _ = writeln!(out, "\n{}\nThe sheet, as it was read:\n", indented(&commands.join("\n")));
     let _ = writeln!(out, "{}", indented(&page.sheet.text));

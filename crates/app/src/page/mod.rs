@@ -50,8 +50,8 @@ pub(crate) struct Topic {
     pub(crate) command: &'static str,
     /// Heading.
     pub(crate) title: &'static str,
-    /// What asks it again.
-    pub(crate) made_by: String,
+    /// What asks it again, if one command does.
+    pub(crate) made_by: Option<String>,
     /// The answer, or why there is none, in a sentence.
     pub(crate) answer: Result<Answer, String>,
 }

@@ -75,7 +75,7 @@ impl<'a> Detail<'a> {
         let edge = centre[0] + RADIUS;
         let ends = [[edge, low], [edge, high]];
         let line = [[edge + 16.0, low], [edge + 16.0, high]];
-        sizes::dimension(svg, self.gap, &self.text, ends, line);
+        sizes::dimension(svg, (self.gap, &self.text), ends, line, false);
         edge + 56.0
     }
 }

@@ -43,9 +43,8 @@ pub(super) struct Plan<'a> {
     placed: Vec<Placed<'a>>,
     /// The gap, where it is too thin to be seen.
     pub(super) hidden_gap: Option<&'a Shown>,
-    /// How far lettering stands out to the right of the section, and above it.
+    /// How far lettering stands out to the right of the section.
     beside: f64,
-    above: f64,
 }
 
 /// Places the dimensions of a figure round its frame.
@@ -67,19 +66,14 @@ pub(super) fn plan<'a>(figure: &'a Figure, frame: &Frame, scale: f64, letters: S
         let level = placed.iter().filter(|other| other.side == side).count();
         placed.push(Placed { size, side, level, text: lettered(size, letters) });
     }
-    // Lettering outside its arrows stands to the right of them, or above.
-    let stands_out = |p: &Placed<'_>| {
+    // Lettering outside its arrows stands to the right of them.
+    let beside = placed.iter().filter(|p| !upright(p.size)).map(|p| {
         let (length, text) = (scale * p.size.length.value, lettering::width(&p.text, SIZE, false));
-        let [x, y] = p.size.ends[1];
-        let to_edge = if upright(p.size) { frame.y[1] - y } else { frame.x[1] - x };
-        if outside(length, text) { 2.0 * HEAD + text - scale * to_edge } else { 0.0 }
-    };
-    let farthest = |heights: bool| {
-        let these = placed.iter().filter(|p| upright(p.size) == heights);
-        these.map(stands_out).fold(0.0, f64::max)
-    };
-    let (beside, above) = (farthest(false), farthest(true));
-    Plan { placed, hidden_gap: figure.sizes.iter().find(|size| gap(size)), beside, above }
+        let to_edge = scale * (frame.x[1] - p.size.ends[1][0]);
+        if outside(length, text) { 2.0 * HEAD + text - to_edge } else { 0.0 }
+    });
+    let beside = beside.fold(0.0, f64::max);
+    Plan { placed, hidden_gap: figure.sizes.iter().find(|size| gap(size)), beside }
 }
 
 /// Whether it is a height.
@@ -122,7 +116,7 @@ impl Plan<'_> {
     }
 
     pub(super) fn top(&self) -> f64 {
-        self.room(Side::Above).max(self.above)
+        self.room(Side::Above)
     }
 
     pub(super) fn bottom(&self) -> f64 {
@@ -141,13 +135,23 @@ impl Plan<'_> {
                 Side::Left => ends.map(|[_, y]| [left - off, y]),
                 Side::Right => ends.map(|[_, y]| [right + off, y]),
             };
-            dimension(svg, placed.size, &placed.text, ends, line);
+            // Lettering that has no room between its arrows stands on the side of the section's middle.
+            let [low, high] = placed.size.ends.map(|end| end[1]);
+            let beneath = 0.5 * (low + high) > frame.middle()[1];
+            dimension(svg, (placed.size, &placed.text), ends, line, beneath);
         }
     }
 }
 
-/// One dimension: its line with arrows, the lines from the ends that it measures, its lettering.
-pub(super) fn dimension(svg: &mut Svg, size: &Shown, text: &str, ends: [[f64; 2]; 2], line: [[f64; 2]; 2]) {
+/// One dimension: its line with arrows, the lines from the ends that it measures, its lettering, which stands beneath or
+/// above the arrows of a height if it has no room between them.
+pub(super) fn dimension(
+    svg: &mut Svg,
+    (size, text): (&Shown, &str),
+    ends: [[f64; 2]; 2],
+    line: [[f64; 2]; 2],
+    beneath: bool,
+) {
     let class = if size.assumed { "size assumed" } else { "size" };
     svg.open("g", &[("class", &class), ("data-path", &size.path)]);
     for (end, at) in ends.iter().zip(&line) {
@@ -177,8 +181,11 @@ pub(super) fn dimension(svg: &mut Svg, size: &Shown, text: &str, ends: [[f64; 2]
         straight(svg, "tail", [a, tail(a, -1.0, 2.0 * HEAD)]);
         straight(svg, "tail", [b, tail(b, 1.0, 2.0 * HEAD)]);
     }
-    let (x, y) =
-        if upright { (middle[0] - 4.0, middle[1] - along) } else { (middle[0] + along, middle[1] - 4.0) };
+    let (x, y) = if upright {
+        (middle[0] - 4.0, middle[1] + if beneath { along } else { -along })
+    } else {
+        (middle[0] + along, middle[1] - 4.0)
+    };
     // Beside its line it stands level with it.
     let drop = if out { 4.0 + 0.36 * SIZE } else { 0.0 };
     let (x, y) = if upright { (x + drop, y) } else { (x, y + drop) };
