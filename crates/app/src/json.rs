@@ -34,6 +34,9 @@ pub(crate) struct Document<'a> {
     /// Questions of a report that have no answer.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     unanswered: Vec<Unanswered<'a>>,
+    /// What a report rests on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    sources: Vec<&'a str>,
     /// Where the readings of a report came from.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     readings: Vec<Origin<'a>>,
@@ -163,6 +166,7 @@ pub(crate) fn page(page: &Page<'_>) -> Result<String, serde_json::Error> {
         figure: Some(&page.figure),
         flux: page.flux.as_ref().ok().and_then(Option::as_ref),
         unanswered: unanswered.collect(),
+        sources: page.sources(),
         readings: readings.collect(),
         ..Document::dated(page.date)
     })
@@ -179,6 +183,7 @@ impl<'a> Document<'a> {
             figure: None,
             flux: None,
             unanswered: Vec::new(),
+            sources: Vec::new(),
             readings: Vec::new(),
         }
     }

@@ -190,10 +190,7 @@ fn visible(html: &str) -> String {
             text.replace_range(start..end, " ");
         }
     }
-    // Names, not numbers.
-    for name in ["SHA-256", "DIN VDE 0580", "EN 50191"] {
-        text = text.replace(name, "");
-    }
+    text = text.replace("SHA-256", "");
     text.replace("&quot;", "\"").replace("&amp;", "&").replace("&lt;", "<").replace("&gt;", ">")
 }
 

@@ -25,6 +25,12 @@ const WORDS: [(&str, &[&str]); 4] = [
     ("thermal class", &["winding.thermal_class", "nameplate.thermal_class"]),
 ];
 
+/// What the card rests on.
+pub(super) const SOURCES: [&str; 2] = [
+    "IEC 60034-1 and DIN VDE 0580 (tests of a winding; from memory)",
+    "EN 50191 (places for electrical tests; from memory)",
+];
+
 /// A line of the card.
 pub(super) struct Line {
     pub(super) what: String,

@@ -24,6 +24,12 @@ use section::Section;
 /// The surroundings of a sheet that says nothing of them, K.
 const ROOM_K: f64 = 20.0 + CELSIUS_ZERO_K;
 
+/// What any page rests on.
+const SOURCES: [&str; 2] = [
+    "JCGM 100:2008 (standard uncertainties, 95 % intervals)",
+    "ISO 128, ISO 129-1 and ISO 5455 (the drawing; from memory)",
+];
+
 /// All that is known of one magnet.
 pub(crate) struct Page<'a> {
     /// Its sheet.
@@ -113,9 +119,12 @@ impl Page<'_> {
         Section::of(answer, surroundings_k, self.units)
     }
 
-    /// What cautions rest on, once.
-    fn sources(&self) -> Vec<&str> {
-        let mut found: Vec<&str> = Vec::new();
+    /// What the page itself and its cautions rest on, once.
+    pub(crate) fn sources(&self) -> Vec<&str> {
+        let mut found: Vec<&str> = SOURCES.to_vec();
+        if self.answers().any(|answer| answer.command == "winding") {
+            found.extend(card::SOURCES);
+        }
         for source in self.cautions().map(|caution| caution.source.as_str()) {
             if !source.is_empty() && !found.contains(&source) {
                 found.push(source);
