@@ -58,22 +58,7 @@ pub(super) fn svg(figure: &Figure, units: UnitSystem) -> Option<String> {
     let height = section[1] + gap.as_ref().map_or(24.0 + 18.0 * notes.len() as f64, detail::Detail::height);
     let width = section[0].max(460.0);
 
-    let mut svg = Svg::default();
-    let (view_box, title) = (format!("0 0 {} {}", px(width), px(height)), "The magnet in section, to scale");
-    let size = [format!("{}mm", px(width / UNITS)), format!("{}mm", px(height / UNITS))];
-    let per_mm = px(1e-3 * scale);
-    svg.open(
-        "svg",
-        &[
-            ("viewBox", &view_box),
-            ("width", &size[0]),
-            ("height", &size[1]),
-            ("role", &"img"),
-            ("aria-label", &title),
-            ("data-units-per-mm", &per_mm),
-            ("font-size", &SIZE),
-        ],
-    );
+    let mut svg = opened([width, height], "The magnet in section, to scale", scale);
     patterns(&mut svg, figure, scale);
     section_of(&mut svg, &pieces, cut, view);
     bore(&mut svg, figure, &pieces, view);
@@ -106,18 +91,7 @@ pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
     let left = if figure.continued == Continued::Whole { x[0] } else { -x[1] };
     let [width, height] = [scale * (x[1] - left), scale * (y[1] - y[0])];
     let view = View { scale, origin: [-scale * left, scale * y[1]] };
-    let mut svg = Svg::default();
-    let size = [format!("{}mm", px(width / UNITS)), format!("{}mm", px(height / UNITS))];
-    svg.open(
-        "svg",
-        &[
-            ("viewBox", &format!("0 0 {} {}", px(width), px(height))),
-            ("width", &size[0]),
-            ("height", &size[1]),
-            ("role", &"img"),
-            ("aria-label", &"Flux lines in the magnet's section"),
-        ],
-    );
+    let mut svg = opened([width, height], "Flux lines in the magnet's section", scale);
     for piece in &pieces {
         let class = if piece.fill == Fill::Winding { "coil" } else { "body" };
         svg.leaf("path", &[("class", &class), ("d", &geometry::path(&piece.outline, view, true))]);
@@ -134,6 +108,25 @@ pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
     centre_line(&mut svg, figure, &frame, view);
     svg.close("svg");
     Some(svg.finish())
+}
+
+/// An element of a size in the drawing's units, on paper as large as its scale says.
+fn opened([width, height]: [f64; 2], label: &str, scale: f64) -> Svg {
+    let mut svg = Svg::default();
+    let paper = |units: f64| format!("{}mm", px(units / UNITS));
+    svg.open(
+        "svg",
+        &[
+            ("viewBox", &format!("0 0 {} {}", px(width), px(height))),
+            ("width", &paper(width)),
+            ("height", &paper(height)),
+            ("role", &"img"),
+            ("aria-label", &label),
+            ("data-units-per-mm", &px(1e-3 * scale)),
+            ("font-size", &SIZE),
+        ],
+    );
+    svg
 }
 
 /// Paper over magnet: the largest of the standard's that leaves the section its room.

@@ -94,9 +94,16 @@ pub(super) fn lettered(size: &Shown, letters: Scale) -> String {
     let half = size.length.band.as_ref().map_or(size.half_width, |band| 0.5 * (band.high - band.low));
     match (half > 0.0, standard) {
         (false, _) => format!("{sign}{value}"),
-        (true, None) => format!("{sign}{value} ± {}", format_number(letters.difference(half), None)),
+        (true, None) => format!("{sign}{value} ± {}", tolerance(half, letters)),
         (true, Some(_)) => format!("{sign}{value} ± {}", letters.digits_of_difference(half)),
     }
+}
+
+/// A tolerance as it was given, or to two digits where another unit makes it unwieldy.
+fn tolerance(half: f64, letters: Scale) -> String {
+    let given = format_number(letters.difference(half), None);
+    let digits = given.trim_start_matches(['0', '.']).chars().filter(char::is_ascii_digit).count();
+    if digits <= 3 { given } else { letters.digits_of_difference(half) }
 }
 
 impl Plan<'_> {
