@@ -105,7 +105,8 @@ pub(crate) struct Assignment {
     pub(crate) text: String,
 }
 
-fn assignment(text: &str) -> Result<Assignment, String> {
+/// `PATH=VALUE`.
+pub(crate) fn assignment(text: &str) -> Result<Assignment, String> {
     match text.split_once('=') {
         Some((path, value)) if !path.trim().is_empty() => {
             Ok(Assignment { path: path.trim().into(), text: value.trim().into() })

@@ -1,5 +1,6 @@
 //! The one door from sheets to answers, and the one place where an answer is held against the sheet's limits.
 
+pub use coilwright_magnet::answers::figure::{Figure, Flux, figure, flux};
 pub use coilwright_magnet::answers::question::{
     FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, SwitchQuestion,
 };

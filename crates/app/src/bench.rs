@@ -54,6 +54,11 @@ pub(crate) fn readings(path: &Path) -> Result<Read, Stop> {
     }
 }
 
+/// The bytes of a file of readings.
+pub(crate) fn bytes(path: &Path) -> Result<Vec<u8>, Stop> {
+    std::fs::read(path).map_err(|error| stop(vec![unreadable(&error, &path.display().to_string())]))
+}
+
 /// Reads files of readings as one; their names are told together.
 pub(crate) fn joined_readings(paths: &[PathBuf]) -> Result<Read, Stop> {
     let mut all = paths.iter().map(|path| readings(path));

@@ -4,6 +4,7 @@ use crate::args::Assignment;
 use crate::ask::{self, Sheet};
 use crate::outcome::{Faults, Stop};
 use coilwright_magnet::diagnostic::Diagnostic;
+use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
@@ -20,6 +21,18 @@ pub(crate) struct Loaded {
     pub(crate) set: Vec<String>,
     /// Remarks on it.
     pub(crate) remarks: Vec<Diagnostic>,
+}
+
+impl Loaded {
+    /// SHA-256 (FIPS 180-4) of its bytes, in hexadecimal.
+    pub(crate) fn sha256(&self) -> String {
+        checksum(self.text.as_bytes())
+    }
+}
+
+/// SHA-256 (FIPS 180-4) in hexadecimal.
+pub(crate) fn checksum(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// All sheets, or all faults of all of them.

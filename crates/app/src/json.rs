@@ -1,7 +1,9 @@
 //! Answers as JSON, always SI, and the schemas of what is written and read.
 
 use crate::args::Common;
+use crate::ask::{Figure, Flux};
 use crate::input::Loaded;
+use crate::page::Page;
 use crate::shown;
 use coilwright_magnet::answers::answer::{ANSWER_VERSION, Advice, Answer, Caution, Limit, Series, Value};
 use coilwright_magnet::magnet::assumption::Assumption;
@@ -9,7 +11,6 @@ use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::uncertainty::band::Band;
 use schemars::JsonSchema;
 use serde::Serialize;
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 
 /// What `--json` writes.
@@ -22,8 +23,32 @@ pub(crate) struct Document<'a> {
     /// As given by `--date`.
     #[serde(skip_serializing_if = "Option::is_none")]
     date: Option<&'a str>,
-    /// One for each sheet, in their order.
+    /// One for each sheet, in their order; of a report one for each question about its sheet.
     answers: Vec<Written<'a>>,
+    /// The magnet of a report in section.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    figure: Option<&'a Figure>,
+    /// Its flux lines.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    flux: Option<&'a Flux>,
+    /// Questions of a report that have no answer.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    unanswered: Vec<Unanswered<'a>>,
+    /// What a report rests on.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    sources: Vec<&'a str>,
+    /// Where the readings of a report came from.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    readings: Vec<Origin<'a>>,
+}
+
+/// A question without an answer.
+#[derive(Serialize, JsonSchema)]
+struct Unanswered<'a> {
+    /// Which question was asked.
+    command: &'a str,
+    /// Why it has no answer.
+    reason: &'a str,
 }
 
 /// One answer.
@@ -121,9 +146,51 @@ pub(crate) fn text(
     // An answer about several sheets is the only one.
     let others = sheets.get(answers.len()..).unwrap_or_default();
     let answers = sheets.iter().zip(answers).map(|(sheet, answer)| written(sheet, others, answer)).collect();
-    let program = env!("CARGO_PKG_VERSION");
-    let document = Document { program, format: ANSWER_VERSION, date: common.date.as_deref(), answers };
-    serde_json::to_string_pretty(&document).map(|text| text + "\n")
+    pretty(&Document { answers, ..Document::dated(common.date.as_deref()) })
+}
+
+/// The same of a page: everything that stands on it.
+pub(crate) fn page(page: &Page<'_>) -> Result<String, serde_json::Error> {
+    let answers = page.topics.iter().filter_map(|topic| topic.answer.as_ref().ok());
+    let unanswered = page.topics.iter().filter_map(|topic| {
+        let reason = topic.answer.as_ref().err()?;
+        Some(Unanswered { command: topic.command, reason })
+    });
+    let readings = page.readings.iter().map(|source| Origin {
+        file: &source.file,
+        sha256: source.sha256.clone(),
+        set: &[],
+    });
+    pretty(&Document {
+        answers: answers.map(|answer| written(page.sheet, &[], answer)).collect(),
+        figure: Some(&page.figure),
+        flux: page.flux.as_ref().ok().and_then(Option::as_ref),
+        unanswered: unanswered.collect(),
+        sources: page.sources(),
+        readings: readings.collect(),
+        ..Document::dated(page.date)
+    })
+}
+
+impl<'a> Document<'a> {
+    /// Without anything yet.
+    fn dated(date: Option<&'a str>) -> Self {
+        Self {
+            program: env!("CARGO_PKG_VERSION"),
+            format: ANSWER_VERSION,
+            date,
+            answers: Vec::new(),
+            figure: None,
+            flux: None,
+            unanswered: Vec::new(),
+            sources: Vec::new(),
+            readings: Vec::new(),
+        }
+    }
+}
+
+fn pretty(document: &Document<'_>) -> Result<String, serde_json::Error> {
+    serde_json::to_string_pretty(document).map(|text| text + "\n")
 }
 
 fn written<'a>(sheet: &'a Loaded, others: &'a [Loaded], answer: &'a Answer) -> Written<'a> {
@@ -163,11 +230,7 @@ fn written<'a>(sheet: &'a Loaded, others: &'a [Loaded], answer: &'a Answer) -> W
 }
 
 fn origin(sheet: &Loaded) -> Origin<'_> {
-    Origin { file: &sheet.file, sha256: checksum(sheet.text.as_bytes()), set: &sheet.set }
-}
-
-fn checksum(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+    Origin { file: &sheet.file, sha256: sheet.sha256(), set: &sheet.set }
 }
 
 /// JSON Schema of `--json`.

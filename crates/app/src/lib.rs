@@ -12,10 +12,13 @@ mod files;
 mod input;
 mod interrupt;
 mod json;
+mod lettering;
 mod outcome;
+mod page;
 mod scan;
 pub mod shown;
 mod style;
+mod svg;
 pub mod terminal;
 
 use std::process::ExitCode;

@@ -1,7 +1,7 @@
 //! Answers' numbers as text in the reader's units. The conversion itself is the quantity module's;
 //! here it is chosen which unit a row or column takes, and how many digits are written.
 
-use coilwright_magnet::answers::answer::{Answer, Column, Limit, Value};
+use coilwright_magnet::answers::answer::{Advice, Answer, Caution, Column, Item, Limit, State, Value};
 use coilwright_magnet::quantity::{Dimension, UnitSystem, format_number};
 use coilwright_magnet::uncertainty::measure::Measure;
 
@@ -169,28 +169,85 @@ pub fn summary(answer: &Answer, system: UnitSystem) -> String {
     filled(answer, |measure| inline(measure, system))
 }
 
-/// The summary with the items of its keys in their places. A key that no item has stays.
+/// A part of an answer's sentence.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Piece<'a> {
+    /// Words as they stand.
+    Words(&'a str),
+    /// The item that stands in this place.
+    Item(&'a Item),
+}
+
+/// The summary in parts, the items of its keys in their places. A key that no item has stays.
+pub fn pieces(answer: &Answer) -> Vec<Piece<'_>> {
+    let mut pieces = Vec::new();
+    let mut rest = answer.summary.as_str();
+    let mut from = 0;
+    while let Some(open) = rest[from..].find('{').map(|at| from + at) {
+        let place =
+            rest[open + 1..].split_once('}').and_then(|(key, after)| Some((answer.item(key)?, after)));
+        match place {
+            Some((item, after)) => {
+                pieces.extend([Piece::Words(&rest[..open]), Piece::Item(item)]);
+                (rest, from) = (after, 0);
+            }
+            None => from = open + 1,
+        }
+    }
+    pieces.push(Piece::Words(rest));
+    pieces.retain(|piece| *piece != Piece::Words(""));
+    pieces
+}
+
 fn filled(answer: &Answer, mut shown: impl FnMut(&Measure) -> String) -> String {
     let mut text = String::new();
-    let mut rest = answer.summary.as_str();
-    while let Some((before, after)) = rest.split_once('{') {
-        text.push_str(before);
-        let place = after.split_once('}').and_then(|(key, after)| Some((answer.item(key)?, after)));
-        rest = match place {
-            Some((item, after)) => {
-                match &item.value {
-                    Value::Text(word) => text.push_str(word),
-                    Value::Number(measure) => text.push_str(&shown(measure)),
-                }
-                after
-            }
-            None => {
-                text.push('{');
-                after
-            }
-        };
+    for piece in pieces(answer) {
+        match piece {
+            Piece::Words(words) => text.push_str(words),
+            Piece::Item(Item { value: Value::Text(word), .. }) => text.push_str(word),
+            Piece::Item(Item { value: Value::Number(measure), .. }) => text.push_str(&shown(measure)),
+        }
     }
-    text + rest
+    text
+}
+
+/// The first number with a band: the one the command is about.
+pub fn main_number(answer: &Answer) -> Option<(&Item, &Measure)> {
+    answer.groups.iter().flat_map(|group| &group.items).find_map(|item| match &item.value {
+        Value::Number(measure) if measure.band.is_some() => Some((item, measure)),
+        _ => None,
+    })
+}
+
+/// What makes a number unsure, the largest shares of its variance first: `gap (68 %), remanence (21 %)`.
+pub fn least_sure(measure: &Measure, most: usize) -> String {
+    let contributors = measure.band.iter().flat_map(|band| &band.contributors);
+    let parts = contributors.filter(|c| c.share >= 0.05).take(most);
+    parts.map(|c| format!("{} ({:.0} %)", c.label, 100.0 * c.share)).collect::<Vec<_>>().join(", ")
+}
+
+/// The range that a number would have once a measurement is made: `700 to 790 N`.
+pub fn then(advice: &Advice, measure: &Measure, system: UnitSystem) -> String {
+    let ends = (measure.value - 2.0 * advice.remaining, measure.value + 2.0 * advice.remaining);
+    between(measure, ends, advice.remaining, system)
+}
+
+/// Whether two cautions say the same of different numbers.
+pub fn same_kind(a: &Caution, b: &Caution) -> bool {
+    a.danger == b.danger && a.source == b.source
+}
+
+/// Cautions, each kind once (by its last, which is the worst of a kind), worst first.
+pub fn once_each<'a>(cautions: impl IntoIterator<Item = &'a Caution>) -> Vec<&'a Caution> {
+    let mut found: Vec<&Caution> = Vec::new();
+    for caution in cautions {
+        match found.iter_mut().find(|f| same_kind(f, caution)) {
+            Some(earlier) => *earlier = caution,
+            None => found.push(caution),
+        }
+    }
+    found.sort_by_key(|c| c.danger);
+    found
 }
 
 /// How a comparison's needs begin.
@@ -213,6 +270,36 @@ pub fn exceeded(limit: &Limit, answer: &Answer, system: UnitSystem) -> String {
         by if by.starts_with(NEED) => format!("{} is {is}; needed is {}", limit.label, &by[NEED.len()..]),
         by => format!("{} is {is}; `{by}` allows {most}", limit.label),
     }
+}
+
+/// The limits that are not surely kept, in words, each once.
+pub fn open_limits(answer: &Answer, system: UnitSystem) -> Vec<String> {
+    let mut told: Vec<String> = Vec::new();
+    // A warning may say it already.
+    let straddles = answer.warnings.iter().any(|w| w.contains("straddles the limit"));
+    for limit in &answer.limits {
+        let words = match limit.state {
+            State::Exceeded => "exceeded",
+            State::Doubtful if !straddles => "not surely kept",
+            State::Doubtful | State::NotJudged | State::Kept => continue,
+        };
+        let text = format!("{words}: {}", exceeded(limit, answer, system));
+        if !told.contains(&text) {
+            told.push(text);
+        }
+    }
+    told
+}
+
+/// Most rows of a curve that is shown as a table.
+const ROWS: usize = 12;
+
+/// Which rows to show of a curve with `total` points: few, evenly chosen, the first and last among them.
+pub fn chosen_rows(total: usize) -> Vec<usize> {
+    if total <= ROWS {
+        return (0..total).collect();
+    }
+    (0..ROWS).map(|row| (row * (total - 1) + (ROWS - 1) / 2) / (ROWS - 1)).collect()
 }
 
 /// Half the width of a 95 % interval over the coverage factor 2: what decides a cell's digits.
@@ -256,5 +343,15 @@ mod tests {
         assert_eq!(inline(&measure(24.0, Dimension::Voltage, None), UnitSystem::Si), "24 V");
         assert_eq!(inline(&measure(1234567.0, Dimension::Count, None), UnitSystem::Si), "1234567");
         assert!(inline(&measure(8.0, Dimension::Force, Some(1e-20)), UnitSystem::Si).len() < 26);
+    }
+
+    #[test]
+    fn the_first_and_last_row_are_among_the_chosen() {
+        assert_eq!(chosen_rows(3), [0, 1, 2]);
+        for total in [13, 40, 281] {
+            let rows = chosen_rows(total);
+            assert_eq!((rows[0], rows[ROWS - 1], rows.len()), (0, total - 1, ROWS), "{total}");
+            assert!(rows.windows(2).all(|pair| pair[0] < pair[1]), "{total}: {rows:?}");
+        }
     }
 }

@@ -61,6 +61,7 @@ fn every_answer_is_as_its_schema_says() {
         &["audit", POT, "--readings", READINGS],
         &["fit", BAR, "--readings", "examples/readings/lathe-bar.csv"],
         &["compare", RING, "--with", "body.thickness=20mm", "--need", "pull >= 90 N"],
+        &["report", RING],
         &["pull", RING, "--sweep", "body.inner_diameter=20mm,32mm,80mm"],
     ];
     for run in runs {

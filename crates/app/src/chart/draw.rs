@@ -1,9 +1,10 @@
 //! A planned figure in pixels.
 
+use super::Setting;
 use super::plan::{Curve, Panel, Plan};
-use super::svg::{Svg, px};
-use super::text::{self, FAMILIES};
 use super::ticks::Axis;
+use crate::lettering::{self, FAMILIES};
+use crate::svg::{Svg, px};
 use std::fmt::Write;
 
 /// Colours that stay apart for all common kinds of colour blindness (Okabe and Ito, "Color Universal Design", 2008),
@@ -44,17 +45,18 @@ impl Frame {
 }
 
 /// The figure as an SVG document.
-pub(super) fn draw(plan: &Plan, prefix: &str) -> String {
+pub(super) fn draw(plan: &Plan, prefix: &str, setting: Setting) -> String {
+    let subtitled = !plan.subtitle.is_empty() && setting == Setting::File;
     let ticks = plan.panels.iter().flat_map(|p| p.y.major.iter().map(|t| p.y.label(*t)));
-    let widest = ticks.map(|label| text::width(&label, SIZE, false)).fold(0.0, f64::max);
+    let widest = ticks.map(|label| lettering::width(&label, SIZE, false)).fold(0.0, f64::max);
     let left = MARGIN + widest + 10.0;
     let right = WIDTH - MARGIN - 12.0;
     let height_of_panel = if plan.panels.len() == 1 { PANEL } else { PANEL_OF_SEVERAL };
 
-    let title = text::lines(&plan.title, TITLE, true, WIDTH - 2.0 * MARGIN);
+    let title = lettering::lines(&plan.title, TITLE, true, WIDTH - 2.0 * MARGIN);
     let mut y = MARGIN + TITLE * title.len() as f64 + 6.0 * title.len().saturating_sub(1) as f64;
     let subtitle = y + 18.0;
-    if !plan.subtitle.is_empty() {
+    if subtitled {
         y = subtitle;
     }
     y += 14.0;
@@ -74,30 +76,34 @@ pub(super) fn draw(plan: &Plan, prefix: &str) -> String {
     let mut svg = Svg::default();
     let view = format!("0 0 {WIDTH} {height}");
     let labelled = format!("{prefix}-title {prefix}-desc");
-    svg.open(
-        "svg",
-        &[
-            ("xmlns", &"http://www.w3.org/2000/svg"),
-            ("viewBox", &view),
-            ("width", &WIDTH),
-            ("height", &height),
-            ("role", &"img"),
-            ("aria-labelledby", &labelled),
-            ("font-family", &FAMILIES),
-            ("font-size", &SIZE),
-            ("fill", &INK),
-        ],
-    );
+    let mut attributes: Vec<(&str, &dyn std::fmt::Display)> = Vec::new();
+    if setting == Setting::File {
+        // Inside HTML the element needs no namespace.
+        attributes.push(("xmlns", &"http://www.w3.org/2000/svg"));
+    }
+    attributes.extend([
+        ("viewBox", &view as &dyn std::fmt::Display),
+        ("width", &WIDTH),
+        ("height", &height),
+        ("role", &"img"),
+        ("aria-labelledby", &labelled),
+        ("font-family", &FAMILIES),
+        ("font-size", &SIZE),
+        ("fill", &INK),
+    ]);
+    svg.open("svg", &attributes);
     svg.text("title", &[("id", &format!("{prefix}-title"))], &full_title(plan));
     svg.text("desc", &[("id", &format!("{prefix}-desc"))], &description(plan));
-    svg.leaf("rect", &[("width", &WIDTH), ("height", &height), ("fill", &"#ffffff")]);
+    if setting == Setting::File {
+        svg.leaf("rect", &[("width", &WIDTH), ("height", &height), ("fill", &"#ffffff")]);
+    }
     for (index, line) in title.iter().enumerate() {
         let y = MARGIN + TITLE * 0.85 + (TITLE + 6.0) * index as f64;
         let at: [(&str, &dyn std::fmt::Display); 4] =
             [("x", &px(MARGIN)), ("y", &px(y)), ("font-size", &TITLE), ("font-weight", &"bold")];
         svg.text("text", &at, line);
     }
-    if !plan.subtitle.is_empty() {
+    if subtitled {
         svg.text("text", &[("x", &px(MARGIN)), ("y", &px(subtitle)), ("fill", &SOFT)], &plan.subtitle);
     }
     let last = plan.panels.len() - 1;
@@ -180,7 +186,7 @@ fn grid(svg: &mut Svg, plan: &Plan, panel: &Panel, frame: &Frame) {
     for tick in &plan.x.major {
         let label = plan.x.label(*tick);
         let x = frame.x(&plan.x, *tick);
-        let half = 0.5 * text::width(&label, SIZE, false);
+        let half = 0.5 * lettering::width(&label, SIZE, false);
         // A label that would run into its neighbour is left out; its line stays.
         if x - half < free_from {
             continue;
@@ -221,7 +227,7 @@ fn legend(panel: &Panel, left: f64, right: f64, top: f64) -> Vec<Entry> {
     let (mut x, mut y) = (left, top);
     let mut entries = Vec::new();
     for (name, look) in names {
-        let width = SAMPLE + 7.0 + text::width(&name, SIZE, false);
+        let width = SAMPLE + 7.0 + lettering::width(&name, SIZE, false);
         if x > left && x + width > right {
             (x, y) = (left, y + LINE);
         }

@@ -7,8 +7,7 @@
 mod draw;
 mod plan;
 mod png;
-mod svg;
-mod text;
+
 mod ticks;
 
 pub use plan::Curves;
@@ -27,11 +26,25 @@ pub enum ChartError {
     Raster(String),
 }
 
-/// One SVG figure of the same series of one or several magnets.
+/// One SVG figure of the same series of one or several magnets, as a document of its own.
 ///
 /// `prefix` begins every id in the figure and must differ between figures of one page (letters, digits, `-`).
 pub fn svg(curves: &[Curves<'_>], units: UnitSystem, prefix: &str) -> Result<String, ChartError> {
-    plan::plan(curves, units).map(|plan| draw::draw(&plan, prefix))
+    plan::plan(curves, units).map(|plan| draw::draw(&plan, prefix, Setting::File))
+}
+
+/// The same to stand inside a page about one magnet, which says whose it is and has a background of its own.
+pub(crate) fn inline_svg(curves: Curves<'_>, units: UnitSystem, prefix: &str) -> Result<String, ChartError> {
+    plan::plan(&[curves], units).map(|plan| draw::draw(&plan, prefix, Setting::Page))
+}
+
+/// Where a figure stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Setting {
+    /// In a file of its own.
+    File,
+    /// In a page.
+    Page,
 }
 
 #[cfg(test)]

@@ -95,7 +95,7 @@ Examples:
 }
 
 /// Name and text of the file that the sheet's `drive.profile` names: beside the sheet, or else from here.
-fn profile(sheet: &Sheet) -> Result<Option<(String, String)>, Failure> {
+pub(super) fn profile(sheet: &Sheet) -> Result<Option<(String, String)>, Failure> {
     let Some(name) = sheet.word("drive.profile") else { return Ok(None) };
     let beside = Path::new(sheet.file()).with_file_name(name);
     let path = if beside.exists() { beside.as_path() } else { Path::new(name) };

@@ -38,6 +38,7 @@ commands! {
     audit::Audit,
     fit::Fit,
     compare::Compare,
+    report::Report,
     schema::SchemaOf,
     completions::Completions,
     manual::Manual,
@@ -148,7 +149,9 @@ mod tests {
             for line in lines.map(|line| line.trim().split(['>', '|']).next().unwrap()) {
                 let line = line.split("   ").next().unwrap();
                 let arguments = words(line).into_iter().map(|word| {
-                    let file = [".toml", ".csv", ".svg", ".png"].iter().any(|ending| word.ends_with(ending));
+                    let file = [".toml", ".csv", ".svg", ".png", ".html", ".md"]
+                        .iter()
+                        .any(|ending| word.ends_with(ending));
                     if file { folder.path().join(word).into_os_string() } else { word.into() }
                 });
                 let exit = super::run(arguments, &mut Console::sunk());

@@ -10,9 +10,8 @@ mod series;
 use crate::shown::{self, Scale};
 use crate::style;
 use crate::style::harmless;
-use coilwright_magnet::answers::answer::{Answer, Item, Value};
+use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::quantity::UnitSystem;
-use coilwright_magnet::uncertainty::measure::Measure;
 use columns::{fill, pad};
 use std::fmt::Write;
 
@@ -93,17 +92,9 @@ fn unplaced_cautions(out: &mut String, answer: &Answer, layout: Layout) {
     }
 }
 
-/// The first number with a band: the one the command is about.
-fn main_number(answer: &Answer) -> Option<(&Item, &Measure)> {
-    answer.groups.iter().flat_map(|group| &group.items).find_map(|item| match &item.value {
-        Value::Number(measure) if measure.band.is_some() => Some((item, measure)),
-        _ => None,
-    })
-}
-
 /// What makes the main number unsure.
 fn contributors(out: &mut String, answer: &Answer, layout: Layout) {
-    let Some((item, measure)) = main_number(answer) else { return };
+    let Some((item, measure)) = shown::main_number(answer) else { return };
     let Some(band) = measure.band.as_ref().filter(|band| !band.contributors.is_empty()) else { return };
     let scale = Scale::of(measure.dimension, measure.value, layout.units);
     heading(out, &format!("What makes the band of `{}`", item.label));
@@ -167,7 +158,7 @@ fn advice(out: &mut String, answer: &Answer, layout: Layout) {
         return;
     }
     heading(out, "What to measure next");
-    let main = main_number(answer);
+    let main = shown::main_number(answer);
     for (index, advice) in answer.next_measurements.iter().enumerate() {
         let mut text = harmless(&advice.text);
         if let Some((item, measure)) = main {

@@ -1,10 +1,10 @@
 //! An answer on one screen: the sentence, the few numbers that matter with their ranges, what limits, what would make it
 //! surer, and the cautions, each once. Everything else is for the full text.
 
+use super::Layout;
 use super::columns::{fill, pad, widest};
 use super::comparison;
 use super::series;
-use super::{Layout, main_number};
 use crate::shown;
 use crate::style;
 use crate::style::harmless;
@@ -70,7 +70,7 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
     if !sentence.is_empty() {
         let _ = writeln!(out, "{}", fill(&harmless(&sentence), layout.width, 0, 0));
     }
-    let cautions = once_each(answer);
+    let cautions = shown::once_each(&answer.cautions);
     let mut rest = String::new();
     if answer.command == "compare" {
         // Whether needs are met stands in the table.
@@ -157,7 +157,8 @@ fn label(row: &Row<'_>, all: &[Row<'_>]) -> String {
 fn rows(out: &mut String, answer: &Answer, cautions: &[&Caution], layout: Layout) {
     let chosen = chosen(answer);
     let tag = |item: &Item| {
-        let here = |c: &Caution| answer.cautions.iter().any(|o| o.about == item.key && same_kind(o, c));
+        let here =
+            |c: &Caution| answer.cautions.iter().any(|o| o.about == item.key && shown::same_kind(o, c));
         let about = (1..).zip(cautions).filter(|(_, c)| here(c));
         let numbers: Vec<String> = about.map(|(n, _)| n.to_string()).collect();
         if numbers.is_empty() { String::new() } else { format!("[{}]", numbers.join(", ")) }
@@ -208,49 +209,31 @@ fn named(out: &mut String, name: &str, text: &str, layout: Layout) {
 }
 
 fn limits(out: &mut String, answer: &Answer, layout: Layout) {
-    let mut seen = Vec::new();
-    for limit in &answer.limits {
-        let text = match limit.state {
-            State::Exceeded => format!("exceeded: {}", shown::exceeded(limit, answer, layout.units)),
-            State::Doubtful => format!("not surely kept: {}", shown::exceeded(limit, answer, layout.units)),
-            State::NotJudged | State::Kept => continue,
-        };
-        let told = answer.warnings.iter().any(|w| w.contains("straddles the limit"));
-        if seen.contains(&text) || told && limit.state == State::Doubtful {
-            continue;
-        }
+    for text in shown::open_limits(answer, layout.units) {
         named(out, "Limit", &harmless(&text), layout);
-        seen.push(text);
     }
 }
 
 fn unsure(out: &mut String, answer: &Answer, layout: Layout) {
-    let Some((_, measure)) = main_number(answer) else { return };
-    let Some(band) = &measure.band else { return };
-    let parts: Vec<String> = band
-        .contributors
-        .iter()
-        .filter(|c| c.share >= 0.05)
-        .take(NAMED)
-        .map(|c| format!("{} ({:.0} %)", harmless(&c.label), 100.0 * c.share))
-        .collect();
+    let Some((_, measure)) = shown::main_number(answer) else { return };
+    let parts = shown::least_sure(measure, NAMED);
     if !parts.is_empty() {
-        named(out, "Least sure", &format!("{}.", parts.join(", ")), layout);
+        named(out, "Least sure", &format!("{}.", harmless(&parts)), layout);
     }
 }
 
 fn next(out: &mut String, answer: &Answer, layout: Layout) {
-    let (Some(advice), Some((_, measure))) = (answer.next_measurements.first(), main_number(answer)) else {
+    let (Some(advice), Some((_, measure))) = (answer.next_measurements.first(), shown::main_number(answer))
+    else {
         return;
     };
-    let (low, high) = (measure.value - 2.0 * advice.remaining, measure.value + 2.0 * advice.remaining);
-    let then = shown::between(measure, (low, high), advice.remaining, layout.units);
+    let then = shown::then(advice, measure, layout.units);
     let text = format!("{}; then {then}.", harmless(&advice.text));
     named(out, "Measure next", &text, layout);
 }
 
 fn assumed(out: &mut String, answer: &Answer, layout: Layout) {
-    let band = main_number(answer).and_then(|(_, m)| m.band.as_ref());
+    let band = shown::main_number(answer).and_then(|(_, m)| m.band.as_ref());
     let share = |path: &str| {
         let parts = band.iter().flat_map(|b| &b.contributors).filter(|c| c.path == path);
         parts.fold(0.0f64, |sum, c| sum + c.share)
@@ -288,23 +271,6 @@ fn mind(out: &mut String, answer: &Answer, layout: Layout) {
         }
         named(out, "Mind", &text, layout);
     }
-}
-
-/// Cautions, each kind once (by its last, which is the worst of a kind), worst first.
-fn once_each(answer: &Answer) -> Vec<&Caution> {
-    let mut found: Vec<&Caution> = Vec::new();
-    for caution in &answer.cautions {
-        match found.iter_mut().find(|f| same_kind(f, caution)) {
-            Some(earlier) => *earlier = caution,
-            None => found.push(caution),
-        }
-    }
-    found.sort_by_key(|c| c.danger);
-    found
-}
-
-fn same_kind(a: &Caution, b: &Caution) -> bool {
-    a.danger == b.danger && a.source == b.source
 }
 
 fn warn(out: &mut String, cautions: &[&Caution], layout: Layout) {

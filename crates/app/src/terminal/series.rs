@@ -2,15 +2,13 @@
 
 use super::columns::{align_points, fill, pad_left, widest};
 use super::{Layout, heading};
-use crate::shown::{Scale, standard_of};
+use crate::shown::{Scale, chosen_rows, standard_of};
 use crate::style;
 use crate::style::harmless;
 use coilwright_magnet::answers::answer::{Column, Series};
 use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
 
-/// Most rows shown.
-const ROWS: usize = 12;
 /// Columns between two numbers.
 const GAP: usize = 2;
 
@@ -21,10 +19,10 @@ struct Cells {
     width: usize,
 }
 
-/// A series as a table of at most [`ROWS`] rows, evenly chosen, the first and last among them.
+/// A series as a table of few rows, evenly chosen, the first and last among them.
 pub(super) fn table(out: &mut String, series: &Series, layout: Layout) {
     heading(out, &series.title);
-    let rows = chosen(series.x.values.len());
+    let rows = chosen_rows(series.x.values.len());
     if rows.is_empty() {
         let _ = writeln!(out, "  no points");
         return;
@@ -62,14 +60,6 @@ pub(super) fn table(out: &mut String, series: &Series, layout: Layout) {
         );
         let _ = writeln!(out, "  {quiet}{}{quiet:#}", fill(&text, layout.width, 2, 2));
     }
-}
-
-/// Which rows to show of `total`.
-fn chosen(total: usize) -> Vec<usize> {
-    if total <= ROWS {
-        return (0..total).collect();
-    }
-    (0..ROWS).map(|row| (row * (total - 1) + (ROWS - 1) / 2) / (ROWS - 1)).collect()
 }
 
 fn values(column: &Column, rows: &[usize], layout: Layout) -> Cells {
@@ -135,20 +125,5 @@ fn block(out: &mut String, set: &[&Cells]) {
         let text = texts.collect::<Vec<_>>().join(&" ".repeat(GAP));
         debug_assert!(text.width() > 0);
         let _ = writeln!(out, "  {}", text.trim_end());
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_first_and_last_row_are_among_the_chosen() {
-        assert_eq!(chosen(3), [0, 1, 2]);
-        for total in [13, 25, 41, 1000] {
-            let rows = chosen(total);
-            assert_eq!((rows[0], rows[ROWS - 1], rows.len()), (0, total - 1, ROWS), "{total}");
-            assert!(rows.windows(2).all(|pair| pair[0] < pair[1]), "{total}: {rows:?}");
-        }
     }
 }

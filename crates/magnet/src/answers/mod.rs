@@ -4,6 +4,7 @@ pub mod advice;
 pub mod answer;
 pub mod caution;
 pub mod field;
+pub mod figure;
 pub mod headroom;
 pub mod heat;
 pub(crate) mod limits;

@@ -4,11 +4,13 @@ pub mod assumption;
 pub mod envelope;
 pub(crate) mod form;
 pub mod heat_factors;
+pub mod size;
 pub mod variation;
 pub mod winding;
 
 use crate::diagnostic::Diagnostic;
 use crate::magnet::assumption::Assumption;
+use crate::magnet::size::Size;
 use crate::magnet::winding::Winding;
 use crate::magnet::winding::complete::WindingInputs;
 use crate::magnet::winding::contradiction::Contradiction;
@@ -39,6 +41,8 @@ pub struct Magnet {
     pub face_m: f64,
     /// Where the poles meet the face, from the middle outwards.
     pub poles: Vec<Pole>,
+    /// Lengths of the sheet where a drawing shows them.
+    pub sizes: Vec<Size>,
     /// The winding and its drive; none for permanent magnets.
     pub excitation: Option<Excitation>,
     /// What is held.

@@ -3,6 +3,7 @@
 
 use crate::magnet::form::section::Section;
 use crate::magnet::form::{common, slot};
+use crate::magnet::size::Size;
 use crate::magnet::winding::complete::WILD_FILL_RELATIVE_STANDARD;
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
@@ -64,6 +65,15 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
         depth_m: 1.0,
         parts,
         face_m: face,
+        sizes: vec![
+            Size::diameter("body.core_diameter", core, length),
+            Size::diameter("body.hole_diameter", hole, 0.0),
+            Size::diameter("body.head_diameter", head.as_ref().map_or(0.0, |f| f.radius), 0.0),
+            Size::diameter("body.face_diameter", tip, length),
+            Size::along("body.core_length", tip, [0.0, length]),
+            Size::along("body.head_thickness", -core, [0.0, below]),
+            Size::along("body.face_thickness", -tip, [above, length]),
+        ],
         poles: vec![Pole { name: "pole".into(), x_m: [hole, tip], y_m: length }],
         window: Some((window, 1.0)),
         reach_m: tip.max(wound.x_m[1]),

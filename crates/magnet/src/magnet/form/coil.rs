@@ -19,6 +19,7 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
         depth_m: 1.0,
         parts: vec![conductors],
         face_m: face,
+        sizes: Vec::new(),
         poles: vec![Pole { name: "bore".into(), x_m: [0.0, inner], y_m: face }],
         window: Some((window, 1.0)),
         reach_m: outer,

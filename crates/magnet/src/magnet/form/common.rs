@@ -2,6 +2,7 @@
 
 use crate::magnet::form::coverage::Shape;
 use crate::magnet::form::section::Section;
+use crate::magnet::size::Size;
 use crate::magnet::{Factor, Iron, Part, Plate, Pole, Reader, Substance};
 use crate::material::{SteelLaw, soft, soft_names};
 use crate::quantity::{Dimension, UnitSystem};
@@ -364,6 +365,34 @@ pub(crate) fn keeper(r: &mut Reader<'_>, section: &Section) -> Option<Plate> {
         _ => ([inner, outer], ends(section)),
     };
     Some(Plate { x_m, thickness_m, gap_m, iron, in_space })
+}
+
+/// The lengths of the body, of a winding about the axis, and of what is in front of the face.
+pub(crate) fn sizes(section: &Section, workpiece: Option<&Plate>) -> Vec<Size> {
+    let mut sizes = section.sizes.clone();
+    let wound = section.parts.iter().find(|part| matches!(part.substance, Substance::Conductors { .. }));
+    if let (Some(part), Symmetry::Axial) = (wound, section.symmetry) {
+        let span = |d: usize| {
+            let nodes = part.outline.0.iter().map(|(at, _)| at[d]);
+            nodes.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| [low.min(v), high.max(v)])
+        };
+        let ([inner, outer], [start, end]) = (span(0), span(1));
+        sizes.push(Size::diameter("winding.inner_diameter", inner, end));
+        sizes.push(Size::diameter("winding.outer_diameter", outer, start));
+        sizes.push(Size::along("winding.length", -outer, [start, end]));
+    }
+    if let Some(plate) = workpiece {
+        let from = section.face_m + plate.gap_m;
+        let [_, edge] = plate.x_m;
+        let path = if section.symmetry == Symmetry::Axial { "workpiece.diameter" } else { "workpiece.width" };
+        sizes.push(Size {
+            is_diameter: path.ends_with("diameter"),
+            ..Size::across(path, [-edge, edge], from + plate.thickness_m)
+        });
+        sizes.push(Size::along("workpiece.thickness", edge, [from, from + plate.thickness_m]));
+        sizes.push(Size::along("workpiece.gap", edge, [section.face_m, from]));
+    }
+    sizes
 }
 
 /// A rectangle of iron.

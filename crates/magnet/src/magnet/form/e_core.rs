@@ -6,6 +6,7 @@
 
 use crate::magnet::form::section::Section;
 use crate::magnet::form::{common, slot};
+use crate::magnet::size::Size;
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
 use coilwright_fem::drawing::Mirror;
@@ -50,6 +51,13 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
             slot::conductors("winding", wound.x_m, wound.y_m, 1.0),
         ],
         face_m: face,
+        sizes: vec![
+            Size::across("body.centre_width", [-half, half], face),
+            Size::across("body.window_width", [half, inside], face),
+            Size::across("body.outer_width", [inside, outside], 0.0),
+            Size::along("body.leg_length", -outside, [back, face]),
+            Size::along("body.back", outside, [0.0, back]),
+        ],
         poles: vec![
             Pole { name: "centre leg".into(), x_m: [0.0, half], y_m: face },
             Pole { name: "outer leg".into(), x_m: [inside, outside], y_m: face },

@@ -8,6 +8,7 @@
 
 use crate::magnet::form::section::Section;
 use crate::magnet::form::{common, slot};
+use crate::magnet::size::Size;
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
 use coilwright_fem::drawing::Mirror;
@@ -63,6 +64,12 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
             slot::conductors("winding, outer side", outer_side, wound.y_m, PER_LEG),
         ],
         face_m: face,
+        sizes: vec![
+            Size::across("body.leg_width", [inside, outside], 0.0),
+            Size::across("body.leg_spacing", [-inside, inside], face),
+            Size::along("body.leg_length", -outside, [yoke, face]),
+            Size::along("body.yoke", outside, [0.0, yoke]),
+        ],
         poles: vec![Pole { name: "leg".into(), x_m: [inside, outside], y_m: face }],
         window: Some((window, COILS)),
         reach_m: outside,

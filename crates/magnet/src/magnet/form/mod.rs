@@ -51,6 +51,7 @@ impl Magnet {
             excitation::check(&mut reader);
             None
         };
+        let sizes = common::sizes(&section, workpiece.as_ref());
         let applied_t = reader.given("surroundings.applied_field", "applied field").unwrap_or(0.0);
         if !reader.faults.is_empty() {
             return Err(reader.faults);
@@ -63,6 +64,7 @@ impl Magnet {
             parts: section.parts,
             face_m: section.face_m,
             poles: section.poles,
+            sizes,
             excitation,
             workpiece,
             keeper,

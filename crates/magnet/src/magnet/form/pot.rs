@@ -2,6 +2,7 @@
 
 use crate::magnet::form::section::Section;
 use crate::magnet::form::{common, slot};
+use crate::magnet::size::Size;
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
 use coilwright_fem::drawing::Symmetry;
@@ -84,6 +85,16 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
             conductors,
         ],
         face_m: height,
+        sizes: vec![
+            Size::diameter("body.outer_diameter", outer, 0.0),
+            Size::diameter("body.hole_diameter", hole, 0.0),
+            Size::diameter("body.pole_diameter", pole, height - recess),
+            Size::diameter("body.inner_diameter", inner, height),
+            Size::across("body.wall", [inner, outer], 0.0),
+            Size::along("body.height", outer, [0.0, height]),
+            Size::along("body.back", -outer, [0.0, back]),
+            Size::along("body.pole_recess", -pole, [height - recess, height]),
+        ],
         poles: vec![
             Pole { name: "centre pole".into(), x_m: [hole, pole], y_m: height - recess },
             Pole { name: "outer ring".into(), x_m: [inner, outer], y_m: height },

@@ -3,6 +3,7 @@
 
 use crate::magnet::form::section::Section;
 use crate::magnet::form::{common, permanent};
+use crate::magnet::size::Size;
 use crate::magnet::{Pole, Reader};
 use crate::quantity::Dimension;
 use coilwright_fem::drawing::Symmetry;
@@ -79,6 +80,14 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
             permanent::magnet(r, [0.0, magnet], [back, top]),
         ],
         face_m: height,
+        sizes: vec![
+            Size::diameter("body.outer_diameter", outer, 0.0),
+            Size::diameter("body.magnet_diameter", magnet, top),
+            Size::across("body.wall", [bore, outer], 0.0),
+            Size::along("body.height", outer, [0.0, height]),
+            Size::along("body.back", -outer, [0.0, back]),
+            Size::along("body.magnet_thickness", -magnet, [back, top]),
+        ],
         poles: vec![
             Pole { name: "magnet".into(), x_m: [0.0, magnet], y_m: top },
             Pole { name: "rim".into(), x_m: [bore, outer], y_m: height },

@@ -65,6 +65,7 @@ pub(crate) fn draw(r: &mut Reader<'_>) -> Section {
         depth_m,
         parts,
         face_m: 0.0,
+        sizes: Vec::new(),
         poles: Vec::new(),
         window: None,
         reach_m,

@@ -1,5 +1,6 @@
 //! What every form fills.
 
+use crate::magnet::size::Size;
 use crate::magnet::winding::window::Window;
 use crate::magnet::{Part, Pole};
 use coilwright_fem::drawing::Symmetry;
@@ -13,6 +14,8 @@ pub(crate) struct Section {
     pub(crate) parts: Vec<Part>,
     pub(crate) face_m: f64,
     pub(crate) poles: Vec<Pole>,
+    /// Lengths of the body.
+    pub(crate) sizes: Vec<Size>,
     /// Window of one coil, and how many coils of that kind are in series.
     pub(crate) window: Option<(Window, f64)>,
     /// Half-width of the body at the face (outer radius), m.

@@ -3,7 +3,7 @@
 use std::fmt::{Display, Write};
 
 /// Text between tags or in a double-quoted attribute. Characters that XML 1.0 does not allow become U+FFFD.
-pub(super) fn escape(text: &str) -> String {
+pub(crate) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
@@ -20,7 +20,7 @@ pub(super) fn escape(text: &str) -> String {
 }
 
 /// A coordinate: hundredths of a pixel are finer than any screen.
-pub(super) fn px(value: f64) -> String {
+pub(crate) fn px(value: f64) -> String {
     let text = format!("{value:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0".into() } else { text.into() }
@@ -28,32 +28,32 @@ pub(super) fn px(value: f64) -> String {
 
 /// An SVG document in the making.
 #[derive(Default)]
-pub(super) struct Svg(String);
+pub(crate) struct Svg(String);
 
 impl Svg {
     /// An opening tag.
-    pub(super) fn open(&mut self, name: &str, attributes: &[(&str, &dyn Display)]) {
+    pub(crate) fn open(&mut self, name: &str, attributes: &[(&str, &dyn Display)]) {
         self.tag(name, attributes, ">\n");
     }
 
     /// A closing tag.
-    pub(super) fn close(&mut self, name: &str) {
+    pub(crate) fn close(&mut self, name: &str) {
         let _ = writeln!(self.0, "</{name}>");
     }
 
     /// An element without content.
-    pub(super) fn leaf(&mut self, name: &str, attributes: &[(&str, &dyn Display)]) {
+    pub(crate) fn leaf(&mut self, name: &str, attributes: &[(&str, &dyn Display)]) {
         self.tag(name, attributes, "/>\n");
     }
 
     /// An element with text.
-    pub(super) fn text(&mut self, name: &str, attributes: &[(&str, &dyn Display)], text: &str) {
+    pub(crate) fn text(&mut self, name: &str, attributes: &[(&str, &dyn Display)], text: &str) {
         self.tag(name, attributes, ">");
         let _ = writeln!(self.0, "{}</{name}>", escape(text));
     }
 
     /// The document.
-    pub(super) fn finish(self) -> String {
+    pub(crate) fn finish(self) -> String {
         self.0
     }
 

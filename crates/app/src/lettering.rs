@@ -1,13 +1,13 @@
-//! How wide a text is in the chart's font (Noto Sans, shipped by the `notosans` crate under the OFL 1.1).
+//! How wide a text is in the font of charts and drawings (Noto Sans, shipped by the `notosans` crate under the OFL 1.1).
 
 use skrifa::instance::{LocationRef, Size};
 use skrifa::{FontRef, MetadataProvider};
 
 /// Font families, the measured one first, then what systems have.
-pub(super) const FAMILIES: &str = "Noto Sans, Segoe UI, Roboto, Helvetica, Arial, DejaVu Sans, sans-serif";
+pub(crate) const FAMILIES: &str = "Noto Sans, Segoe UI, Roboto, Helvetica, Arial, DejaVu Sans, sans-serif";
 
 /// Width of a line in pixels at a font size in pixels.
-pub(super) fn width(text: &str, size: f64, bold: bool) -> f64 {
+pub(crate) fn width(text: &str, size: f64, bold: bool) -> f64 {
     let bytes = if bold { notosans::BOLD_TTF } else { notosans::REGULAR_TTF };
     // Half an em for each character is what one would guess without a font.
     let Ok(font) = FontRef::new(bytes) else { return 0.5 * size * text.chars().count() as f64 };
@@ -18,7 +18,7 @@ pub(super) fn width(text: &str, size: f64, bold: bool) -> f64 {
 }
 
 /// Breaks a text into lines no wider than `most` pixels, at spaces.
-pub(super) fn lines(text: &str, size: f64, bold: bool, most: f64) -> Vec<String> {
+pub(crate) fn lines(text: &str, size: f64, bold: bool, most: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
         match lines.last_mut() {

@@ -1,0 +1,307 @@
+//! `report`: one document about a magnet, to hand to somebody.
+
+use super::Command;
+use super::{answering, heat};
+use crate::args::{self, Assignment, Sampling, Units};
+use crate::ask::{
+    self, Failure, FieldQuestion, Flux, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Sheet,
+    SwitchQuestion,
+};
+use crate::bench::{self, Read};
+use crate::console::Console;
+use crate::files::{self, Output};
+use crate::input::{self, Loaded};
+use crate::interrupt;
+use crate::json;
+use crate::outcome::{Exit, Faults, Stop};
+use crate::page::{Format, Page, Source, Topic};
+use coilwright_magnet::answers::answer::Answer;
+use std::panic::resume_unwind;
+use std::path::{Path, PathBuf};
+use std::thread::ScopedJoinHandle;
+
+/// Arguments of `report`.
+#[derive(clap::Args)]
+pub(super) struct Report {
+    /// Sheet to report on; `-` reads standard input
+    #[arg(value_name = "SHEET")]
+    sheet: PathBuf,
+
+    /// Change an entry for this report only, such as --set drive.voltage=12V; without a value it is taken away
+    #[arg(long = "set", value_name = "PATH=VALUE", value_parser = args::assignment)]
+    assignments: Vec<Assignment>,
+
+    /// Bench readings as CSV, to be compared too; again for those of another day
+    #[arg(long, value_name = "FILE", help_heading = "Question")]
+    readings: Vec<PathBuf>,
+
+    /// Write the report to this file, not to standard output
+    #[arg(short, long, value_name = "FILE", help_heading = "Output")]
+    output: Option<PathBuf>,
+
+    /// One HTML document, or Markdown for a wiki
+    #[arg(long, value_enum, default_value_t, hide_default_value = true, help_heading = "Output")]
+    format: Format,
+
+    /// The date that the report is to carry, as 2025-01-31; without it the same question gives the same bytes on any day
+    #[arg(long, value_name = "DATE", help_heading = "Output")]
+    date: Option<String>,
+
+    /// Write every number of the report as JSON, in SI, to standard output
+    #[arg(long, help_heading = "Output")]
+    json: bool,
+
+    /// Replace a file that exists
+    #[arg(long, help_heading = "Output")]
+    force: bool,
+
+    /// Units to show: mm, N, mT, °C; the same with gauss and kgf; or inch, lbf, gauss, °F
+    #[arg(long, value_enum, default_value_t, hide_default_value = true, help_heading = "Output")]
+    units: Units,
+}
+
+impl Command for Report {
+    const NAME: &'static str = "report";
+    const ABOUT: &'static str = "All answers about one magnet as one document to print, sign and hand on";
+    const EXAMPLES: &'static str = "\
+The document needs nothing but itself: no network, no program. Made again, it is the same to the bit.
+What the magnet has no answer for is said in its place. With --readings they are held against the
+sheet, and it is said what they tell; with --json every number of the document goes to standard output.
+
+Example:
+  coilwright report magnet.sheet.toml --date 2026-01-31 -o magnet.html";
+
+    fn run(self, console: &mut Console) -> Result<Exit, Stop> {
+        let read: Vec<&Path> =
+            [&self.sheet].into_iter().chain(&self.readings).map(PathBuf::as_path).collect();
+        if let Some(path) = &self.output {
+            files::refuse(path, self.force, &read)?;
+        }
+        if self.readings.iter().any(|path| path.as_os_str() == "-") {
+            return Err(Stop::Usage("a report names its readings: give them as files".into()));
+        }
+        let sheets = input::sheets(std::slice::from_ref(&self.sheet), &self.assignments)?;
+        answering::remark(&sheets, console)?;
+        let sources = self.readings.iter().map(|path| source(path)).collect::<Result<Vec<_>, Stop>>()?;
+        let readings = if sources.is_empty() { None } else { Some(bench::joined_readings(&self.readings)?) };
+        if let Some(readings) = &readings {
+            console.tell(&bench::remarks(readings))?;
+        }
+        let sheet = &sheets[0];
+        let figure = ask::figure(&sheet.sheet).map_err(|failure| stop(failure, sheet))?;
+        console.progress(&format!("solving {}", sheet.file))?;
+        interrupt::begins(1);
+        let (topics, flux) = ask_all(sheet, readings.as_ref(), &self);
+        console.progress("")?;
+        let page = Page {
+            sheet,
+            figure,
+            flux: flux.map_err(|failure| reason(&failure)),
+            topics,
+            readings: sources,
+            date: self.date.as_deref(),
+            units: self.units.into(),
+            made_by: self.again(),
+        };
+        let document = || {
+            page.text(self.format)
+                .map_err(|error| Stop::Physics { file: sheet.file.clone(), reason: error.to_string() })
+        };
+        if let Some(path) = &self.output {
+            let output = Output { path: path.clone(), bytes: document()?.into_bytes() };
+            files::write(&[output], self.force)?;
+            console.tell(&format!("wrote `{}`\n", path.display()))?;
+        }
+        if self.json {
+            console.say(&json::page(&page).map_err(|error| Stop::Output(error.into()))?)?;
+        } else if self.output.is_none() {
+            console.say(&document()?)?;
+        }
+        console.flush()?;
+        Ok(Exit::Answered)
+    }
+}
+
+impl Report {
+    /// The command line that makes the report again.
+    fn again(&self) -> String {
+        let mut words = self.asked(&["report"]);
+        words.extend(self.with_readings());
+        if let Some(date) = &self.date {
+            words.extend(["--date".into(), date.clone()]);
+        }
+        let ending = match self.format {
+            Format::Html => "html",
+            Format::Md => {
+                words.extend(["--format".into(), "md".into()]);
+                "md"
+            }
+        };
+        words.extend(["-o".into(), format!("report.{ending}")]);
+        command_line(&words)
+    }
+
+    fn with_readings(&self) -> impl Iterator<Item = String> {
+        self.readings.iter().flat_map(|path| ["--readings".into(), path.display().to_string()])
+    }
+
+    /// The command line of a question alone; none of what takes more files than its command does.
+    fn made_by(&self, asked: &Asked) -> Option<String> {
+        let mut words = self.asked(asked.words);
+        match asked.of {
+            Of::Model(_) => {}
+            Of::Audit if self.readings.len() > 1 => return None,
+            Of::Audit | Of::Fit => words.extend(self.with_readings()),
+        }
+        Some(command_line(&words))
+    }
+
+    /// A command about the sheet as it is reported on.
+    fn asked(&self, command: &[&str]) -> Vec<String> {
+        let (name, options) = command.split_first().unwrap_or((&"", &[]));
+        let mut words = vec!["coilwright".to_owned(), (*name).to_owned(), self.sheet.display().to_string()];
+        words.extend(options.iter().map(|word| (*word).to_owned()));
+        for Assignment { path, text } in &self.assignments {
+            words.extend(["--set".into(), format!("{path}={text}")]);
+        }
+        let units = match self.units {
+            Units::Si => None,
+            Units::Gauss => Some("gauss"),
+            Units::Imperial => Some("imperial"),
+        };
+        words.extend(units.into_iter().flat_map(|word| ["--units".to_owned(), word.to_owned()]));
+        words
+    }
+}
+
+/// A question of the report.
+struct Asked {
+    command: &'static str,
+    title: &'static str,
+    /// The words that ask it.
+    words: &'static [&'static str],
+    of: Of,
+}
+
+/// Whom a question is put to.
+enum Of {
+    /// The model.
+    Model(Question),
+    /// What is said and what was read, against each other.
+    Audit,
+    /// The readings.
+    Fit,
+}
+
+/// What is asked, in the order of reading; of readings only where there are any.
+fn questions(read: bool) -> Vec<Asked> {
+    let field = FieldQuestion { axis: true, keep_out: true, ..FieldQuestion::default() };
+    let pull = PullQuestion { shear: true, ..PullQuestion::default() };
+    let headroom = HeatQuestion { headroom: Some(HeadroomQuestion::default()), ..HeatQuestion::default() };
+    let one = |command, title, words, of| Asked { command, title, words, of };
+    let mut all = vec![
+        one("winding", "Winding", &["winding"][..], Of::Model(Question::Winding)),
+        one("pull", "Pull", &["pull", "--shear"], Of::Model(Question::Pull(pull))),
+        one("field", "Field", &["field", "--axis", "--keep-out"], Of::Model(Question::Field(field))),
+        one("heat", "Heat", &["heat"], Of::Model(Question::Heat(HeatQuestion::default()))),
+        one("headroom", "Headroom", &["heat", "--headroom"], Of::Model(Question::Heat(headroom))),
+        one("switch", "Switching", &["switch"], Of::Model(Question::Switch(SwitchQuestion::default()))),
+        one("audit", "Nameplate, sheet and readings against each other", &["audit"], Of::Audit),
+    ];
+    if read {
+        all.push(one("fit", "Readings, and what they tell", &["fit"], Of::Fit));
+    }
+    all
+}
+
+/// Asks everything, each question on a thread of its own. What cannot be answered says why.
+fn ask_all(
+    sheet: &Loaded,
+    readings: Option<&Read>,
+    report: &Report,
+) -> (Vec<Topic>, Result<Option<Flux>, Failure>) {
+    let questions = questions(readings.is_some());
+    let (answers, flux): (Vec<Result<Answer, Failure>>, _) = std::thread::scope(|scope| {
+        let flux = scope.spawn(|| ask::flux(&sheet.sheet));
+        let asked: Vec<_> = questions
+            .iter()
+            .map(|asked| scope.spawn(move || ask(&sheet.sheet, &asked.of, readings, report)))
+            .collect();
+        (asked.into_iter().map(joined).collect(), joined(flux))
+    });
+    let topic = |(answer, asked): (Result<Answer, Failure>, &Asked)| Topic {
+        command: asked.command,
+        title: asked.title,
+        made_by: report.made_by(asked),
+        answer: answer.map_err(|failure| reason(&failure)),
+    };
+    (answers.into_iter().zip(&questions).map(topic).collect(), flux)
+}
+
+/// What a thread found; its panic goes on here.
+fn joined<T>(thread: ScopedJoinHandle<'_, T>) -> T {
+    thread.join().unwrap_or_else(|panic| resume_unwind(panic))
+}
+
+fn stop(failure: Failure, sheet: &Loaded) -> Stop {
+    match failure {
+        Failure::Input(diagnostics) => {
+            Stop::Input(vec![Faults { text: Some(sheet.text.clone()), diagnostics }])
+        }
+        other => Stop::Physics { file: sheet.file.clone(), reason: other.to_string() },
+    }
+}
+
+fn ask(sheet: &Sheet, of: &Of, readings: Option<&Read>, report: &Report) -> Result<Answer, Failure> {
+    let once = Sampling { sweep: None, samples: None, seed: 1 };
+    match (of, readings) {
+        (Of::Model(Question::Heat(heat)), _) => {
+            let question = HeatQuestion { profile: heat::profile(sheet)?, ..heat.clone() };
+            bench::answer(sheet, &Question::Heat(question), &once)
+        }
+        (Of::Model(question), _) => bench::answer(sheet, question, &once),
+        (Of::Fit, Some(read)) => {
+            let date = report.date.as_deref().unwrap_or_default();
+            bench::fit(sheet, read, date).map(|fitted| fitted.answer)
+        }
+        (Of::Audit | Of::Fit, _) => bench::audit(sheet, readings.map(|read| &read.readings)),
+    }
+}
+
+/// Why there is no answer, in a sentence.
+fn reason(failure: &Failure) -> String {
+    match failure {
+        Failure::Input(diagnostics) => {
+            let messages: Vec<&str> = diagnostics.iter().map(|fault| fault.message.as_str()).collect();
+            format!("{}.", messages.join("; "))
+        }
+        other => format!("{other}."),
+    }
+}
+
+/// A file of readings with its checksum.
+fn source(path: &Path) -> Result<Source, Stop> {
+    let bytes = bench::bytes(path)?;
+    Ok(Source { file: path.display().to_string(), sha256: input::checksum(&bytes) })
+}
+
+/// Words as a shell takes them.
+fn command_line(words: &[String]) -> String {
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=:+,%".contains(c);
+    let quoted = |word: &String| match word.chars().all(plain) && !word.is_empty() {
+        true => word.clone(),
+        false => format!("'{}'", word.replace('\'', "'\\''")),
+    };
+    words.iter().map(quoted).collect::<Vec<_>>().join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_command_line_is_one() {
+        let words = ["coilwright", "report", "a b.toml", "--set", "name=it's"].map(str::to_owned);
+        assert_eq!(command_line(&words), r"coilwright report 'a b.toml' --set 'name=it'\''s'");
+    }
+}

@@ -1,0 +1,248 @@
+//! A magnet in section, to be drawn: its parts, and the lengths of its sheet where they are.
+
+use crate::failure::Failure;
+use crate::magnet::size::Size;
+use crate::magnet::{Magnet, Substance};
+use crate::magnetic::flux_lines::flux_lines;
+use crate::magnetic::solved::Solved;
+use crate::quantity::Dimension;
+use crate::sheet::Sheet;
+use crate::uncertainty::measure::Measure;
+use coilwright_fem::drawing::{Curve, Outline, Symmetry};
+use schemars::JsonSchema;
+use serde::Serialize;
+
+/// Relative difference from which a drawn length is not the sheet's: what stands for a plate that is not round is not.
+const SAME: f64 = 1e-6;
+
+/// A magnet in section, in metres: x across, y towards the workpiece.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Figure {
+    /// How the parts are continued.
+    pub continued: Continued,
+    /// What is drawn, later parts over earlier ones.
+    pub parts: Vec<Shape>,
+    /// Lengths that the sheet gives, or that were assumed.
+    pub sizes: Vec<Shown>,
+    /// Height of the face.
+    pub face: f64,
+    /// Diameter of the wire over its enamel; none without a winding of wire.
+    pub wire: Option<f64>,
+}
+
+/// How the parts of a figure are continued.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Continued {
+    /// Turned about x = 0.
+    Turned,
+    /// Mirrored at x = 0.
+    Mirrored,
+    /// They are all of it.
+    Whole,
+}
+
+/// A part of a figure.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Shape {
+    /// Its name.
+    pub name: String,
+    /// What it is of.
+    pub fill: Fill,
+    /// It is what is pulled, not the magnet.
+    pub workpiece: bool,
+    /// Its corners in turn.
+    pub outline: Vec<Corner>,
+}
+
+/// What a part is of.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum Fill {
+    /// Iron, by the name of its material.
+    Iron(String),
+    /// Conductors.
+    Winding,
+    /// A permanent magnet, by its remanence across and along, T.
+    Permanent([f64; 2]),
+    /// Nothing magnetic.
+    Other,
+}
+
+/// A corner of an outline.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Corner {
+    /// Where it is.
+    pub at: [f64; 2],
+    /// The arc that leads to the next corner; none if a straight line does.
+    pub arc: Option<Arc>,
+}
+
+/// An arc.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Arc {
+    /// Centre of its circle.
+    pub centre: [f64; 2],
+    /// It turns counter-clockwise.
+    pub ccw: bool,
+}
+
+/// A length of the sheet in the figure.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Shown {
+    /// Where it stands in the sheet, or can be given.
+    pub path: String,
+    /// The length; its band where it was assumed.
+    #[serde(flatten)]
+    pub length: Measure,
+    /// Half-width of its tolerance; 0 where none is given.
+    pub half_width: f64,
+    /// It was assumed.
+    pub assumed: bool,
+    /// It is a diameter.
+    pub diameter: bool,
+    /// Its ends.
+    pub ends: [[f64; 2]; 2],
+}
+
+/// The figure of a sheet's magnet with its workpiece.
+///
+/// # Errors
+/// Faults of the sheet.
+pub fn figure(sheet: &Sheet) -> Result<Figure, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let mut parts: Vec<Shape> = magnet
+        .parts
+        .iter()
+        .map(|part| Shape {
+            name: part.name.clone(),
+            fill: fill(&part.substance),
+            workpiece: part.is_workpiece,
+            outline: corners(&part.outline),
+        })
+        .collect();
+    if let Some(plate) = &magnet.workpiece {
+        let from = magnet.face_m + plate.gap_m;
+        parts.push(Shape {
+            name: "workpiece".into(),
+            fill: Fill::Iron(plate.iron.name.clone()),
+            workpiece: true,
+            outline: corners(&Outline::rectangle(plate.x_m, [from, from + plate.thickness_m])),
+        });
+    }
+    let winding = magnet.excitation.as_ref().and_then(|excitation| excitation.winding.as_ref());
+    Ok(Figure {
+        continued: match magnet.symmetry {
+            Symmetry::Axial => Continued::Turned,
+            Symmetry::PlanarHalf(_) => Continued::Mirrored,
+            Symmetry::Planar => Continued::Whole,
+        },
+        parts,
+        sizes: magnet.sizes.iter().filter_map(|size| shown(sheet, &magnet, size)).collect(),
+        face: magnet.face_m,
+        wire: winding.map(|winding| winding.wire.overall_diameter_m),
+    })
+}
+
+/// The flux lines of a figure, workpiece in place.
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+pub struct Flux {
+    /// Flux between two neighbouring lines, all round or over the whole depth.
+    pub between: Measure,
+    /// Each line's points, as the figure's.
+    pub lines: Vec<Vec<[f64; 2]>>,
+}
+
+/// How much of the air round a magnet is shown, over its reach.
+const AROUND: f64 = 0.3;
+/// Relative accuracy that a picture needs.
+const ACCURACY: f64 = 0.02;
+
+/// The flux lines of a sheet's magnet with its workpiece; none where there is no field.
+///
+/// # Errors
+/// Faults of the sheet, and a field that cannot be solved.
+pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let solved = Solved::for_pull(magnet.scene(&magnet.stage()), ACCURACY)?;
+    let span = |d: usize| {
+        let nodes = magnet.parts.iter().flat_map(|part| part.outline.0.iter().map(|(at, _)| at[d]));
+        nodes.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| [low.min(v), high.max(v)])
+    };
+    let ([left, right], [bottom, top]) = (span(0), span(1));
+    let plate =
+        magnet.workpiece.as_ref().map_or(top, |plate| magnet.face_m + plate.gap_m + plate.thickness_m);
+    let around = AROUND * right.max(-left);
+    let left = if magnet.symmetry == Symmetry::Planar { left - around } else { 0.0 };
+    let y = [bottom - around, top.max(plate) + around];
+    let found = flux_lines(&magnet, &solved, [left, right + around], y);
+    let between = Measure { value: found.between_wb, dimension: Dimension::Flux, band: None };
+    Ok((!found.lines.is_empty()).then_some(Flux { between, lines: found.lines }))
+}
+
+fn fill(substance: &Substance) -> Fill {
+    match substance {
+        Substance::Vacuum => Fill::Other,
+        Substance::Conductors { .. } | Substance::AmpereTurns(_) => Fill::Winding,
+        Substance::Iron(iron) => Fill::Iron(iron.name.clone()),
+        Substance::Permanent { remanence_t, .. } => Fill::Permanent(*remanence_t),
+    }
+}
+
+fn corners(outline: &Outline) -> Vec<Corner> {
+    let arc = |curve: Curve| match curve {
+        Curve::Line => None,
+        Curve::Arc { centre, ccw } => Some(Arc { centre, ccw }),
+    };
+    outline.0.iter().map(|&(at, curve)| Corner { at, arc: arc(curve) }).collect()
+}
+
+/// A size with what the sheet says of it, or was assumed; none if neither, or if it is drawn otherwise.
+fn shown(sheet: &Sheet, magnet: &Magnet, size: &Size) -> Option<Shown> {
+    let given = sheet.quantity(size.path).map(|quantity| {
+        let length = Measure { value: quantity.value, dimension: Dimension::Length, band: None };
+        (length, quantity.half_width, false)
+    });
+    let assumed = || {
+        let assumption = magnet.assumptions.iter().find(|assumption| assumption.path == size.path)?;
+        Some((assumption.value.clone()?, 0.0, true))
+    };
+    let (length, half_width, assumed) = given.or_else(assumed)?;
+    let drawn_so = (size.length_m() - length.value).abs() <= SAME * length.value.abs();
+    (drawn_so && length.value > 0.0).then(|| Shown {
+        path: size.path.into(),
+        length,
+        half_width,
+        assumed,
+        diameter: size.is_diameter,
+        ends: size.ends,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sheet::{Form, template};
+
+    /// Every form has a figure, and every length in it is as long as the sheet says.
+    #[test]
+    fn every_form_is_drawn_with_its_sizes() {
+        for form in Form::ALL {
+            let (sheet, _) = Sheet::parse(&template(form), "sheet").expect("a template is a sheet");
+            let figure = figure(&sheet).expect("a template is a magnet");
+            assert!(!figure.parts.is_empty(), "{form}");
+            let least = match form {
+                Form::Profile => 0,
+                Form::Disc => 4,
+                _ => 5,
+            };
+            assert!(figure.sizes.len() >= least, "{form}: {:#?}", figure.sizes);
+            for size in &figure.sizes {
+                let [[x, y], [u, v]] = size.ends;
+                let drawn = (u - x).hypot(v - y);
+                assert!((drawn / size.length.value - 1.0).abs() < SAME, "{form}: {}", size.path);
+                assert!(size.assumed || sheet.has(&size.path), "{form}: {}", size.path);
+            }
+        }
+    }
+}
