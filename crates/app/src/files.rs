@@ -61,6 +61,8 @@ pub(crate) fn refuse(path: &Path, replace: bool, inputs: &[&Path]) -> Result<(),
         fs::canonicalize(input).ok().zip(fs::canonicalize(path).ok()).is_some_and(|(a, b)| a == b)
     };
     let reason = match fs::metadata(path) {
+        // Read, it is standard input: nobody means a file of that name.
+        _ if path.as_os_str() == "-" => "leave the option out to get standard output",
         Ok(found) if found.is_dir() => "it is a directory",
         Ok(found) if !found.is_file() => "it is no regular file; leave the option out to get standard output",
         Ok(_) if inputs.iter().any(same) => "it is what was read; write to another file",

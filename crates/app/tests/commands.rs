@@ -72,6 +72,18 @@ fn an_existing_sheet_is_kept_unless_forced() {
     assert_eq!(files(folder.path()), ["coil.sheet.toml", "disc.sheet.toml", "pot.sheet.toml"]);
 }
 
+/// `-` is standard input where something is read; nobody means a file of that name.
+#[test]
+fn a_dash_is_no_file_to_write_to() {
+    let folder = folder();
+    for args in ["new pot -o -", "new pot -o - --force", "report pot.sheet.toml -o -"] {
+        let ran = run(folder.path(), args);
+        assert_eq!(ran.code, 1, "{args}: {}", ran.err);
+        assert!(ran.err.contains("standard output"), "{args}: {}", ran.err);
+        assert!(!folder.path().join("-").exists(), "{args}");
+    }
+}
+
 #[test]
 fn every_fault_of_every_sheet_is_told_and_nothing_is_written() {
     let folder = folder();

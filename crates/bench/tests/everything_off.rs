@@ -3,7 +3,7 @@
 
 mod invented_bench;
 
-use invented_bench::Found;
+use invented_bench::{Found, SHEET, fitted, parsed};
 
 /// What the readings leave of what was uncertain. The meters alone: pulls by a gauge of 0.5 % and shims of 2 µm tell the pull
 /// at a gap of 0.12 mm to about 1 %, where the sheet lets it be 30 % off.
@@ -23,4 +23,19 @@ fn intervals_hold_the_truth_with_everything_off() {
             assert!(number.width < left, "case {case}: {number:?}");
         }
     }
+}
+
+/// A body of another steel than the sheet says (free-machining for low-carbon: both within what is sold as mild steel) is
+/// noticed: the readings do not go with it.
+#[test]
+fn a_body_of_another_steel_is_noticed() {
+    let other = SHEET.replacen("material = \"low-carbon steel\"", "material = \"free-machining steel\"", 1);
+    assert_ne!(other, SHEET);
+    let (sheet, other) = (parsed(SHEET).unwrap(), parsed(&other).unwrap());
+    let (_, fitted) = fitted(&sheet, &other, 101).unwrap();
+    assert!(fitted.answer.number("plausibility").unwrap() < 0.01);
+    assert!(!fitted.answer.summary.contains("They fit"), "{}", fitted.answer.summary);
+    let said = fitted.answer.warnings.join(" ");
+    assert!(said.contains("disagree by more than the stated uncertainties explain"), "{said}");
+    assert!(said.contains("steel: the readings say"), "{said}");
 }

@@ -1,7 +1,7 @@
 //! A bench that is invented with *everything* off at once: a magnet drawn from the very distributions that its sheet states
 //! (dimensions, steels, supply, probe, shims and meters), and readings of it by meshes and a probe that are not the fit's.
 
-use coilwright_bench::fit::{Options, fit};
+use coilwright_bench::fit::{Fitted, Options, fit};
 use coilwright_bench::readings;
 use coilwright_bench::simulate::Random;
 use coilwright_fem::field::Probe;
@@ -18,7 +18,7 @@ use std::fmt::Write;
 pub(crate) type Fault = Box<dyn std::error::Error>;
 
 /// INVENTED DATA: no such magnet was measured.
-const SHEET: &str = r#"
+pub(crate) const SHEET: &str = r#"
 sheet = 1
 form = "pot"
 invented = true
@@ -85,11 +85,7 @@ pub(crate) struct Found {
 /// One bench: what was fitted to it, against the truth.
 pub(crate) fn one(case: u64) -> Result<Vec<Found>, Fault> {
     let sheet = parsed(SHEET)?;
-    let mut random = Random::new(2026, case);
-    let truth = truth(&sheet, &mut random)?;
-    let csv = measured(&sheet, &truth, &mut random)?;
-    let read = readings::read(csv.as_bytes(), &readings::Options::default())?;
-    let fitted = fit(&sheet, &read, &Options { date: "2025-01-31", readings_name: "bench.csv" })?;
+    let (truth, fitted) = fitted(&sheet, &sheet, case)?;
     let mut found = Vec::new();
     let mut note = |name: &str, answer: &Answer, key: &str, true_value: f64, before: f64| {
         let Some(Value::Number(m)) = answer.item(key).map(|item| &item.value) else { return };
@@ -119,12 +115,22 @@ pub(crate) fn one(case: u64) -> Result<Vec<Found>, Fault> {
     Ok(found)
 }
 
-fn parsed(text: &str) -> Result<Sheet, Fault> {
+/// What is fitted to a bench by a sheet that is not quite that of what stood there.
+pub(crate) fn fitted(sheet: &Sheet, true_sheet: &Sheet, case: u64) -> Result<(Truth, Fitted), Fault> {
+    let mut random = Random::new(2026, case);
+    let truth = truth(true_sheet, &mut random)?;
+    let csv = measured(true_sheet, &truth, &mut random)?;
+    let read = readings::read(csv.as_bytes(), &readings::Options::default())?;
+    let fitted = fit(sheet, &read, &Options { date: "2025-01-31", readings_name: "bench.csv" })?;
+    Ok((truth, fitted))
+}
+
+pub(crate) fn parsed(text: &str) -> Result<Sheet, Fault> {
     Ok(Sheet::parse(text, "bench.sheet.toml").map_err(|faults| format!("{faults:?}"))?.0)
 }
 
 /// A magnet that the sheet allows.
-struct Truth {
+pub(crate) struct Truth {
     varied: Varied,
     turns: f64,
     /// Field that the body's steel needs over that of the library, and how far that is from sure beforehand.
@@ -153,7 +159,8 @@ fn truth(sheet: &Sheet, random: &mut Random) -> Result<Truth, Fault> {
         // A magnet that cannot be is not among those that the sheet allows.
         let Ok(mut varied) = varied(sheet, &magnet, &ways, &deviates) else { continue };
         varied.sheet.set_value("probe.depth", depth_m);
-        let body = ways.iter().position(|w| w.path == "material.low-carbon steel.field").ok_or("no steel")?;
+        let of = format!("material.{}.field", sheet.word("body.material").ok_or("no steel")?);
+        let body = ways.iter().position(|w| w.path == of).ok_or("no steel")?;
         let (.., relative) = ways[body].of_steel().ok_or("no steel")?;
         let steel = ((relative.ln_1p() * deviates[body]).exp(), relative);
         let turns = varied.magnet.excitation.as_ref().ok_or("no winding")?.turns;
