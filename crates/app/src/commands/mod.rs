@@ -141,6 +141,11 @@ mod tests {
         ] {
             std::fs::copy(examples.join(from), folder.path().join(to)).unwrap();
         }
+        // A few of the readings do for this: what all of them tell, others test.
+        let bench = std::fs::read_to_string(folder.path().join("bench.csv")).unwrap();
+        let few: Vec<&str> =
+            bench.lines().enumerate().filter(|(k, _)| *k < 12 || k % 4 == 0).map(|(_, l)| l).collect();
+        std::fs::write(folder.path().join("bench.csv"), few.join("\n") + "\n").unwrap();
         let mut count = 0;
         for command in super::program().get_subcommands() {
             let help = command.get_after_help().unwrap().to_string();

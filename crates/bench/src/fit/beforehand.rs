@@ -4,7 +4,7 @@
 use super::model::Bench;
 use super::observation::{Kind, Observations};
 use super::unknown::{Unknown, What, unknowns};
-use super::{LEAST_NOISE, Stopped, calibrate, units};
+use super::{LEAST_NOISE, Stopped, calibrate_on, units};
 use crate::meters::Meters;
 use crate::readings::Readings;
 use coilwright_magnet::failure::Failure;
@@ -55,22 +55,21 @@ pub(crate) fn compare(
         return Ok((Vec::new(), Vec::new()));
     }
     let unknowns = unknowns(sheet, magnet, readings, &observations, meters)?;
-    let farthest = farthest(sheet, magnet, &observations, &unknowns)?;
+    let bench = Bench::new(sheet, magnet, &observations, &unknowns)?;
+    let farthest = farthest(&bench, &observations, &unknowns)?;
     let suspicions = if observations.list.len() < LEAST {
         Vec::new()
     } else {
-        suspicions(sheet, magnet, &observations, &unknowns)
+        suspicions(bench, &observations, &unknowns)
     };
     Ok((farthest, suspicions))
 }
 
 fn farthest(
-    sheet: &Sheet,
-    magnet: &Magnet,
+    bench: &Bench<'_>,
     observations: &Observations,
     unknowns: &[Unknown],
 ) -> Result<Vec<Farthest>, Failure> {
-    let bench = Bench::new(sheet, magnet, observations, unknowns)?;
     let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
     let (noise, expected) = (bench.noise()?, bench.predict(&start)?);
     let jacobian = bench.derivatives(&start)?;
@@ -128,13 +127,8 @@ fn shift(residuals: &[(f64, f64)]) -> Option<(f64, f64)> {
 }
 
 /// What a fit blames on meters, or on the units of the header. A fit that does not converge blames nobody.
-fn suspicions(
-    sheet: &Sheet,
-    magnet: &Magnet,
-    observations: &Observations,
-    unknowns: &[Unknown],
-) -> Vec<(String, String)> {
-    let c = match calibrate(sheet, magnet, observations, unknowns) {
+fn suspicions(bench: Bench<'_>, observations: &Observations, unknowns: &[Unknown]) -> Vec<(String, String)> {
+    let c = match calibrate_on(bench, observations, unknowns) {
         Ok(c) => c,
         // Units that are mixed up are the one fault that a fit finds by itself.
         Err(Stopped::Failed(Failure::Input(faults))) => {

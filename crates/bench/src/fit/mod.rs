@@ -28,7 +28,7 @@ use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::sheet::Sheet;
-use model::Bench;
+use model::{Bench, Closeness};
 use nalgebra::{DMatrix, DVector};
 use observation::{Observation, Observations};
 use units::Mixed;
@@ -60,11 +60,13 @@ pub struct Fitted {
 const MODEL_ERROR: f64 = 1e-7;
 /// A step below this share of a standard uncertainty does not matter: the sum of squares changes by a hundredth.
 const PRECISION: f64 = 0.1;
+/// The same of the first fit, which only says where to look closely.
+const ROUGH_PRECISION: f64 = 0.5;
 /// An unknown whose uncertainty is not narrowed below this share of its prior's is not told by the readings.
 const TOLD: f64 = 0.75;
 /// Moved farther than this many standard uncertainties, a magnet answers otherwise to what is carried along; then that is
 /// taken anew, so many times at most.
-const FAR: f64 = 0.5;
+const FAR: f64 = 1.0;
 const MOST_PASSES: usize = 2;
 /// A reading so many standard uncertainties from what was to be expected is absurd, where few are.
 const ABSURD: f64 = 5.0;
@@ -213,7 +215,15 @@ fn calibrate(
     observations: &Observations,
     unknowns: &[Unknown],
 ) -> Result<Calibration, Stopped> {
-    let mut bench = Bench::new(sheet, magnet, observations, unknowns)?;
+    calibrate_on(Bench::new(sheet, magnet, observations, unknowns)?, observations, unknowns)
+}
+
+/// The same on a bench that is solved.
+fn calibrate_on(
+    mut bench: Bench<'_>,
+    observations: &Observations,
+    unknowns: &[Unknown],
+) -> Result<Calibration, Stopped> {
     let mut noise = bench.noise()?;
     for (u, o) in noise.iter_mut().zip(&observations.list) {
         *u = u.max(LEAST_NOISE * o.value.abs()).max(f64::MIN_POSITIVE);
@@ -232,15 +242,16 @@ fn calibrate(
         Err(_) if plausible.len() < all.len() => (&all, once(&bench, &all, &parameters, &noise)?),
         other => (&plausible, other?),
     };
-    let mut about: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
+    let mut about: Option<Vec<f64>> = None;
     for _ in 0..MOST_PASSES {
         let here = solution.values();
-        if !far(unknowns, &about, &here) {
+        if !unknowns.iter().any(Unknown::is_minor) || about.is_some_and(|about| !far(unknowns, &about, &here))
+        {
             break;
         }
         start_from(&mut parameters, &solution);
-        bench.about(&here)?;
-        about = here;
+        bench.about(&here, Closeness::Closely)?;
+        about = Some(here);
         solution = once(&bench, rows, &parameters, &noise)?;
     }
     let flagged = outliers(&bench, &parameters, &solution, &noise)?;
@@ -286,7 +297,7 @@ fn far(unknowns: &[Unknown], about: &[f64], here: &[f64]) -> bool {
     let far = |((unknown, about), here): ((&Unknown, &f64), &f64)| {
         (unknown.deviate(*here) - unknown.deviate(*about)).abs() > FAR
     };
-    unknowns.iter().any(Unknown::is_minor) && unknowns.iter().zip(about).zip(here).any(far)
+    unknowns.iter().zip(about).zip(here).any(far)
 }
 
 /// Lets a fit begin where another ended.
@@ -329,8 +340,8 @@ fn once(
     let all = &bench.observations().list;
     let readings: Vec<f64> = rows.iter().map(|k| all[*k].value).collect();
     let sigma: Vec<f64> = rows.iter().map(|k| noise[*k]).collect();
-    let settings =
-        Settings { precision: PRECISION, model_error: MODEL_ERROR, patience: 30, ..Settings::default() };
+    let precision = if bench.is_rough() { ROUGH_PRECISION } else { PRECISION };
+    let settings = Settings { precision, model_error: MODEL_ERROR, patience: 30, ..Settings::default() };
     let part = Part { bench, rows };
     Ok(least_squares::fit(part, parameters, &readings, Noise::Known(&sigma), &settings)?)
 }

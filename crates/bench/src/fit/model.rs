@@ -14,7 +14,7 @@ use crate::least_squares::Model;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::magnet::variation::{Way, varied, ways};
-use coilwright_magnet::magnetic::effects::Sides;
+use coilwright_magnet::magnetic::effects::{Difference, Sides};
 use coilwright_magnet::sheet::Sheet;
 use nalgebra::DMatrix;
 use rayon::prelude::*;
@@ -28,6 +28,9 @@ const STEEL_STEP: f64 = 0.25;
 /// Moves up to which derivatives are kept: ampere-turns and material relative, the gap against its step, and the steels in
 /// standard uncertainties.
 const KEEP: [f64; 4] = [0.01, 0.1, 2.0, 0.3];
+/// So many times as far they are kept while all is taken roughly.
+const ROUGHLY: f64 = 6.0;
+
 /// A magnet on the bench.
 #[derive(Debug)]
 pub(super) struct Bench<'a> {
@@ -44,6 +47,7 @@ pub(super) struct Bench<'a> {
     /// Station, node and place in the node of each observation; none for resistances.
     homes: Vec<Option<(usize, usize, usize)>>,
     minor: Minor,
+    closeness: Closeness,
 }
 
 /// What dimensions, shims, heights and the probe do to the readings, to first order.
@@ -54,6 +58,15 @@ struct Minor {
     /// The readings, and their ampere-turns, for which these are.
     readings: Vec<f64>,
     ampere_turns: Vec<f64>,
+}
+
+/// How closely the minor unknowns are taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Closeness {
+    /// To a tenth or so, to begin with.
+    Roughly,
+    /// So that what goes with what is right.
+    Closely,
 }
 
 /// A station with the states of its nodes, and their derivatives.
@@ -110,6 +123,7 @@ impl<'a> Bench<'a> {
             stations: Vec::new(),
             homes: vec![None; observations.list.len()],
             minor: Minor::default(),
+            closeness: Closeness::Roughly,
         };
         let start: Vec<f64> = unknowns.iter().map(|u| u.mean).collect();
         let mut groups: Vec<(Arrangement, Vec<(usize, f64)>)> = Vec::new();
@@ -139,17 +153,18 @@ impl<'a> Bench<'a> {
             bench.stations.push(Mutex::new(solved));
         }
         bench.turn_probe(&start)?;
-        bench.about(&start)?;
+        bench.about(&start, Closeness::Roughly)?;
         Ok(bench)
     }
 
     /// Takes the minor unknowns to first order about a trial.
-    pub(super) fn about(&mut self, p: &[f64]) -> Result<(), Failure> {
+    pub(super) fn about(&mut self, p: &[f64], closeness: Closeness) -> Result<(), Failure> {
         self.minor = Minor::default();
+        self.closeness = closeness;
         self.bring_up(p)?;
         let readings = self.predict(p)?;
         self.differentiate(p)?;
-        let by_way = self.by_way(p)?;
+        let by_way = self.by_way(p, closeness)?;
         let effect = |unknown: &Unknown| match unknown.what {
             What::Way(way) if !self.is_steel(way) => {
                 Some(by_way.iter().map(|of| of.get(way).copied().unwrap_or(0.0)).collect())
@@ -182,13 +197,19 @@ impl<'a> Bench<'a> {
         })
     }
 
+    /// Whether what it says serves only to find where to look closely.
+    pub(super) fn is_rough(&self) -> bool {
+        self.closeness == Closeness::Roughly && self.unknowns.iter().any(Unknown::is_minor)
+    }
+
     fn is_steel(&self, way: usize) -> bool {
         self.ways[way].of_steel().is_some()
     }
 
     /// Changes of each reading for one standard uncertainty of every way of the magnet that is carried along, at the
-    /// ampere-turns that it has.
-    fn by_way(&self, p: &[f64]) -> Result<Vec<Vec<f64>>, Failure> {
+    /// ampere-turns that it has. Roughly, they are taken to one side and at the ends of the currents alone, and lie between;
+    /// of fields that is close enough.
+    fn by_way(&self, p: &[f64], closeness: Closeness) -> Result<Vec<Vec<f64>>, Failure> {
         let all = &self.observations.list;
         let mut found = vec![Vec::new(); all.len()];
         let wanted =
@@ -201,12 +222,39 @@ impl<'a> Bench<'a> {
         for s in 0..self.stations.len() {
             let guard = self.lock(s);
             let geometry = self.geometry(p, guard.station.arrangement.gap_zero());
+            let (station, states) = (&guard.station, &guard.states);
+            let closely = closeness == Closeness::Closely && station.arrangement != Arrangement::Open;
+            let difference = if closely { Difference::Both } else { Difference::Upper };
+            let at =
+                |n: usize| station.changes(&sides, (n, &states[n]), &geometry, (wanted, difference), all);
+            let last = states.len() - 1;
+            let ends = if closely { None } else { Some([at(0)?, at(last)?]) };
             let mut place = 0;
-            for (n, (node, state)) in guard.station.nodes.iter().zip(&guard.states).enumerate() {
-                let changes = guard.station.changes(&sides, (n, state), &geometry, wanted, all)?;
+            for (n, (node, state)) in station.nodes.iter().zip(states).enumerate() {
+                let here = match &ends {
+                    Some(_) => None,
+                    None => Some(at(n)?),
+                };
+                let (low, high) = (states[0].ampere_turns, states[last].ampere_turns);
+                let share = if high == low { 0.0 } else { (state.ampere_turns - low) / (high - low) };
                 for &k in &node.observations {
+                    // A pull changes as a share of itself, a field with its ampere-turns.
+                    let size = |of: &State| match all[k].kind.is_pull() {
+                        true => of.values[0],
+                        false if of.ampere_turns == 0.0 => 1.0,
+                        false => of.ampere_turns,
+                    };
+                    let change = |way: usize| match (&here, &ends) {
+                        (Some(here), _) => here[way][place],
+                        (None, Some([first, last_one])) => {
+                            let low = first[way][place] / size(&states[0]);
+                            let high = last_one[way][place] / size(&states[last]);
+                            size(state) * (low + share * (high - low))
+                        }
+                        (None, None) => 0.0,
+                    };
                     let y = |change: f64| self.read(&all[k], change, p);
-                    found[k] = changes.iter().map(|of| y(of[place]) - y(0.0)).collect();
+                    found[k] = (0..sides.count()).map(|way| y(change(way)) - y(0.0)).collect();
                     place += 1;
                 }
             }
@@ -453,7 +501,7 @@ impl<'a> Bench<'a> {
             let solved = &mut *guard;
             let geometry = self.geometry(p, solved.station.arrangement.gap_zero());
             let Some(at) = solved.at.clone() else { return Ok(()) };
-            if solved.slopes.as_ref().is_some_and(|slopes| slopes.serve(&at)) {
+            if solved.slopes.as_ref().is_some_and(|slopes| slopes.serve(&at, self.closeness)) {
                 return Ok(());
             }
             let open = solved.station.arrangement == Arrangement::Open;
@@ -496,6 +544,11 @@ impl<'a> Bench<'a> {
                     None => none(),
                 });
                 for ((_, [low, high]), (_, slopes)) in steels.iter().zip(&mut slopes.steels) {
+                    // The workpiece's steel is not there where fields are read.
+                    if open && low.parts == magnet.parts {
+                        slopes.push(none());
+                        continue;
+                    }
                     let [low, high] = [low, high].map(|other| at(other, &geometry, *factor));
                     slopes.push(slope([low?, high?], 2.0 * STEEL_STEP));
                 }
@@ -685,13 +738,17 @@ impl<'a> Bench<'a> {
 }
 
 impl Slopes {
-    fn serve(&self, at: &Point) -> bool {
+    fn serve(&self, at: &Point, closeness: Closeness) -> bool {
+        let keep = match closeness {
+            Closeness::Roughly => KEEP.map(|limit| ROUGHLY * limit),
+            Closeness::Closely => KEEP,
+        };
         let factors = self.at.factors.iter().zip(&at.factors);
         let near = |a: f64, b: f64, limit: f64| (a / b - 1.0).abs() <= limit;
-        factors.into_iter().all(|(a, b)| near(*a, *b, KEEP[0]))
-            && near(self.at.material, at.material, KEEP[1])
-            && (self.at.gap_shift_m - at.gap_shift_m).abs() <= KEEP[2] * self.gap_step_m
-            && self.at.moved.iter().zip(&at.moved).all(|(a, b)| (a - b).abs() <= KEEP[3])
+        factors.into_iter().all(|(a, b)| near(*a, *b, keep[0]))
+            && near(self.at.material, at.material, keep[1])
+            && (self.at.gap_shift_m - at.gap_shift_m).abs() <= keep[2] * self.gap_step_m
+            && self.at.moved.iter().zip(&at.moved).all(|(a, b)| (a - b).abs() <= keep[3])
     }
 }
 

@@ -195,16 +195,20 @@ impl Station {
     ) -> Result<(), Failure> {
         let pull = self.arrangement != Arrangement::Open;
         self.missing = vec![Vec::new(); self.nodes.len()];
-        for (node, factor) in factors.iter().enumerate() {
-            let low = self.solve(node, magnet, geometry, *factor, None, all)?;
+        let mut missing = self.missing.clone();
+        let (mut low, mut high) = (None, None);
+        // The mesh was solved at the highest current: each starts from the one above it.
+        for (node, factor) in factors.iter().enumerate().rev() {
+            let below = self.solve(node, magnet, geometry, *factor, low.as_ref(), all)?;
             std::mem::swap(&mut self.solved, &mut self.finest);
-            let high = self.solve(node, magnet, geometry, *factor, None, all);
+            let above = self.solve(node, magnet, geometry, *factor, high.as_ref(), all);
             std::mem::swap(&mut self.solved, &mut self.finest);
-            let ampere_turns = low.ampere_turns;
-            let pairs = high?.values.into_iter().zip(low.values);
-            self.missing[node] =
-                pairs.map(|(high, low)| Missing::of(pull, high, low, ampere_turns)).collect();
+            let above = above?;
+            let pairs = above.values.iter().zip(&below.values);
+            missing[node] = pairs.map(|(h, l)| Missing::of(pull, *h, *l, below.ampere_turns)).collect();
+            (low, high) = (Some(below), Some(above));
         }
+        self.missing = missing;
         Ok(())
     }
 
@@ -274,7 +278,7 @@ impl Station {
         sides: &Sides<'_>,
         (node, state): (usize, &State),
         geometry: &Geometry,
-        wanted: impl Fn(usize) -> bool,
+        (wanted, difference): (impl Fn(usize) -> bool, Difference),
         all: &[Observation],
     ) -> Result<Vec<Vec<f64>>, Failure> {
         let observations: Vec<usize> = self.nodes.iter().flat_map(|n| n.observations.clone()).collect();
@@ -296,7 +300,7 @@ impl Station {
             };
             Ok(observations.iter().map(read).collect())
         };
-        sides.changes(&self.solved, None, wanted, Difference::Both, stage, outputs)
+        sides.changes(&self.solved, None, wanted, difference, stage, outputs)
     }
 
     /// Field readings of a node from its solution; empty for pulls.
