@@ -83,11 +83,8 @@ pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
     let cut = geometry::cut_wide_plates(&mut pieces);
     let frame = Frame::of(&pieces)?;
     let scale = 1e3 * ratio(&frame) * UNITS;
-    let points = || flux.lines.iter().flatten();
-    let span = |d: usize| {
-        points().fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p[d]), high.max(p[d])])
-    };
-    let (x, y) = (span(0), span(1));
+    let points = || flux.lines.iter().flatten().copied();
+    let (x, y) = (geometry::span(points(), 0), geometry::span(points(), 1));
     let left = if figure.continued == Continued::Whole { x[0] } else { -x[1] };
     let [width, height] = [scale * (x[1] - left), scale * (y[1] - y[0])];
     let view = View { scale, origin: [-scale * left, scale * y[1]] };

@@ -138,7 +138,7 @@ fn suspicions(bench: Bench<'_>, observations: &Observations, unknowns: &[Unknown
     };
     let mut found = Vec::new();
     for (unknown, estimate) in unknowns.iter().zip(&c.solution.estimates) {
-        let off = (estimate.value - unknown.mean) / unknown.standard;
+        let off = unknown.deviate(estimate.value);
         if off.abs() <= SUSPECT {
             continue;
         }

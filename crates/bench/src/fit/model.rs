@@ -227,36 +227,17 @@ impl<'a> Bench<'a> {
             let difference = if closely { Difference::Both } else { Difference::Upper };
             let at =
                 |n: usize| station.changes(&sides, (n, &states[n]), &geometry, (wanted, difference), all);
-            let last = states.len() - 1;
-            let ends = if closely { None } else { Some([at(0)?, at(last)?]) };
-            let mut place = 0;
-            for (n, (node, state)) in station.nodes.iter().zip(states).enumerate() {
-                let here = match &ends {
-                    Some(_) => None,
-                    None => Some(at(n)?),
-                };
-                let (low, high) = (states[0].ampere_turns, states[last].ampere_turns);
-                let share = if high == low { 0.0 } else { (state.ampere_turns - low) / (high - low) };
-                for &k in &node.observations {
-                    // A pull changes as a share of itself, a field with its ampere-turns.
-                    let size = |of: &State| match all[k].kind.is_pull() {
-                        true => of.values[0],
-                        false if of.ampere_turns == 0.0 => 1.0,
-                        false => of.ampere_turns,
-                    };
-                    let change = |way: usize| match (&here, &ends) {
-                        (Some(here), _) => here[way][place],
-                        (None, Some([first, last_one])) => {
-                            let low = first[way][place] / size(&states[0]);
-                            let high = last_one[way][place] / size(&states[last]);
-                            size(state) * (low + share * (high - low))
-                        }
-                        (None, None) => 0.0,
-                    };
-                    let y = |change: f64| self.read(&all[k], change, p);
-                    found[k] = (0..sides.count()).map(|way| y(change(way)) - y(0.0)).collect();
-                    place += 1;
-                }
+            let by_node = if closely {
+                (0..states.len()).map(at).collect::<Result<_, _>>()?
+            } else {
+                let last = states.len() - 1;
+                between(station.arrangement, states, [at(0)?, at(last)?])
+            };
+            let of_nodes = station.nodes.iter().zip(&by_node);
+            let places = of_nodes.flat_map(|(node, of)| node.observations.iter().map(move |k| (*k, of)));
+            for (place, (k, changes)) in places.enumerate() {
+                let y = |change: f64| self.read(&all[k], change, p);
+                found[k] = changes.iter().map(|of| y(of[place]) - y(0.0)).collect();
             }
         }
         Ok(found)
@@ -735,6 +716,28 @@ impl<'a> Bench<'a> {
             _ => None,
         }
     }
+}
+
+/// Changes by way and place at every state of a station, between those at the first and the last: of a pull as a share of
+/// itself, of a field as it goes with the ampere-turns.
+fn between(arrangement: Arrangement, states: &[State], ends: [Vec<Vec<f64>>; 2]) -> Vec<Vec<Vec<f64>>> {
+    let size = |state: &State| match arrangement {
+        Arrangement::Workpiece { .. } => state.values[0],
+        Arrangement::Open if state.ampere_turns == 0.0 => 1.0,
+        Arrangement::Open => state.ampere_turns,
+    };
+    let [first, last] = [&states[0], &states[states.len() - 1]];
+    let (low, high) = (first.ampere_turns, last.ampere_turns);
+    let of_state = |state: &State| {
+        let share = if high == low { 0.0 } else { (state.ampere_turns - low) / (high - low) };
+        let one = |(a, b): (&f64, &f64)| {
+            let (a, b) = (a / size(first), b / size(last));
+            size(state) * (a + share * (b - a))
+        };
+        let of_way = |(a, b): (&Vec<f64>, &Vec<f64>)| a.iter().zip(b).map(one).collect();
+        ends[0].iter().zip(&ends[1]).map(of_way).collect()
+    };
+    states.iter().map(of_state).collect()
 }
 
 impl Slopes {

@@ -259,8 +259,7 @@ pub(super) fn entries(sheet: &Sheet, unknowns: &[Unknown], c: &Calibration) -> V
 
 /// Whether the readings tell an unknown by itself.
 fn told(unknown: &Unknown, solution: &Solution, k: usize) -> bool {
-    let estimate = &solution.estimates[k];
-    estimate.standard / unknown.standard_at(estimate.value) < TOLD
+    unknown.left(&solution.estimates[k]) < TOLD
 }
 
 /// Whether they tell any combination of unknowns: the least of what is left of the variance in any direction, in units of
@@ -278,7 +277,7 @@ fn tell(unknowns: &[Unknown], solution: &Solution, of: &[usize]) -> bool {
 fn goes_along(sheet: &Sheet, unknowns: &[Unknown], solution: &Solution, of: &[usize], k: usize) -> bool {
     let (unknown, estimate) = (&unknowns[k], &solution.estimates[k]);
     // A sheet gets an entry that it does not have only where the readings narrow it at all.
-    let narrowed = estimate.standard / unknown.standard_at(estimate.value) < HARDLY;
+    let narrowed = unknown.left(estimate) < HARDLY;
     let has_a_place = sheet.has(&unknown.path) || (narrowed && unknown.path.starts_with("calibration."));
     let moved = unknown.deviate(estimate.value).abs() > ALONG;
     let together = || of.iter().any(|j| *j != k && solution.correlation(*j, k).abs() > ALONG);
@@ -297,7 +296,7 @@ fn unknown_rows(answer: &mut Answer, unknowns: &[Unknown], c: &Calibration, chan
             Item::number(&key(&unknown.path), &unknown.label, estimate.value, unknown.dimension)
                 .with_band(band(estimate.standard, estimate.interval))
         };
-        let told_by_itself = estimate.standard / unknown.standard_at(estimate.value) < TOLD;
+        let told_by_itself = unknown.left(estimate) < TOLD;
         if let What::Zero(k) = unknown.what {
             let item =
                 Item::number(&format!("place_{}", k + 1), &unknown.label, estimate.value, unknown.dimension)

@@ -3,14 +3,14 @@
 use super::observation::{Drive, Kind, Observations};
 use crate::electrical::cold_kelvin;
 use crate::instrument::HallProbe;
-use crate::least_squares::Parameter;
+use crate::least_squares::{Estimate, Parameter};
 use crate::meters::Meters;
 use crate::readings::Readings;
 use coilwright_magnet::answers::answer::Value;
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::failure::Failure;
-use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::magnet::assumption::Assumption;
+use coilwright_magnet::magnet::{Magnet, OWN_STEEL, WORKPIECE_STEEL};
 use coilwright_magnet::magnetic::effects::Sides;
 use coilwright_magnet::magnetic::scene::Stage;
 use coilwright_magnet::model::ask::answer;
@@ -22,13 +22,6 @@ use coilwright_magnet::uncertainty::measure::Measure;
 const USUAL_GAP_M: (f64, f64) = (0.1e-3, 0.04e-3);
 /// The same of a probe's height, m (common practice: where the element lies behind the tip is rarely known better).
 const USUAL_HEIGHT_STANDARD_M: f64 = 0.15e-3;
-
-/// Paths of the factors on the field that a steel needs, and on its saturation: the magnet's own, and the workpiece's
-/// where that is another.
-const STEEL_SCALE: &str = "calibration.steel_scale";
-const SATURATION_SCALE: &str = "calibration.saturation_scale";
-const WORKPIECE_SCALES: [&str; 2] =
-    ["calibration.workpiece_steel_scale", "calibration.workpiece_saturation_scale"];
 
 /// An unknown of the model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -102,7 +95,7 @@ impl Unknown {
 
     /// Whether it was known beforehand up to a factor: how much field a steel needs.
     fn by_factor(&self) -> bool {
-        [STEEL_SCALE, WORKPIECE_SCALES[0]].contains(&self.path.as_str())
+        [OWN_STEEL[0], WORKPIECE_STEEL[0]].contains(&self.path.as_str())
     }
 
     /// So many standard uncertainties from what was known beforehand.
@@ -126,6 +119,11 @@ impl Unknown {
     /// Standard uncertainty beforehand about a value: what one standard uncertainty is worth there.
     pub(super) fn standard_at(&self, value: f64) -> f64 {
         if self.by_factor() { value * (self.standard / self.mean).ln_1p() } else { self.standard }
+    }
+
+    /// What a fit leaves of its standard uncertainty, as a share of that beforehand.
+    pub(super) fn left(&self, estimate: &Estimate) -> f64 {
+        estimate.standard / self.standard_at(estimate.value)
     }
 
     /// Whether it stands in a sheet.
@@ -180,7 +178,7 @@ pub(super) fn unknowns(
             add(What::Material, "body.remanence", "remanence", Dimension::FluxDensity, remanence);
         }
     } else if magnetic && let Some(scale) = steel(sheet, magnet) {
-        add(What::Material, STEEL_SCALE, "steel scale", Dimension::Ratio, scale);
+        add(What::Material, OWN_STEEL[0], "steel scale", Dimension::Ratio, scale);
     }
     if field {
         let (path, height) = height(sheet, observations, &mut meters.assumptions);
@@ -260,10 +258,10 @@ fn minor(sheet: &Sheet, magnet: &Magnet, [field, pull]: [bool; 2], list: &mut Ve
         let (path, (mean, standard)) = match (way.of_entry(), way.of_steel()) {
             (Some(entry), _) => (way.path.clone(), entry),
             (None, Some((name, of, relative))) if Some(name) == own => {
-                ([STEEL_SCALE, SATURATION_SCALE][of as usize].to_owned(), (1.0, relative))
+                (OWN_STEEL[of as usize].to_owned(), (1.0, relative))
             }
             (None, Some((name, of, relative))) if Some(name) == workpiece => {
-                (WORKPIECE_SCALES[of as usize].to_owned(), (1.0, relative))
+                (WORKPIECE_STEEL[of as usize].to_owned(), (1.0, relative))
             }
             _ => (String::new(), (0.0, 1.0)),
         };
@@ -331,7 +329,7 @@ fn gap(sheet: &Sheet, assumptions: &mut Vec<Assumption>) -> (f64, f64) {
 /// The steel scale and how far it is from sure; none without steel, or where its law is the sheet's own.
 fn steel(sheet: &Sheet, magnet: &Magnet) -> Option<(f64, f64)> {
     let standard = magnet.irons().next().map_or(0.0, |iron| iron.field_relative_standard);
-    let given = sheet.quantity(STEEL_SCALE);
+    let given = sheet.quantity(OWN_STEEL[0]);
     let mean = given.map_or(1.0, |q| q.value);
     let calibrated = given.filter(|q| q.half_width > 0.0).map(|q| q.standard_uncertainty());
     calibrated.or((standard > 0.0).then_some(mean * standard)).map(|standard| (mean, standard))

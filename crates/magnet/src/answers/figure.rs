@@ -1,6 +1,7 @@
 //! A magnet in section, to be drawn: its parts, and the lengths of its sheet where they are.
 
 use crate::failure::Failure;
+use crate::magnet::envelope::span;
 use crate::magnet::size::Size;
 use crate::magnet::{Magnet, Substance};
 use crate::magnetic::flux_lines::flux_lines;
@@ -165,11 +166,8 @@ const ACCURACY: f64 = 0.02;
 pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
     let magnet = Magnet::complete(sheet)?;
     let solved = Solved::for_pull(magnet.scene(&magnet.stage()), ACCURACY)?;
-    let span = |d: usize| {
-        let nodes = magnet.parts.iter().flat_map(|part| part.outline.0.iter().map(|(at, _)| at[d]));
-        nodes.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| [low.min(v), high.max(v)])
-    };
-    let ([left, right], [bottom, top]) = (span(0), span(1));
+    let outlines = || magnet.parts.iter().map(|part| &part.outline);
+    let [[left, right], [bottom, top]] = [0, 1].map(|axis| span(outlines(), axis));
     let plate =
         magnet.workpiece.as_ref().map_or(top, |plate| magnet.face_m + plate.gap_m + plate.thickness_m);
     let around = AROUND * right.max(-left);

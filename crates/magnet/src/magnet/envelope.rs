@@ -1,7 +1,13 @@
 //! How much room a magnet takes up.
 
 use crate::magnet::Magnet;
-use coilwright_fem::drawing::Symmetry;
+use coilwright_fem::drawing::{Outline, Symmetry};
+
+/// Least and greatest coordinate of the nodes of outlines along an axis of the drawing.
+pub(crate) fn span<'a>(outlines: impl IntoIterator<Item = &'a Outline>, axis: usize) -> [f64; 2] {
+    let nodes = outlines.into_iter().flat_map(|outline| outline.0.iter().map(|(at, _)| at[axis]));
+    nodes.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], x| [low.min(x), high.max(x)])
+}
 
 impl Magnet {
     /// Volume of the smallest upright cylinder (axial forms) or box (planar ones, as deep as they are) round all parts of
@@ -25,8 +31,6 @@ impl Magnet {
 
     /// Least and greatest coordinate of the parts along an axis of the drawing, m.
     fn extent_m(&self, axis: usize) -> [f64; 2] {
-        let own = self.parts.iter().filter(|part| !part.is_workpiece);
-        let corners = own.flat_map(|part| part.outline.0.iter().map(|node| node.0[axis]));
-        corners.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], x| [low.min(x), high.max(x)])
+        span(self.parts.iter().filter(|part| !part.is_workpiece).map(|part| &part.outline), axis)
     }
 }

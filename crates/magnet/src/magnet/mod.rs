@@ -367,6 +367,13 @@ impl<'a> Reader<'a> {
     }
 }
 
+/// Where a sheet holds the factors on the field that a steel needs, and on its saturation: of the magnet's own steel, and
+/// of the workpiece's where that is another.
+pub const OWN_STEEL: [&str; 2] = ["calibration.steel_scale", "calibration.saturation_scale"];
+/// The same of the workpiece's.
+pub const WORKPIECE_STEEL: [&str; 2] =
+    ["calibration.workpiece_steel_scale", "calibration.workpiece_saturation_scale"];
+
 impl Magnet {
     /// The irons of its own parts, part by part.
     pub fn irons(&self) -> impl Iterator<Item = &Iron> {

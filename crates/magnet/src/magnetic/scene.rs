@@ -1,5 +1,6 @@
 //! From a magnet to a drawing with its media: what is in front of the face, how much current flows.
 
+use crate::magnet::envelope::span;
 use crate::magnet::{Iron, Magnet, Plate, Substance};
 use crate::material::SteelLaw;
 use coilwright_fem::drawing::Curve;
@@ -161,13 +162,9 @@ impl Magnet {
 
     /// An empty drawing whose circle holds everything with room to spare.
     fn frame(&self, outlines: &[(Outline, bool)]) -> Drawing {
-        let nodes = || outlines.iter().flat_map(|(o, _)| o.0.iter().map(|n| n.0));
-        let span = |d: usize| {
-            nodes().fold((f64::INFINITY, f64::NEG_INFINITY), |s, p| (s.0.min(p[d]), s.1.max(p[d])))
-        };
-        let (low, high) = span(1);
+        let [[left, right], [low, high]] = [0, 1].map(|axis| span(outlines.iter().map(|(o, _)| o), axis));
         let whole = self.symmetry == Symmetry::Planar;
-        let centre = [if whole { 0.5 * (span(0).0 + span(0).1) } else { 0.0 }, 0.5 * (low + high)];
+        let centre = [if whole { 0.5 * (left + right) } else { 0.0 }, 0.5 * (low + high)];
         let far = outlines
             .iter()
             .flat_map(|(o, _)| bulge(o))

@@ -28,15 +28,16 @@ pub(super) struct Frame {
     pub(super) y: [f64; 2],
 }
 
+/// Least and greatest coordinate of points along an axis.
+pub(super) fn span(points: impl Iterator<Item = [f64; 2]>, axis: usize) -> [f64; 2] {
+    points.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p[axis]), high.max(p[axis])])
+}
+
 impl Frame {
     /// None of nothing.
     pub(super) fn of(pieces: &[Piece]) -> Option<Self> {
         let points = || pieces.iter().flat_map(|piece| extremes(&piece.outline));
-        let span = |d: usize| {
-            points()
-                .fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p[d]), high.max(p[d])])
-        };
-        let frame = Self { x: span(0), y: span(1) };
+        let frame = Self { x: span(points(), 0), y: span(points(), 1) };
         (frame.width() > 0.0 && frame.height() > 0.0).then_some(frame)
     }
 

@@ -2,8 +2,8 @@
 
 use crate::coupled::operating_point::{Driven, Feed, Pattern, Strength};
 use crate::failure::Failure;
-use crate::magnet::Magnet;
 use crate::magnet::heat_factors::HeatFactors;
+use crate::magnet::{Magnet, OWN_STEEL, WORKPIECE_STEEL};
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::thermal::body::Body;
@@ -134,7 +134,7 @@ pub(crate) fn matters(input: &Input, workpiece: bool) -> bool {
         "body" => input.path != "body.pole_recess",
         "winding" | "drive" | "surroundings" | "nameplate" => input.path != "surroundings.applied_field",
         "workpiece" => workpiece && input.path != "workpiece.friction",
-        "calibration" => !(input.path.ends_with("steel_scale") || input.path.ends_with("saturation_scale")),
+        "calibration" => !OWN_STEEL.contains(&&*input.path) && !WORKPIECE_STEEL.contains(&&*input.path),
         _ => false,
     }
 }

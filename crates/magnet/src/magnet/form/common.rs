@@ -1,9 +1,10 @@
 //! What the forms share: iron, workpiece, keeper.
 
+use crate::magnet::envelope::span;
 use crate::magnet::form::coverage::Shape;
 use crate::magnet::form::section::Section;
 use crate::magnet::size::Size;
-use crate::magnet::{Factor, Iron, Part, Plate, Pole, Reader, Substance};
+use crate::magnet::{Factor, Iron, OWN_STEEL, Part, Plate, Pole, Reader, Substance, WORKPIECE_STEEL};
 use crate::material::{SteelLaw, soft, soft_names};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::{Form, OwnLaw, OwnMaterial, Sheet};
@@ -34,9 +35,9 @@ struct Calibrated {
 /// as it was before.
 fn calibrated(r: &mut Reader<'_>, name: &str) -> Calibrated {
     let (paths, label) = if own_steel(r.sheet).as_deref() == Some(name) {
-        (["calibration.steel_scale", "calibration.saturation_scale"], "")
+        (OWN_STEEL, "")
     } else if canonical(r.sheet.word("workpiece.material").unwrap_or(USUAL_STEEL)) == name {
-        (["calibration.workpiece_steel_scale", "calibration.workpiece_saturation_scale"], "workpiece's ")
+        (WORKPIECE_STEEL, "workpiece's ")
     } else {
         return Calibrated { field: 1.0, saturation: 1.0, sure: [false; 2] };
     };
@@ -372,11 +373,7 @@ pub(crate) fn sizes(section: &Section, workpiece: Option<&Plate>) -> Vec<Size> {
     let mut sizes = section.sizes.clone();
     let wound = section.parts.iter().find(|part| matches!(part.substance, Substance::Conductors { .. }));
     if let (Some(part), Symmetry::Axial) = (wound, section.symmetry) {
-        let span = |d: usize| {
-            let nodes = part.outline.0.iter().map(|(at, _)| at[d]);
-            nodes.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], v| [low.min(v), high.max(v)])
-        };
-        let ([inner, outer], [start, end]) = (span(0), span(1));
+        let [[inner, outer], [start, end]] = [0, 1].map(|axis| span([&part.outline], axis));
         sizes.push(Size::diameter("winding.inner_diameter", inner, end));
         sizes.push(Size::diameter("winding.outer_diameter", outer, start));
         sizes.push(Size::along("winding.length", -outer, [start, end]));
