@@ -10,7 +10,7 @@ name = "test pot"
 form = "pot"
 invented = true
 [body]
-outer_diameter = "50 mm"
+outer_diameter = "52 mm"
 height = "30 mm"
 pole_diameter = "20 mm"
 wall = "3 mm"

@@ -67,8 +67,10 @@ pub struct SampledNumber {
     pub standard: f64,
     /// 95 % interval with equal probability left out on either side (7.7.2).
     pub interval: (f64, f64),
-    /// All samples.
+    /// All samples that have it.
     pub samples: Vec<f64>,
+    /// Samples that have no such number: a load that never lets go has no drop-out.
+    pub missing: usize,
     /// Where sampling and first order disagree (8.1): what to believe, and why.
     pub note: Option<String>,
 }
@@ -117,6 +119,7 @@ pub fn add_samples(
         };
         answer.group(&format!("{}, by sampling", numbers[0].group), numbers.iter().map(item).collect());
     }
+    answer.warnings.extend(found.numbers.iter().filter_map(|n| lacking(n, found.count)));
     let apart = found.numbers.iter().filter(|n| n.note.is_some());
     let apart: Vec<String> = apart.map(|n| format!("`{}`", n.key)).collect();
     if !apart.is_empty() {
@@ -158,7 +161,7 @@ pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question) -> Result<(
         return Ok(());
     }
     let found = sampled(answer, sheet, question, ENOUGH, 1)?;
-    let mut mended = Vec::new();
+    let (mut mended, mut lacks) = (Vec::new(), Vec::new());
     for item in answer.groups.iter_mut().flat_map(|g| &mut g.items).filter(|i| misled(i)) {
         let Some(number) = found.numbers.iter().find(|n| n.key == item.key) else { continue };
         if let Value::Number(m) = &mut item.value {
@@ -167,8 +170,10 @@ pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question) -> Result<(
                 band.standard = number.standard;
             }
             mended.push(format!("`{}`", item.key));
+            lacks.extend(lacking(number, found.count));
         }
     }
+    answer.warnings.extend(lacks);
     if !mended.is_empty() {
         answer.warnings.push(format!(
             "to first order the bands of {} would reach past nothing: they are by {} samples",
@@ -177,6 +182,17 @@ pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question) -> Result<(
         ));
     }
     Ok(())
+}
+
+/// That a number does not exist in all samples.
+fn lacking(number: &SampledNumber, count: usize) -> Option<String> {
+    let share = (100.0 * number.missing as f64 / count as f64).max(1.0);
+    (number.missing > 0).then(|| {
+        format!(
+            "in {share:.0} % of the samples there is no {} at all (`{}`): its band is of the others",
+            number.label, number.key
+        )
+    })
 }
 
 /// Why a sample has no numbers.
@@ -209,7 +225,7 @@ pub fn sampled(
     let mut numbers: Vec<SampledNumber> =
         answer.groups.iter().flat_map(|g| g.items.iter().filter_map(|i| banded(&g.title, i))).collect();
     let known = |n: &SampledNumber| plain(&as_it_stands, &n.key).is_finite();
-    let left_out: Vec<String> = numbers.iter().filter(|n| !known(n)).map(|n| n.label.clone()).collect();
+    let mut left_out: Vec<String> = numbers.iter().filter(|n| !known(n)).map(|n| n.label.clone()).collect();
     numbers.retain(known);
     if numbers.is_empty() {
         return Ok(Samples {
@@ -235,10 +251,7 @@ pub fn sampled(
             n.value + plain(&moved, &n.key) - plain(&as_it_stands, &n.key) + numerical
         };
         let values: Vec<f64> = numbers.iter().map(changed).collect();
-        match numbers.iter().zip(&values).find(|(_, value)| !value.is_finite()) {
-            Some((number, _)) => Err(Odd::Impossible(format!("it has no {}", number.label))),
-            None => Ok(values),
-        }
+        Ok(values)
     };
     let results: Vec<Result<Vec<f64>, Odd>> = rows
         .par_chunks(rows.len().div_ceil(WORKERS))
@@ -259,11 +272,16 @@ pub fn sampled(
             "{impossible} of {count} samples cannot be ({why}): the tolerances are too wide for this sheet"
         )));
     }
-    let columns = (0..numbers.len()).map(|k| possible.iter().map(|values| values[k]).collect()).collect();
-    let all = Sampled::new(columns).map_err(too_few)?;
     for (k, number) in numbers.iter_mut().enumerate() {
-        let summary = all.summary(k, 0.95);
-        number.samples = all.samples(k).to_vec();
+        number.samples = possible.iter().map(|values| values[k]).filter(|value| value.is_finite()).collect();
+        number.missing = possible.len() - number.samples.len();
+    }
+    // Half of what there is tells nothing of the rest.
+    let rare = |n: &SampledNumber| n.missing > n.samples.len();
+    left_out.extend(numbers.iter().filter(|n| rare(n)).map(|n| n.label.clone()));
+    numbers.retain(|n| !rare(n));
+    for number in &mut numbers {
+        let summary = Sampled::new(vec![number.samples.clone()]).map_err(too_few)?.summary(0, 0.95);
         (number.mean, number.standard, number.interval) = (summary.mean, summary.standard, summary.symmetric);
         number.note = disagreement(number, &summary);
         // What runs away is hotter than all that settles: with enough of it a band has no upper end below the ceiling.
@@ -289,6 +307,7 @@ fn banded(group: &str, item: &Item) -> Option<SampledNumber> {
         standard: f64::NAN,
         interval: (f64::NAN, f64::NAN),
         samples: Vec::new(),
+        missing: 0,
         note: None,
     })
 }

@@ -1,8 +1,8 @@
 //! What a form takes where its sheet is silent is listed, and means what the schema says.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
-use coilwright_magnet::answers::answer::Answer;
-use coilwright_magnet::answers::question::{PullQuestion, Question};
+use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::question::{HeatQuestion, PullQuestion, Question};
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::model::ask;
 use coilwright_magnet::sheet::Sheet;
@@ -58,6 +58,54 @@ fn a_short_coil_lies_at_the_face_and_that_is_listed() {
     assert!(at_face.assumptions.iter().all(|a| a.path != "winding.start"));
     let at_far_end = pull(&sheet(&[("winding.start", "0.5 mm")]));
     assert!(at_far_end.number("pull").unwrap() < 0.5 * assumed.number("pull").unwrap());
+}
+
+/// Where a coil lies that is only assumed to be at the face is not sure: it may lie lower, not higher, and the pull's band
+/// and those of its curves say what that does to them.
+#[test]
+fn the_place_of_a_coil_at_the_face_is_not_sure() {
+    let assumed = pull(&sheet(&[]));
+    let said = assumed.assumptions.iter().find(|a| a.path == "winding.start").expect("listed");
+    let place = said.value.as_ref().unwrap();
+    let band = place.band.as_ref().expect("a band");
+    assert_eq!(band.high, place.value);
+    assert!(band.low < place.value - 5e-3);
+    let lower = (1e3 * (place.value - band.standard)).to_string() + " mm";
+    let moved = pull(&sheet(&[("winding.start", &lower)])).number("pull").unwrap();
+    let lost = assumed.number("pull").unwrap() - moved;
+    let given = pull(&sheet(&[("winding.start", "89.5 mm")]));
+    let of = |answer: &Answer| {
+        let Value::Number(pull) = &answer.item("pull").unwrap().value else { panic!("a number") };
+        pull.band.clone().unwrap()
+    };
+    let effect = of(&assumed).contributors.iter().find(|c| c.path == "winding.start").unwrap().effect;
+    // The effect is a difference of fields that are each solved to 3 % of the pull only: a tenth of the effect itself.
+    assert!((effect.abs() - lost).abs() < 0.1 * lost, "{effect} for {lost} N");
+    let both = of(&given).standard.hypot(lost);
+    assert!((of(&assumed).standard - both).abs() < 0.1 * both);
+    let curve = |answer: &Answer| {
+        let gaps = answer.series.iter().find(|s| s.key == "pull_gap").unwrap();
+        let at = gaps.x.values.iter().position(|gap| (gap - 0.2e-3).abs() < 1e-9).unwrap();
+        let (low, high) = gaps.ys[0].bands[at];
+        high - low
+    };
+    let wanted = curve(&given).hypot(4.0 * lost);
+    assert!((curve(&assumed) - wanted).abs() < 0.1 * wanted, "{} for {wanted}", curve(&assumed));
+}
+
+/// What is assumed so widely that a band of two standard uncertainties would pass through nothing is known up to a factor.
+#[test]
+fn no_assumed_emissivity_is_below_nothing() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/gantry-pot.sheet.toml");
+    let (pot, _) = Sheet::parse(&std::fs::read_to_string(path).unwrap(), "pot.sheet.toml").unwrap();
+    let answer = ask::answer(&pot, &Question::Heat(HeatQuestion::default())).unwrap();
+    let mut seen = 0;
+    for measure in answer.assumptions.iter().filter_map(|a| a.value.as_ref()) {
+        let Some(band) = &measure.band else { continue };
+        assert!(band.low > 0.0 && band.high > measure.value, "{measure:?}");
+        seen += 1;
+    }
+    assert!(seen >= 4, "{seen} assumptions with a band");
 }
 
 /// A coil that fills its room leaves nothing to assume.

@@ -11,7 +11,7 @@ use coilwright_magnet::sheet::Sheet;
 const LINEAR: &str = r#"
 form = "pot"
 [body]
-outer_diameter = "50 mm"
+outer_diameter = "52 mm"
 height = "30 mm"
 pole_diameter = "20 mm"
 wall = "3 mm"

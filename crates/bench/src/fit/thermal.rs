@@ -35,12 +35,7 @@ pub(super) fn rows(answer: &mut Answer, heat: &Result<Heat, String>, curves: &[W
     );
     answer.group("Heat of the magnet, by its warm-up", items);
     let heading = heat.heading.iter().map(|(key, label, kelvin, standard)| {
-        Item::number(key, label, *kelvin, Dimension::Temperature).with_band(Band {
-            standard: *standard,
-            low: kelvin - 2.0 * standard,
-            high: kelvin + 2.0 * standard,
-            contributors: Vec::new(),
-        })
+        Item::number(key, label, *kelvin, Dimension::Temperature).with_band(Band::about(*kelvin, *standard))
     });
     answer.group(&format!("Heading for, with the {} held", heat.held), heading.collect());
     if heat.heading.is_empty() {

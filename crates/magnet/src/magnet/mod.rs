@@ -19,7 +19,7 @@ use crate::material::SteelLaw;
 use crate::quantity::Dimension;
 use crate::sheet::{Form, Sheet};
 use crate::uncertainty::band::Band;
-use crate::uncertainty::input::Input;
+use crate::uncertainty::input::{ANY, Input};
 use crate::uncertainty::measure::Measure;
 use coilwright_fem::drawing::Outline;
 use coilwright_fem::drawing::Symmetry;
@@ -267,7 +267,7 @@ impl<'a> Reader<'a> {
     pub fn given(&mut self, path: &str, label: &str) -> Option<f64> {
         let q = self.sheet.quantity(path)?;
         if q.half_width > 0.0 {
-            self.note_input(path, label, q.value, q.standard_uncertainty(), q.dimension);
+            self.note_input(path, label, (q.value, q.standard_uncertainty()), (q.dimension, ANY));
         }
         Some(q.value)
     }
@@ -292,21 +292,28 @@ impl<'a> Reader<'a> {
         dimension: Dimension,
         reason: &str,
     ) -> f64 {
+        self.or_assume_within(path, label, (value, standard), (dimension, ANY), reason)
+    }
+
+    /// The same of a number that can be no less and no more than its limits.
+    pub fn or_assume_within(
+        &mut self,
+        path: &str,
+        label: &str,
+        (value, standard): (f64, f64),
+        (dimension, limits): (Dimension, [f64; 2]),
+        reason: &str,
+    ) -> f64 {
         if let Some(value) = self.given(path, label) {
             return value;
         }
         if standard > 0.0 {
-            self.note_input(path, label, value, standard, dimension);
+            self.note_input(path, label, (value, standard), (dimension, limits));
         }
         if self.assumptions.iter().any(|a| a.path == path) {
             return value;
         }
-        let band = (standard > 0.0).then(|| Band {
-            standard,
-            low: value - 2.0 * standard,
-            high: value + 2.0 * standard,
-            contributors: Vec::new(),
-        });
+        let band = (standard > 0.0).then(|| Band::assumed(value, standard).cut(limits));
         self.assumptions.push(Assumption {
             path: path.into(),
             label: label.into(),
@@ -347,10 +354,16 @@ impl<'a> Reader<'a> {
     }
 
     /// Note something uncertain.
-    pub fn note_input(&mut self, path: &str, label: &str, value: f64, standard: f64, dimension: Dimension) {
+    pub fn note_input(
+        &mut self,
+        path: &str,
+        label: &str,
+        (value, standard): (f64, f64),
+        (dimension, limits): (Dimension, [f64; 2]),
+    ) {
         if !self.inputs.iter().any(|i| i.path == path) {
             let (path, label) = (path.into(), label.into());
-            self.inputs.push(Input { path, label, value, standard, dimension });
+            self.inputs.push(Input { path, label, value, standard, dimension, limits });
         }
     }
 

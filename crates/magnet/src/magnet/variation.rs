@@ -7,6 +7,7 @@ use crate::magnet::heat_factors::HeatFactors;
 use crate::magnet::winding::variant::Unsaid;
 use crate::magnet::{Iron, Magnet, Substance};
 use crate::sheet::Sheet;
+use crate::uncertainty::band::assumed_otherwise;
 use crate::uncertainty::input::Input;
 
 /// What is known of how something is spread.
@@ -42,7 +43,7 @@ pub enum OfSteel {
 #[derive(Clone, Debug, PartialEq)]
 enum What {
     /// The sheet's entry at the path, SI.
-    Entry { value: f64, standard: f64 },
+    Entry { value: f64, standard: f64, limits: [f64; 2] },
     /// The winding.
     Winding(Unsaid),
     /// Field that an iron needs, by its relative standard uncertainty.
@@ -73,7 +74,7 @@ impl Way {
             path: input.path.clone(),
             label: input.label.clone(),
             shape: if sheet.has(&input.path) { Shape::Rectangular } else { Shape::Gaussian },
-            what: What::Entry { value: input.value, standard: input.standard },
+            what: What::Entry { value: input.value, standard: input.standard, limits: input.limits },
         }
     }
 
@@ -85,8 +86,19 @@ impl Way {
     /// For an entry of the sheet its value and standard uncertainty, SI.
     pub fn of_entry(&self) -> Option<(f64, f64)> {
         match self.what {
-            What::Entry { value, standard } => Some((value, standard)),
+            What::Entry { value, standard, .. } => Some((value, standard)),
             _ => None,
+        }
+    }
+
+    /// Whether it can be so many standard uncertainties off: nothing stops it before.
+    pub(crate) fn can_move(&self, deviates: f64) -> bool {
+        match self.what {
+            What::Entry { value, standard, limits: [least, most] } => {
+                let there = otherwise(self.shape, value, standard, deviates);
+                (least..=most).contains(&there)
+            }
+            _ => true,
         }
     }
 
@@ -158,8 +170,11 @@ pub fn varied(
     let moves = || ways.iter().zip(deviates).filter(|(_, x)| **x != 0.0);
     let mut moved = sheet.clone();
     for (way, x) in moves() {
-        if let What::Entry { value, standard } = way.what {
-            moved.set_value(&way.path, otherwise(way.shape, value, standard, *x));
+        if let What::Entry { value, standard, limits: [least, most] } = way.what {
+            let there = otherwise(way.shape, value, standard, *x);
+            // What is pushed against a stop is as far from it on average as it would be without, on the side that is left.
+            let back = if there > most { 2.0 * most - there } else { 2.0 * least - there };
+            moved.set_value(&way.path, if way.can_move(*x) { there } else { back });
         }
     }
     let entries = moves().any(|(way, _)| matches!(way.what, What::Entry { .. }));
@@ -192,22 +207,18 @@ pub fn varied(
     Ok(Varied { sheet: moved, magnet, factors })
 }
 
-/// A value moved by so many standard uncertainties. What is assumed so widely that it could pass through nothing (an
-/// emissivity, a gap) is moved by a factor; what a tolerance would carry past nothing stops before it.
+/// A value moved by so many standard uncertainties; what a tolerance would carry past nothing stops before it.
 fn otherwise(shape: Shape, value: f64, standard: f64, deviates: f64) -> f64 {
-    if shape == Shape::Gaussian && value > 0.0 && standard > WIDE * value {
-        return value * ((standard / value).ln_1p() * deviates).exp();
-    }
-    let moved = value + deviates * standard;
+    let moved = match shape {
+        Shape::Gaussian => assumed_otherwise(value, standard, deviates),
+        Shape::Rectangular => value + deviates * standard,
+    };
     // Limits wider than the value itself do not turn a length or a resistance round.
     if value > 0.0 { moved.max(LEAST * value) } else { moved }
 }
 
 /// What is left of a value at least, however wide its tolerance.
 const LEAST: f64 = 0.05;
-
-/// Share of a value beyond which its assumed standard uncertainty is wide.
-const WIDE: f64 = 0.25;
 
 /// Factors times others to a power.
 fn turned(factors: &HeatFactors, by: &HeatFactors, power: f64) -> HeatFactors {

@@ -1,6 +1,5 @@
 //! What everything uncertain makes of numbers that are read from a field, to first order.
 
-use crate::diagnostic::Diagnostic;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
 use crate::magnet::variation::{Varied, Way, varied, ways};
@@ -61,7 +60,9 @@ enum Need {
 impl<'a> Sides<'a> {
     /// Every way in which the magnet of a sheet may differ.
     pub fn new(sheet: &Sheet, magnet: &'a Magnet) -> Self {
-        let one = |ways: &[Way], k: usize, x| varied(sheet, magnet, &ways[k..=k], &[x]);
+        let one = |ways: &[Way], k: usize, x| {
+            ways[k].can_move(x).then(|| varied(sheet, magnet, &ways[k..=k], &[x]).ok()).flatten()
+        };
         Self::of(sheet, Cow::Borrowed(magnet), ways(sheet, magnet), one)
     }
 
@@ -75,7 +76,7 @@ impl<'a> Sides<'a> {
         let one = |ways: &[Way], k: usize, x| {
             let mut moved = deviates.to_vec();
             moved[k] += x;
-            varied(sheet, magnet, ways, &moved)
+            ways[k].can_move(moved[k]).then(|| varied(sheet, magnet, ways, &moved).ok()).flatten()
         };
         Ok(Sides::of(sheet, Cow::Owned(here), ways, one))
     }
@@ -84,9 +85,9 @@ impl<'a> Sides<'a> {
         sheet: &Sheet,
         magnet: Cow<'a, Magnet>,
         ways: Vec<Way>,
-        one: impl Fn(&[Way], usize, f64) -> Result<Varied, Vec<Diagnostic>>,
+        one: impl Fn(&[Way], usize, f64) -> Option<Varied>,
     ) -> Self {
-        let side = |k, x| one(&ways, k, x).ok().map(|varied| varied.magnet);
+        let side = |k, x| one(&ways, k, x).map(|varied| varied.magnet);
         let ends = (0..ways.len()).map(|k| [side(k, -1.0), side(k, 1.0)]).collect();
         // A sheet whose correlations cannot be read does not come this far.
         Self { magnet, correlations: sheet.correlations().unwrap_or_default(), ways, ends }

@@ -45,7 +45,36 @@ pub(crate) fn combined_variance(effects: &[(&str, f64)], correlations: &[Correla
     own + mixed.sum::<f64>()
 }
 
+/// Share of a value beyond which its assumed standard uncertainty is wide.
+const WIDE: f64 = 0.25;
+
+/// An assumed value moved by so many standard uncertainties; by a factor where these are wide.
+pub(crate) fn assumed_otherwise(value: f64, standard: f64, deviates: f64) -> f64 {
+    if value > 0.0 && standard > WIDE * value {
+        return value * ((standard / value).ln_1p() * deviates).exp();
+    }
+    value + deviates * standard
+}
+
 impl Band {
+    /// The band of a value known beforehand, by its standard uncertainty alone.
+    pub fn about(value: f64, standard: f64) -> Self {
+        let half = COVERAGE * standard;
+        Self { standard, low: value - half, high: value + half, contributors: Vec::new() }
+    }
+
+    /// The band of a value that is assumed: what is assumed so widely that it could pass through nothing (an emissivity, a
+    /// gap) is known up to a factor.
+    pub fn assumed(value: f64, standard: f64) -> Self {
+        let at = |deviates| assumed_otherwise(value, standard, deviates);
+        Self { low: at(-COVERAGE), high: at(COVERAGE), ..Self::about(value, standard) }
+    }
+
+    /// The same where the value can be no less and no more than two limits: they cut the interval.
+    pub fn cut(self, [least, most]: [f64; 2]) -> Self {
+        Self { low: self.low.max(least), high: self.high.min(most), ..self }
+    }
+
     /// Combine the contributors anew, with correlations between their paths (JCGM 100:2008, 5.2.2, equation 16).
     /// Effects at one path are of one quantity only if it stands in the correlations' pairs once.
     ///
@@ -191,9 +220,17 @@ pub fn propagate(
 mod tests {
     use super::*;
     use crate::quantity::Dimension;
+    use crate::uncertainty::input::ANY;
 
     fn input(path: &str, value: f64, standard: f64) -> Input {
-        Input { path: path.into(), label: path.into(), value, standard, dimension: Dimension::Ratio }
+        Input {
+            path: path.into(),
+            label: path.into(),
+            value,
+            standard,
+            dimension: Dimension::Ratio,
+            limits: ANY,
+        }
     }
 
     /// JCGM 100:2008, annex H.2 without its correlations: R = V/I cos φ with the means and standard uncertainties of

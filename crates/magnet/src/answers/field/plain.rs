@@ -9,7 +9,7 @@ use crate::magnet::Magnet;
 use crate::magnet::variation::{Varied, Way};
 use crate::magnetic::solved::Solved;
 use crate::sheet::Sheet;
-use crate::uncertainty::input::Input;
+use crate::uncertainty::input::{ANY, Input};
 use coilwright_fem::field::Probe;
 
 /// See [`crate::model::plain::Plain`].
@@ -44,6 +44,7 @@ impl Plain {
             value: q.value,
             standard: q.standard_uncertainty(),
             dimension: q.dimension,
+            limits: ANY,
         });
         let ways = height.iter().map(|input| Way::entry(sheet, input)).collect();
         let standoff_m = sheet.value(STANDOFF).unwrap_or(0.0);

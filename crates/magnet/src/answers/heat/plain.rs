@@ -15,7 +15,7 @@ use crate::magnetic::solved::pull_n;
 use crate::sheet::Sheet;
 use crate::thermal::body::Body;
 use crate::thermal::setting::Setting;
-use crate::uncertainty::input::Input;
+use crate::uncertainty::input::{ANY, Input};
 
 /// Keys of the temperatures.
 const PLACE_KEYS: [&str; PLACES] = [
@@ -70,7 +70,7 @@ impl Plain {
         if let Some(q) = sheet.quantity("probe.standoff").filter(|q| q.half_width > 0.0) {
             let (value, standard, dimension) = (q.value, q.standard_uncertainty(), q.dimension);
             let (path, label) = ("probe.standoff".into(), "height of the probe".into());
-            ways.push(Way::entry(sheet, &Input { path, label, value, standard, dimension }));
+            ways.push(Way::entry(sheet, &Input { path, label, value, standard, dimension, limits: ANY }));
         }
         Ok((Self { workpiece: question.workpiece, pattern, end_s, settles, strength, fields }, ways))
     }

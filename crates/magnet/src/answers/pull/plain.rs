@@ -12,7 +12,7 @@ use crate::magnet::variation::{Varied, Way};
 use crate::magnetic::solved::Solved;
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
-use crate::uncertainty::input::Input;
+use crate::uncertainty::input::{ANY, Input};
 
 /// See [`crate::model::plain::Plain`].
 #[derive(Clone, Debug)]
@@ -37,6 +37,7 @@ impl Plain {
             value,
             standard,
             dimension: Dimension::Ratio,
+            limits: ANY,
         };
         Ok((Self { question: question.clone(), solved }, vec![Way::entry(sheet, &input)]))
     }

@@ -20,7 +20,7 @@ use crate::magnetic::solved::{Solved, flux_per_turn_wb, pull_n};
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::thermal::cooling::GRAVITY;
-use crate::uncertainty::input::Input;
+use crate::uncertainty::input::{ANY, Input};
 use crate::uncertainty::measure::Measure;
 use coilwright_fem::drawing::Drawing;
 use coilwright_fem::magnetostatics::Solution;
@@ -171,7 +171,10 @@ impl Plain {
             let q = sheet.quantity(path).filter(|q| q.half_width > 0.0)?;
             let (value, standard) = (q.value, q.standard_uncertainty());
             let (path, label) = (path.into(), label.into());
-            Some(Way::entry(sheet, &Input { path, label, value, standard, dimension: q.dimension }))
+            Some(Way::entry(
+                sheet,
+                &Input { path, label, value, standard, dimension: q.dimension, limits: ANY },
+            ))
         });
         Ok((Self(ready), clamp.into_iter().collect()))
     }

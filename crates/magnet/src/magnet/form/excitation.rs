@@ -8,6 +8,7 @@ use crate::magnet::winding::window::Window;
 use crate::magnet::{Excitation, Reader, Supply};
 use crate::material::{CELSIUS_ZERO_K, Conductor, conductor};
 use crate::quantity::{Dimension, Quantity, UnitSystem};
+use crate::uncertainty::input::ANY;
 use crate::uncertainty::measure::Measure;
 use crate::wire::Wire;
 
@@ -43,7 +44,7 @@ pub(crate) fn excitation(r: &mut Reader<'_>, section: &Section) -> Option<Excita
     let winding = completion.winding;
     for a in completion.assumptions.iter().filter(|a| !a.follows) {
         if let (Some(value), true) = (a.value, a.standard > 0.0) {
-            r.note_input(a.path, a.label, value, a.standard, a.dimension);
+            r.note_input(a.path, a.label, (value, a.standard), (a.dimension, ANY));
         }
     }
     r.assumptions.extend(completion.assumptions.iter().map(Into::into));

@@ -11,6 +11,9 @@ use std::f64::consts::PI;
 
 /// Free space between winding and iron where the sheet names no bobbin, m (common practice, no source).
 const CLEARANCE_M: f64 = 0.5e-3;
+/// Standard uncertainty of where a winding that is pushed to the face starts, of the room that it leaves (common practice,
+/// no source).
+const LOOSE_START: f64 = 0.05;
 
 /// A rectangular slot that holds the winding.
 #[derive(Clone, Copy, Debug)]
@@ -149,12 +152,12 @@ pub(crate) fn wound(r: &mut Reader<'_>, slot: &Slot) -> Wound {
     let [first, last] = [slot.y_m[0] + clear, slot.y_m[1] - clear];
     let given = r.given("winding.length", "length of the winding");
     let start = match given {
-        Some(length) if length < (last - first) * (1.0 - 1e-6) => r.or_assume(
+        Some(length) if length < (last - first) * (1.0 - 1e-6) => r.or_assume_within(
             "winding.start",
             "start of the winding",
-            (last - length, 0.0),
-            Dimension::Length,
-            "at the face, where it pulls most; the winding is shorter than its room",
+            (last - length, LOOSE_START * (last - length - first)),
+            (Dimension::Length, [first, last - length]),
+            "at the face, where it pulls most, for the winding is shorter than its room (common practice)",
         ),
         _ => r.given("winding.start", "start of the winding").unwrap_or(first),
     };

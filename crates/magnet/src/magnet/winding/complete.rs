@@ -101,12 +101,7 @@ impl From<&Assumed> for crate::magnet::assumption::Assumption {
         let value = assumed.value.map(|value| crate::uncertainty::measure::Measure {
             value,
             dimension: assumed.dimension,
-            band: (assumed.standard > 0.0).then(|| Band {
-                standard: assumed.standard,
-                low: value - 2.0 * assumed.standard,
-                high: value + 2.0 * assumed.standard,
-                contributors: Vec::new(),
-            }),
+            band: (assumed.standard > 0.0).then(|| Band::assumed(value, assumed.standard)),
         });
         Self {
             path: assumed.path.into(),
