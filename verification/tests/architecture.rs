@@ -204,3 +204,19 @@ fn the_scanners_see_what_they_should() {
     assert_eq!(words("MagnetSheet"), ["magnet", "sheet"]);
     assert_eq!(words("solve_magnetostatics"), ["solve", "magnetostatics"]);
 }
+
+/// The tests of a crate are one program: what its `tests/main.rs` does not name would never run.
+#[test]
+fn every_test_file_is_named_in_its_program() {
+    let programs = LINE.iter().map(|(_, folder)| workspace().join(folder).join("tests"));
+    for tests in programs.filter(|tests| tests.join("main.rs").exists()) {
+        let main = std::fs::read_to_string(tests.join("main.rs")).expect("the program can be read");
+        for entry in std::fs::read_dir(&tests).expect("the folder can be read") {
+            let path = entry.expect("the entry can be read").path();
+            let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
+            let is_module = path.join("mod.rs").exists() || path.extension().is_some_and(|e| e == "rs");
+            let named = main.lines().any(|line| line == format!("mod {name};"));
+            assert!(!is_module || name == "main" || named, "{} is in no test program", path.display());
+        }
+    }
+}

@@ -1,8 +1,7 @@
 //! Whole answers as they stand in a terminal, and as charts.
 #![allow(clippy::unwrap_used, reason = "shared by tests")]
 
-mod fixture;
-
+use crate::fixture;
 use coilwright::chart::{self, Curves};
 use coilwright::terminal::{Extent, Layout, render};
 use coilwright_magnet::quantity::UnitSystem;

@@ -1,9 +1,7 @@
 //! A fit's intervals hold the truth when everything that the sheet states is off at once, not only what the fit frees, and
 //! what it predicts narrows. The benchmark `fit_coverage` asks the same of hundreds of benches; these are two of them.
 
-mod invented_bench;
-
-use invented_bench::{Found, SHEET, fitted, parsed};
+use crate::invented_bench::{self, Found, SHEET, fitted, parsed};
 
 /// What the readings leave of what was uncertain. The meters alone: pulls by a gauge of 0.5 % and shims of 2 µm tell the pull
 /// at a gap of 0.12 mm to about 1 %, where the sheet lets it be 30 % off.

@@ -11,7 +11,7 @@ const KELVIN: f64 = 273.15;
 /// 50 mm × 30 mm, cast in resin, 8 W cold at 24 V, hanging in still air of 24 °C, painted.
 const POT: &str = r#"
 form = "pot"
-body.outer_diameter = "52 mm"
+body.outer_diameter = "50 mm"
 body.height = "30 mm"
 body.pole_diameter = "20 mm"
 body.wall = "3 mm"

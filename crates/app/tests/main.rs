@@ -1,0 +1,15 @@
+//! The program as its user runs it.
+//!
+//! One program for all, so that they share the cores: `cargo test --workspace --test app audit::` runs those of one file.
+
+mod audit;
+mod commands;
+mod compare;
+mod fit;
+mod fixture;
+mod heat;
+mod readme;
+mod report;
+mod schemas;
+mod screen;
+mod showing;

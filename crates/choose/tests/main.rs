@@ -1,0 +1,6 @@
+//! Which magnet: comparisons, needs and sweeps against the single answers.
+//!
+//! One program for all, so that they share the cores: `cargo test --workspace --test choose compare::` runs those of one file.
+
+mod compare;
+mod sweep;
