@@ -2,6 +2,7 @@
 
 use crate::scan;
 use clap::{Args, ValueEnum};
+use coilwright_choose::lot::Lot;
 use coilwright_choose::need::Need;
 use coilwright_choose::sweep::Swept;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
@@ -128,6 +129,12 @@ fn swept(text: &str) -> Result<Swept, String> {
         ));
     };
     Ok(Swept { path: path.into(), values: scan::parse(values, dimension)? })
+}
+
+/// `--lot`: how many are made alike.
+pub(crate) fn lot(text: &str) -> Result<Lot, String> {
+    let count = text.trim().parse().map_err(|_| "write how many are made alike, such as 40".to_owned())?;
+    Lot::new(count, 1).map_err(|fault| format!("{}; {}", fault.message, fault.hint))
 }
 
 /// One `--with` of a comparison.

@@ -9,6 +9,7 @@ use coilwright_bench::fit::{self, Fitted};
 use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
 use coilwright_bench::sampled;
+use coilwright_choose::lot::{self, Lot};
 use coilwright_choose::sweep;
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
@@ -26,6 +27,11 @@ pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: &Sampling) ->
     let mut answer = ask::answer(sheet, question)?;
     sampled::add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?;
     Ok(answer)
+}
+
+/// What each of a lot holds.
+pub(crate) fn lot(sheet: &Sheet, of: &Lot) -> Result<Answer, Failure> {
+    lot::lot(sheet, of)
 }
 
 /// Readings with the name of their file.

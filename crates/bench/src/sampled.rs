@@ -313,7 +313,10 @@ fn banded(group: &str, item: &Item) -> Option<SampledNumber> {
 }
 
 /// What is sampled: standard uncertainties of each way, the numerical error last; correlated as the sheet states.
-fn inputs(sheet: &Sheet, ways: &[Way]) -> Result<Inputs, Failure> {
+///
+/// # Errors
+/// The sheet's correlations cannot be read, or contradict each other.
+pub fn inputs(sheet: &Sheet, ways: &[Way]) -> Result<Inputs, Failure> {
     let one = |way: &Way| match way.shape {
         Shape::Rectangular => Input::rectangular(way.name(), 0.0, 3f64.sqrt()),
         Shape::Gaussian => Input::normal(way.name(), 0.0, 1.0),
@@ -333,7 +336,8 @@ fn effect_of_solver(band: &Band) -> f64 {
     band.contributors.iter().filter(|c| c.path == SOLVER).map(|c| c.effect).sum()
 }
 
-fn too_few(error: UncertaintyError) -> Failure {
+/// Why nothing can be sampled, as a fault.
+pub fn too_few(error: UncertaintyError) -> Failure {
     let hint = match &error {
         UncertaintyError::TooFew { needed, .. } => {
             format!(

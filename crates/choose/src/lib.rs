@@ -4,6 +4,7 @@
 //! number which magnet has more of it and whether that is sure. The difference of two numbers has a band of its own: what
 //! both share, such as the workpiece's thickness, falls out of it, so that a difference may be sure where neither number is.
 //! A [`need`] is held against every magnet. A [`sweep`] asks one magnet over a range of one entry of its sheet.
+//! A [`lot`](lot::lot) is many made alike.
 //!
 //! It asks the model as every other command does and computes no physics; it draws and prints nothing.
 //!
@@ -30,6 +31,7 @@ pub mod compare;
 pub mod difference;
 pub mod equal;
 mod gathered;
+pub mod lot;
 pub mod need;
 pub mod sweep;
 mod topic;

@@ -3,4 +3,5 @@
 //! One program for all, so that they share the cores: `cargo test --workspace --test choose compare::` runs those of one file.
 
 mod compare;
+mod lot;
 mod sweep;

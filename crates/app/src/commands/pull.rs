@@ -2,9 +2,11 @@
 
 use super::{Command, answering};
 use crate::args::{self, Common, Sampling, Scan};
-use crate::ask::{PullQuestion, Question};
+use crate::ask::{PullQuestion, Question, Sheet};
+use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
+use coilwright_choose::lot::Lot;
 
 /// Arguments of `pull`.
 #[derive(clap::Args)]
@@ -33,6 +35,11 @@ pub(super) struct Pull {
     #[arg(long, help_heading = "Question")]
     shear: bool,
 
+    /// What each of so many made alike holds at least: supply, surroundings, gap and workpiece at the worst of their limits,
+    /// warm. What differs from unit to unit stands in the sheet's `lot.varies`
+    #[arg(long, value_name = "N", help_heading = "Question", conflicts_with_all = ["gap", "current", "thickness", "width", "keeper", "shear", "samples", "sweep"], value_parser = args::lot)]
+    lot: Option<Lot>,
+
     #[command(flatten)]
     sampling: Sampling,
 
@@ -53,9 +60,14 @@ Examples:
   coilwright pull magnet.sheet.toml --current 0.1..0.5A/9 --units gauss
   coilwright pull magnet.sheet.toml --samples 200
   coilwright pull magnet.sheet.toml --sweep workpiece.thickness=2..10mm/5 --csv
+  coilwright pull magnet.sheet.toml --lot 40
   coilwright pull bought.sheet.toml turned.sheet.toml --gap 0.05..5mm --csv > pulls.csv";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
+        if let Some(lot) = self.lot {
+            let ask = |sheet: &Sheet| bench::lot(sheet, &lot);
+            return answering::answer_by(&self.common, &[], ask, answering::Files::default(), console);
+        }
         let values = |scan: Option<Scan>| scan.unwrap_or_default().0;
         let question = PullQuestion {
             gaps_m: values(self.gap),

@@ -14,7 +14,7 @@ use coilwright_magnet::answers::caution;
 use std::fmt::Write;
 
 /// The numbers that matter of each command, in the order of reading; a `*` stands for any ending.
-const HEADLINES: [(&str, &[&str]); 7] = [
+const HEADLINES: [(&str, &[&str]); 8] = [
     (
         "winding",
         &["ampere_turns", "current", "power", "turns", "wire_diameter", "resistance", "conductor_mass"],
@@ -49,6 +49,7 @@ const HEADLINES: [(&str, &[&str]); 7] = [
             "backup_need",
         ],
     ),
+    ("lot", &["lot_factor", "lot_weakest", "lot_one", "unit_all", "shared_all", "measured_lot", "lot_least"]),
     ("audit", &["deviation_*"]),
 ];
 /// Columns below which a screen is narrow.

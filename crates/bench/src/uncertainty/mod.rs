@@ -7,6 +7,7 @@ mod first_order;
 mod latin_hypercube;
 mod monte_carlo;
 mod student;
+pub mod tolerance;
 
 pub use first_order::{Propagated, propagate, propagate_with};
 pub use latin_hypercube::sample_inputs;

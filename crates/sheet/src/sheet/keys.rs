@@ -370,6 +370,16 @@ pub(crate) const KEYS: &[Key] = &[
     key("limits.current", CURRENT, "coil current", "2 A"),
     key("limits.power", POWER, "coil power", "40 W"),
     key("limits.mass", MASS, "mass of the magnet", "1 kg"),
+    key("limits.safety_factor", RATIO, "pull over the weight of the workpiece, at least", "3"),
+    key("limits.code", Text, "whose rule the safety factor is", "the hall's own rule"),
+    // lot
+    key(
+        "lot.varies",
+        Text,
+        "what differs from unit to unit of a lot, and how far either way",
+        "winding.turns ± 20; body.pole_diameter ± 0.1 mm",
+    ),
+    key("lot.pulls", Text, "measured pulls of some units, at one gap and drive", "712 N; 698 N; 731 N"),
     // accuracy
     key("accuracy.field", RATIO, "numerical error of a field", "0.3 %").range(Share).assumed("0.3 %"),
     key("accuracy.pull", RATIO, "numerical error of a pull", "0.3 %").range(Share).assumed("0.3 %"),
