@@ -10,6 +10,7 @@ mod fixture;
 mod heat;
 mod readme;
 mod report;
+mod same_number;
 mod schemas;
 mod screen;
 mod showing;

@@ -10,7 +10,7 @@ use crate::magnet::{Excitation, Magnet};
 use crate::material::CELSIUS_ZERO_K;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
-use crate::uncertainty::band::{Budget, propagate};
+use crate::uncertainty::band::{Band, Budget, propagate};
 use crate::uncertainty::measure::Measure;
 
 /// Temperature of the second resistance that is given, K.
@@ -156,6 +156,15 @@ fn numbers(excitation: &Excitation) -> Option<Vec<f64>> {
 pub(crate) fn plain(at: &Varied) -> Numbers {
     let values = at.magnet.excitation.as_ref().and_then(numbers).unwrap_or_default();
     ROWS.iter().map(|row| row.key.to_owned()).zip(values).collect()
+}
+
+/// The bands of what the winding draws and makes, by key and value; none if it has no winding or no current.
+pub(crate) fn bands(sheet: &Sheet, magnet: &Magnet) -> Vec<(&'static str, f64, Band)> {
+    let Some(excitation) = magnet.excitation.as_ref() else { return Vec::new() };
+    let Some(values) = numbers(excitation) else { return Vec::new() };
+    let budgets = budgets(magnet, sheet, excitation, &values);
+    let banded = ROWS.iter().zip(&budgets).filter(|(row, _)| row.shown.is_none());
+    banded.filter_map(|(row, budget)| Some((row.key, budget.value, budget.band()?))).collect()
 }
 
 /// All rows of a magnet as it stands, without bands; none if it has no winding or no current.

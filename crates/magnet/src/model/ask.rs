@@ -31,6 +31,7 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
     if let Some(lacking) = winding.and_then(fit::lacks_room) {
         answer.summary = format!("{lacking} {}", answer.summary);
     }
+    agree_with_winding(sheet, &magnet, &mut answer);
     correlate(sheet, &mut answer)?;
     if !magnet.pulls() && !matches!(question, Question::Pull(_)) {
         drop_pull(&mut answer);
@@ -53,6 +54,27 @@ pub fn judge_limits(sheet: &Sheet, answer: &mut Answer) -> Result<(), Failure> {
     answer.limits = limits::judge(sheet, answer, &winding::items(&magnet));
     Ok(())
 }
+
+/// What the winding tells of itself is the same in every answer, its band too; only its direction turns a sign.
+fn agree_with_winding(sheet: &Sheet, magnet: &Magnet, answer: &mut Answer) {
+    if answer.command == "winding" {
+        return;
+    }
+    let bands = winding::bands(sheet, magnet);
+    for item in answer.groups.iter_mut().flat_map(|g| &mut g.items) {
+        let Value::Number(m) = &mut item.value else { continue };
+        let same = |value: f64| (m.value.abs() - value).abs() <= SAME * value;
+        let Some((_, value, band)) = bands.iter().find(|(key, value, _)| *key == item.key && same(*value))
+        else {
+            continue;
+        };
+        m.band = Some(if m.value < 0.0 { band.negative() } else { band.clone() });
+        m.value = value.copysign(m.value);
+    }
+}
+
+/// Numbers that differ by less, relatively, are the same by another way.
+const SAME: f64 = 1e-9;
 
 /// Numbers that cannot be negative have bands that cannot be.
 fn keep_from_negative(answer: &mut Answer) {

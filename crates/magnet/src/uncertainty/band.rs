@@ -70,6 +70,13 @@ impl Band {
         Self { low: at(-COVERAGE), high: at(COVERAGE), ..Self::about(value, standard) }
     }
 
+    /// The band of the value with the other sign.
+    pub(crate) fn negative(&self) -> Self {
+        let turned = |c: &Contributor| Contributor { effect: -c.effect, ..c.clone() };
+        let contributors = self.contributors.iter().map(turned).collect();
+        Self { standard: self.standard, low: -self.high, high: -self.low, contributors }
+    }
+
     /// The same where the value can be no less and no more than two limits: they cut the interval.
     pub fn cut(self, [least, most]: [f64; 2]) -> Self {
         Self { low: self.low.max(least), high: self.high.min(most), ..self }
