@@ -212,9 +212,36 @@ pub(crate) fn point(text: &str) -> Result<(f64, f64), String> {
     }
 }
 
+/// Two points, `R,Z..R,Z`, in metres.
+pub(crate) fn corners(text: &str) -> Result<[(f64, f64); 2], String> {
+    let wrong = || "write two points with two dots between them, such as 0mm,1mm..30mm,1mm".to_owned();
+    let (from, to) = text.split_once("..").ok_or_else(wrong)?;
+    if to.contains("..") {
+        return Err(wrong());
+    }
+    Ok([point(from)?, point(to)?])
+}
+
+/// Two lengths, `FROM..TO`, in metres; what has no unit takes that of the other.
+pub(crate) fn between(text: &str) -> Result<[f64; 2], String> {
+    match scan::ends(text, Dimension::Length)? {
+        Some(ends) => Ok(ends),
+        None => Err("write two lengths with two dots between them, such as -50..50mm".into()),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn two_points_and_two_lengths() {
+        assert_eq!(corners("0mm,1mm..30mm,-1mm").unwrap(), [(0.0, 1e-3), (30e-3, -1e-3)]);
+        assert!(corners("0mm,1mm").is_err() && corners("1mm..2mm").is_err());
+        assert!(corners("0mm,1mm..3mm,1mm..4mm,1mm").is_err());
+        assert_eq!(between("-150..150mm").unwrap(), [-0.15, 0.15]);
+        assert!(between("50mm").is_err() && between("1..2").is_err() && between("1..2V").is_err());
+    }
 
     #[test]
     fn assignments_and_pictures() {

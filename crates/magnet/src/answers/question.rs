@@ -25,8 +25,12 @@ pub struct FieldQuestion {
     pub standoff_m: Option<f64>,
     /// Points: radius (or x) and height above the face, m.
     pub at: Vec<(f64, f64)>,
-    /// A scan along the axis.
+    /// A scan along the axis, from the face outwards.
     pub axis: bool,
+    /// Ends of a scan along the axis instead: heights above the face, m; inside iron it is empty.
+    pub axis_between_m: Option<[f64; 2]>,
+    /// Straight lines, each from one point to another, these as in `at`.
+    pub lines: Vec<[(f64, f64); 2]>,
     /// Distances at which the field has fallen to 3 mT and 0.5 mT.
     pub keep_out: bool,
     /// With the sheet's keeper on the poles.
@@ -93,6 +97,22 @@ impl FieldQuestion {
                     length(height)
                 ),
                 "give a height of zero or more above the face, such as 1mm; points below it can be asked one by one",
+            )),
+            _ => self.check_lines(),
+        }
+    }
+
+    /// A line has two ends.
+    fn check_lines(&self) -> Result<(), Diagnostic> {
+        let same = |ends: &&[(f64, f64); 2]| ends[0] == ends[1];
+        if let Some([(x, y), _]) = self.lines.iter().find(same) {
+            let message = format!("the line begins and ends at {}, {}", length(*x), length(*y));
+            return Err(Diagnostic::fault(message, "give two different points, or ask for the one with `--at`"));
+        }
+        match self.axis_between_m {
+            Some([from, to]) if from == to => Err(Diagnostic::fault(
+                format!("the scan along the axis begins and ends at {} above the face", length(from)),
+                "give two different heights, such as -50..50mm, or ask for the one point with `--at`",
             )),
             _ => Ok(()),
         }

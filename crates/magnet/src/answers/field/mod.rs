@@ -4,3 +4,5 @@ pub mod answer;
 pub(crate) mod keep_out;
 pub(crate) mod plain;
 pub(crate) mod read;
+pub(crate) mod track;
+pub(crate) mod turnover;
