@@ -1,5 +1,6 @@
 //! Options that all commands which ask something share.
 
+use crate::ask::Region;
 use crate::scan;
 use clap::{Args, ValueEnum};
 use coilwright_choose::need::Need;
@@ -153,7 +154,8 @@ pub(crate) struct Picture {
     pub(crate) pixels: bool,
 }
 
-fn picture(text: &str) -> Result<Picture, String> {
+/// A picture's place, told by its ending.
+pub(crate) fn picture(text: &str) -> Result<Picture, String> {
     let path = PathBuf::from(text);
     match path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
         Some("svg") => Ok(Picture { path, pixels: false }),
@@ -220,6 +222,11 @@ pub(crate) fn corners(text: &str) -> Result<[(f64, f64); 2], String> {
         return Err(wrong());
     }
     Ok([point(from)?, point(to)?])
+}
+
+/// A region by its width, or by two corners.
+pub(crate) fn region(text: &str) -> Result<Region, String> {
+    if text.contains("..") { corners(text).map(Region::Between) } else { length(text).map(Region::Wide) }
 }
 
 /// Two lengths, `FROM..TO`, in metres; what has no unit takes that of the other.

@@ -6,6 +6,7 @@ use crate::answers::field::read::{Face, Known, Readings, in_air, solid};
 use crate::answers::field::read::{POINT_ITEMS, USUAL_ACCURACY, solve, stage};
 use crate::answers::field::track::Track;
 use crate::answers::field::turnover::{self, Turn};
+use crate::answers::field::uniformity;
 
 use crate::answers::advice;
 use crate::answers::answer::{Answer, Column, Item, Series};
@@ -33,6 +34,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     let mut readings = Readings::new(magnet, (question, scanned), face, &solved.scene, &probe, places);
     let turns = turnover::find(&readings, magnet, &probe);
     readings.turns_m = turns.iter().map(|turn| turn.place_m).collect();
+    let uniform = uniformity::find(magnet, question, &solved.scene, &probe)?;
+    readings.uniform = uniform.as_ref().map(uniformity::Uniformity::places);
     let inside = |p: &(f64, f64)| solid(&probe, &solved.scene, [p.0, magnet.face_m + p.1]);
     let inside: Vec<Option<&str>> = question.at.iter().map(inside).collect();
     let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
@@ -57,6 +60,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     for k in 0..readings.tracks.len() {
         let solid = |[x, y]: [f64; 2]| solid(&probe, &solved.scene, [x, magnet.face_m + y]).map(str::to_owned);
         track(k, &readings, &known, (&turns, &solid), &mut answer);
+    }
+    if let Some(found) = &uniform {
+        uniformity::tell(found, magnet, &readings, &known, &mut answer);
     }
     totals(magnet, &solved, &mut answer);
     if answer.summary.is_empty() {
@@ -191,22 +197,23 @@ fn track(
     let track = &readings.tracks[k];
     let [across, along, size] = readings.of_track(k);
     let key = |what: &str| format!("{}_{what}", track.key);
-    let (title, from) = match track.on_axis {
-        true => ("Axis (heights above the face)".to_owned(), "height above the face"),
-        false => (format!("{} (distances from its start)", told(track)), "distance from the start"),
+    let (of, from) = match track.on_axis {
+        true => ("the axis".to_owned(), "height above the face"),
+        false => (told(track).to_lowercase(), "distance from the start"),
     };
+    let title = format!("Along {of}");
     let mut items = Vec::new();
     let air = (0..track.stations_m.len()).filter(|n| track.inside[*n].is_none());
     match air.max_by(|m, n| known.values[size.start + m].total_cmp(&known.values[size.start + n])) {
-        None => items.push(Item::text(&key("none"), "greatest flux density", "none to be read: it runs inside iron")),
+        None => items.push(Item::text(&key("none"), &format!("strongest on {of}"), "none to be read: it runs inside iron")),
         Some(n) => {
             let most = known.values[size.start + n];
             items.push(
-                Item::number(&key("most"), "greatest flux density", most, Dimension::FluxDensity)
+                Item::number(&key("most"), &format!("strongest on {of}"), most, Dimension::FluxDensity)
                     .with_band(known.band(size.start + n))
                     .with_note("outside iron"),
             );
-            items.push(Item::number(&key("most_at"), from, track.stations_m[n], Dimension::Length));
+            items.push(Item::number(&key("most_at"), &format!("its {from}"), track.stations_m[n], Dimension::Length));
             if answer.summary.is_empty() {
                 let of = if track.on_axis { "above the face, on the axis" } else { "from the start of the line" };
                 answer.summary = format!("At most {{{}}}, {{{}}} {of}.", key("most"), key("most_at"));
@@ -241,7 +248,7 @@ fn track(
         key: if track.on_axis { "axis_scan".into() } else { track.key.clone() },
         title: match track.on_axis {
             true => "Flux density along the axis".into(),
-            false => format!("Flux density along {}", told(track).to_lowercase()),
+            false => format!("Flux density along {of}"),
         },
         x: Column::new(x, from, Dimension::Length, track.stations_m.clone()),
         ys,

@@ -1,6 +1,7 @@
 //! Everything that is read of one field, in one list: across the face, at points, along the axis; and how sure it is.
 
 use crate::answers::answer::Column;
+use crate::answers::field::region::{Places, region};
 use crate::answers::field::track::Track;
 use crate::answers::question::FieldQuestion;
 use crate::failure::Failure;
@@ -65,6 +66,8 @@ pub(crate) struct Readings {
     edges_m: Vec<Point>,
     /// Places where the field along the axis turns over, m in the drawing.
     pub(crate) turns_m: Vec<Point>,
+    /// Places at which uniformity is read, if it is asked for.
+    pub(crate) uniform: Option<Places>,
     poles: usize,
 }
 
@@ -97,6 +100,7 @@ impl Readings {
             tracks,
             edges_m,
             turns_m: Vec::new(),
+            uniform: None,
             poles: magnet.poles.len(),
         }
     }
@@ -149,6 +153,12 @@ impl Readings {
         (0..self.turns_m.len()).map(move |k| [0, 1, 2, 3].map(|d| start + 4 * k + d))
     }
 
+    /// The field in the middle of a region, then deviations from it.
+    pub(crate) fn of_uniformity(&self) -> Range<usize> {
+        let start = self.of_edges().end + 4 * self.turns_m.len();
+        start..start + self.uniform.as_ref().map_or(0, Places::count)
+    }
+
     /// All readings of a magnet's field, T.
     fn values(&self, magnet: &Magnet, solution: &Solution) -> Vec<f64> {
         let probe = Probe::new(solution);
@@ -175,6 +185,7 @@ impl Readings {
             let mean = reading(&probe, magnet.symmetry == Symmetry::Axial, x, y, self.face.width_m).0;
             found.extend([along(x), mean, along(x - half), along(x + half)]);
         }
+        found.extend(self.uniform.iter().flat_map(|places| places.values(&probe)));
         found
     }
 
@@ -206,6 +217,7 @@ impl Readings {
         for &[x, y] in &self.turns_m {
             found.extend([[x, y], [x, y], [x - half, y], [x + half, y]]);
         }
+        found.extend(self.uniform.iter().flat_map(Places::all));
         found
     }
 }
@@ -437,6 +449,9 @@ const AT_POINT: f64 = 0.02;
 /// The same over the distance to the nearest corner, near which the field varies as fast as that.
 const NEAR_CORNER: f64 = 0.3;
 
+/// Relative accuracy of a field whose uniformity is asked for: a tenth of the deviations that are told apart.
+const OF_UNIFORM: f64 = 1e-4;
+
 /// Solve until the field at the asked points (or across the face) is known.
 pub(crate) fn solve(
     magnet: &Magnet,
@@ -445,9 +460,10 @@ pub(crate) fn solve(
     face: &Face,
     accuracy: f64,
 ) -> Result<Solved, Failure> {
+    let accuracy = if question.uniform.is_some() { accuracy.min(OF_UNIFORM) } else { accuracy };
     let mut scene = magnet.scene(stage);
     let mut wanted: Vec<Point> = question.at.iter().map(|p| [p.0, magnet.face_m + p.1]).collect();
-    wanted.extend(on_tracks(magnet, &scene, question));
+    wanted.extend(in_air_of(magnet, &scene, question));
     if !magnet.free {
         let y = magnet.face_m + face.standoff_m;
         wanted.extend(magnet.poles.iter().map(|p| [p.middle_m(), y]));
@@ -483,8 +499,8 @@ pub(crate) fn solve(
 /// Places on a track at which its field is to be as well known as at a point.
 const ON_TRACK: usize = 8;
 
-/// Some places of all tracks that lie in no iron.
-fn on_tracks(magnet: &Magnet, scene: &Scene, question: &FieldQuestion) -> Vec<Point> {
+/// Some places of all tracks, and of the region whose uniformity is asked for, that lie in no iron.
+fn in_air_of(magnet: &Magnet, scene: &Scene, question: &FieldQuestion) -> Vec<Point> {
     let tracks = Track::all(question);
     let stations = tracks.iter().flat_map(|track| {
         let every = track.stations_m.len() / ON_TRACK;
@@ -492,10 +508,19 @@ fn on_tracks(magnet: &Magnet, scene: &Scene, question: &FieldQuestion) -> Vec<Po
     });
     // A half drawing is mirrored.
     let whole = magnet.symmetry == Symmetry::Planar;
-    let places = stations.map(|[x, y]| [if whole { x } else { x.abs() }, magnet.face_m + y]);
-    let places: Vec<Point> = places.collect();
+    let places = stations.map(|[x, y]| [x, magnet.face_m + y]).chain(in_region(magnet, question));
+    let places: Vec<Point> = places.map(|[x, y]| [if whole { x } else { x.abs() }, y]).collect();
     let regions = scene.drawing.regions_at(&places);
     places.into_iter().zip(regions).filter(|(_, region)| !scene.solid[*region]).map(|(place, _)| place).collect()
+}
+
+/// The middle of the region whose uniformity is asked for, and its rim.
+fn in_region(magnet: &Magnet, question: &FieldQuestion) -> Vec<Point> {
+    let found = region(magnet, question);
+    let places = found.into_iter().flat_map(|([x, y], [u, v])| {
+        [[x, y], [x + u, y], [x, y + v], [x, y - v], [x + u, y + v], [x + u, y - v]]
+    });
+    places.collect()
 }
 
 /// Keys and labels of what is told of a point.

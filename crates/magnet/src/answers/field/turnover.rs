@@ -106,7 +106,7 @@ pub(crate) fn rows(scan: &str, turns: &[Turn], readings: &Readings, known: &Know
         items.push(
             Item::number(
                 &format!("{}_reads", turn.key),
-                "what the probe reads there",
+                "the probe reads there",
                 known.values[mean],
                 Dimension::FluxDensity,
             )
@@ -116,7 +116,7 @@ pub(crate) fn rows(scan: &str, turns: &[Turn], readings: &Readings, known: &Know
         items.push(
             Item::number(
                 &format!("{}_edge", turn.key),
-                "the most under its edge",
+                "the most under the probe's edge",
                 known.values[most],
                 Dimension::FluxDensity,
             )
