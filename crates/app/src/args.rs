@@ -1,5 +1,6 @@
 //! Options that all commands which ask something share.
 
+use crate::ask::Region;
 use crate::scan;
 use clap::{Args, ValueEnum};
 use coilwright_choose::lot::Lot;
@@ -160,7 +161,8 @@ pub(crate) struct Picture {
     pub(crate) pixels: bool,
 }
 
-fn picture(text: &str) -> Result<Picture, String> {
+/// A picture's place, told by its ending.
+pub(crate) fn picture(text: &str) -> Result<Picture, String> {
     let path = PathBuf::from(text);
     match path.extension().and_then(|ending| ending.to_str()).map(str::to_ascii_lowercase).as_deref() {
         Some("svg") => Ok(Picture { path, pixels: false }),
@@ -219,9 +221,41 @@ pub(crate) fn point(text: &str) -> Result<(f64, f64), String> {
     }
 }
 
+/// Two points, `R,Z..R,Z`, in metres.
+pub(crate) fn corners(text: &str) -> Result<[(f64, f64); 2], String> {
+    let wrong = || "write two points with two dots between them, such as 0mm,1mm..30mm,1mm".to_owned();
+    let (from, to) = text.split_once("..").ok_or_else(wrong)?;
+    if to.contains("..") {
+        return Err(wrong());
+    }
+    Ok([point(from)?, point(to)?])
+}
+
+/// A region by its width, or by two corners.
+pub(crate) fn region(text: &str) -> Result<Region, String> {
+    if text.contains("..") { corners(text).map(Region::Between) } else { length(text).map(Region::Wide) }
+}
+
+/// Two lengths, `FROM..TO`, in metres; what has no unit takes that of the other.
+pub(crate) fn between(text: &str) -> Result<[f64; 2], String> {
+    match scan::ends(text, Dimension::Length)? {
+        Some(ends) => Ok(ends),
+        None => Err("write two lengths with two dots between them, such as -50..50mm".into()),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn two_points_and_two_lengths() {
+        assert_eq!(corners("0mm,1mm..30mm,-1mm").unwrap(), [(0.0, 1e-3), (30e-3, -1e-3)]);
+        assert!(corners("0mm,1mm").is_err() && corners("1mm..2mm").is_err());
+        assert!(corners("0mm,1mm..3mm,1mm..4mm,1mm").is_err());
+        assert_eq!(between("-150..150mm").unwrap(), [-0.15, 0.15]);
+        assert!(between("50mm").is_err() && between("1..2").is_err() && between("1..2V").is_err());
+    }
 
     #[test]
     fn assignments_and_pictures() {

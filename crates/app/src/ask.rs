@@ -1,8 +1,9 @@
 //! The one door from sheets to answers, and the one place where an answer is held against the sheet's limits.
 
+pub use coilwright_magnet::answers::field::map::{Map, map};
 pub use coilwright_magnet::answers::figure::{Figure, Flux, figure, flux};
 pub use coilwright_magnet::answers::question::{
-    FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, SwitchQuestion,
+    FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Region, SwitchQuestion,
 };
 pub use coilwright_magnet::failure::Failure;
 pub use coilwright_magnet::model::ask::answer;

@@ -1,8 +1,9 @@
 //! A series as CSV: one header row naming quantity and unit (`gap mm`), a full stop for the decimal point.
 
+use crate::ask::Map;
 use crate::shown::Scale;
 use coilwright_magnet::answers::answer::{Answer, Column, Series, Value};
-use coilwright_magnet::quantity::UnitSystem;
+use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::uncertainty::band::Band;
 
 /// A column to write: its head and its numbers in shown units.
@@ -50,6 +51,23 @@ pub(crate) fn values(answers: &[Answer], units: UnitSystem) -> Result<String, ::
             let row = [item.key.clone(), as_text(&item.label), value, unit, low, high];
             writer.write_record(several.map(|_| as_text(&answer.magnet)).into_iter().chain(row))?;
         }
+    }
+    finished(writer)
+}
+
+/// A map's grid, a row for each place: where it is, the field there, and what iron it lies in, where no probe reads.
+pub(crate) fn map(map: &Map, units: UnitSystem) -> Result<String, ::csv::Error> {
+    let mut writer = ::csv::Writer::from_writer(Vec::new());
+    let far = map.across_m.iter().chain(&map.height_m).fold(0.0f64, |most, v| most.max(v.abs()));
+    let length = Scale::of(Dimension::Length, far, units);
+    let field = Scale::of(Dimension::FluxDensity, map.ends_t[1], units);
+    let heads = [("across", length), ("height", length), ("b_across", field), ("b_axial", field), ("b_size", field)];
+    let heads = heads.map(|(key, scale)| format!("{key} {}", scale.symbol));
+    writer.write_record(heads.iter().map(String::as_str).chain(["inside"]))?;
+    let places = map.height_m.iter().flat_map(|y| map.across_m.iter().map(move |x| [*x, *y]));
+    for ((place, fields), inside) in places.zip(&map.field_t).zip(&map.inside) {
+        let cells = place.map(|v| length.value(v)).into_iter().chain(fields.map(|b| field.value(b))).map(number);
+        writer.write_record(cells.chain([inside.as_deref().map_or(String::new(), as_text)]))?;
     }
     finished(writer)
 }
@@ -103,7 +121,6 @@ fn number(value: f64) -> String {
 mod tests {
     use super::*;
     use coilwright_magnet::answers::answer::Item;
-    use coilwright_magnet::quantity::Dimension;
 
     fn series(pulls: [f64; 2]) -> Series {
         let column = |key: &str, dimension, values: [f64; 2], bands: Vec<(f64, f64)>| Column {

@@ -31,6 +31,13 @@ pub(crate) fn parse(text: &str, dimension: Dimension) -> Result<Vec<f64>, String
     Ok(values)
 }
 
+/// The two ends of a range `FROM..TO`; none where the text is no range.
+pub(crate) fn ends(text: &str, dimension: Dimension) -> Result<Option<[f64; 2]>, String> {
+    let unit = trailing_unit(text);
+    let Some((from, to)) = text.split_once("..") else { return Ok(None) };
+    Ok(Some([quantity(from, unit, dimension)?, quantity(to, unit, dimension)?]))
+}
+
 /// What a comma may mean where it stands between two whole numbers: a decimal sign, or the end of an item. None where only
 /// one of them is possible.
 fn two_readings(text: &str, unit: &str) -> Option<(String, String)> {

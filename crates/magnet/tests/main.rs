@@ -8,6 +8,7 @@ mod cooling_air;
 mod cooling_pot_magnet;
 mod cooling_solids;
 mod curve_bands;
+mod field_asked;
 mod form_defaults;
 mod form_drawings;
 mod form_faults;

@@ -5,11 +5,13 @@
 //! looks the same inline, in a file, on paper and as PNG.
 
 mod draw;
+mod map;
 mod plan;
 mod png;
-
+mod ramp;
 mod ticks;
 
+pub(crate) use map::svg as map_svg;
 pub use plan::Curves;
 pub use png::png;
 

@@ -25,9 +25,20 @@ pub(super) fn answer(
     sampling: &Sampling,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
+    answer_with(common, question, sampling, Files::default(), console)
+}
+
+/// The same, with what is written beside the answers.
+pub(super) fn answer_with(
+    common: &Common,
+    question: &Question,
+    sampling: &Sampling,
+    files: Files<'_>,
+    console: &mut Console,
+) -> Result<Exit, Stop> {
     let ask = |sheet: &Sheet| bench::answer(sheet, question, sampling);
     let asked = if sampling.sweep.is_some() { vec![MAIN] } else { asked_curves(question) };
-    answer_by(common, &asked, ask, Files::default(), console)
+    answer_by(common, &asked, ask, files, console)
 }
 
 /// The curves that a question is about: those over the lists it gives.
@@ -143,6 +154,16 @@ fn ask_all(
         }
     }
     if faulty.is_empty() { Ok(answers) } else { Err(Stop::Input(faulty)) }
+}
+
+/// Why a sheet has no answer.
+pub(super) fn stop(failure: Failure, sheet: &Loaded) -> Stop {
+    match failure {
+        Failure::Input(diagnostics) => {
+            Stop::Input(vec![Faults { text: Some(sheet.text.clone()), diagnostics }])
+        }
+        other => Stop::Physics { file: sheet.file.clone(), reason: other.to_string() },
+    }
 }
 
 /// Magnets of the same name are told apart by their files.

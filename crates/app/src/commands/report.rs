@@ -13,7 +13,7 @@ use crate::files::{self, Output};
 use crate::input::{self, Loaded};
 use crate::interrupt;
 use crate::json;
-use crate::outcome::{Exit, Faults, Stop};
+use crate::outcome::{Exit, Stop};
 use crate::page::{Format, Page, Source, Topic};
 use coilwright_magnet::answers::answer::Answer;
 use std::panic::resume_unwind;
@@ -88,7 +88,7 @@ Example:
             console.tell(&bench::remarks(readings))?;
         }
         let sheet = &sheets[0];
-        let figure = ask::figure(&sheet.sheet).map_err(|failure| stop(failure, sheet))?;
+        let figure = ask::figure(&sheet.sheet).map_err(|failure| answering::stop(failure, sheet))?;
         console.progress(&format!("solving {}", sheet.file))?;
         interrupt::begins(1);
         let (topics, flux) = ask_all(sheet, readings.as_ref(), &self);
@@ -241,15 +241,6 @@ fn ask_all(
 /// What a thread found; its panic goes on here.
 fn joined<T>(thread: ScopedJoinHandle<'_, T>) -> T {
     thread.join().unwrap_or_else(|panic| resume_unwind(panic))
-}
-
-fn stop(failure: Failure, sheet: &Loaded) -> Stop {
-    match failure {
-        Failure::Input(diagnostics) => {
-            Stop::Input(vec![Faults { text: Some(sheet.text.clone()), diagnostics }])
-        }
-        other => Stop::Physics { file: sheet.file.clone(), reason: other.to_string() },
-    }
 }
 
 fn ask(sheet: &Sheet, of: &Of, readings: Option<&Read>, report: &Report) -> Result<Answer, Failure> {

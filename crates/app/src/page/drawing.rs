@@ -2,7 +2,7 @@
 //! for the scale; from memory). Lengths are drawn from the figure and lettered from the sheet: they must agree.
 
 mod detail;
-mod geometry;
+pub(crate) mod geometry;
 mod sizes;
 
 use crate::shown::Scale;
@@ -28,15 +28,16 @@ const SIZE: f64 = 12.5;
 
 /// From metres to the drawing's units.
 #[derive(Clone, Copy, Debug)]
-struct View {
+pub(crate) struct View {
     /// Units to a metre.
-    scale: f64,
+    pub(crate) scale: f64,
     /// Where the origin is.
-    origin: [f64; 2],
+    pub(crate) origin: [f64; 2],
 }
 
 impl View {
-    fn at(&self, [x, y]: [f64; 2]) -> [f64; 2] {
+    /// Where a point is.
+    pub(crate) fn at(&self, [x, y]: [f64; 2]) -> [f64; 2] {
         [self.origin[0] + self.scale * x, self.origin[1] - self.scale * y]
     }
 }
@@ -263,22 +264,9 @@ fn arrow([x, y]: [f64; 2], [dx, dy]: [f64; 2], length: f64) -> String {
 
 /// The ends of a bore, which show behind the section.
 fn bore(svg: &mut Svg, figure: &Figure, pieces: &[Piece], view: View) {
-    if figure.continued != Continued::Turned {
-        return;
-    }
-    let body = pieces.iter().filter(|piece| !piece.workpiece && piece.fill != Fill::Other);
-    let right: Vec<Frame> = body.filter_map(|piece| Frame::of(std::slice::from_ref(piece))).collect();
-    let right: Vec<&Frame> = right.iter().filter(|frame| frame.x[1] > 0.0).collect();
-    let inner = right.iter().map(|frame| frame.x[0]).fold(f64::INFINITY, f64::min);
-    if !(inner > 0.0 && inner.is_finite()) {
-        return;
-    }
-    let walls = || right.iter().filter(|frame| frame.x[0] == inner);
-    let low = walls().map(|frame| frame.y[0]).fold(f64::INFINITY, f64::min);
-    let high = walls().map(|frame| frame.y[1]).fold(f64::NEG_INFINITY, f64::max);
-    for y in [low, high] {
-        let [from, to] = [view.at([-inner, y]), view.at([inner, y])];
-        let path = format!("M{} {}H{}", px(from[0]), px(from[1]), px(to[0]));
+    for [from, to] in geometry::bore(figure, pieces) {
+        let ([x, y], [end, _]) = (view.at(from), view.at(to));
+        let path = format!("M{} {}H{}", px(x), px(y), px(end));
         svg.leaf("path", &[("class", &"edge"), ("d", &path)]);
     }
 }

@@ -5,7 +5,7 @@
 
 mod band_bar;
 mod card;
-mod drawing;
+pub(crate) mod drawing;
 mod headline;
 mod html;
 mod markdown;

@@ -19,7 +19,7 @@ const HEADLINES: [(&str, &[&str]); 8] = [
         "winding",
         &["ampere_turns", "current", "power", "turns", "wire_diameter", "resistance", "conductor_mass"],
     ),
-    ("field", &["face_maximum", "b_abs_*", "b_pole_*", "keep_out_*", "ampere_turns"]),
+    ("field", &["face_maximum", "b_abs_*", "line_*", "b_pole_*", "keep_out_*", "ampere_turns"]),
     ("pull", &["pull", "pull_hot", "shear", "gap", "ampere_turns", "limit"]),
     (
         "heat",

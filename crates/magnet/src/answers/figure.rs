@@ -5,6 +5,7 @@ use crate::magnet::envelope::span;
 use crate::magnet::size::Size;
 use crate::magnet::{Magnet, Substance};
 use crate::magnetic::flux_lines::flux_lines;
+use crate::magnetic::scene::Stage;
 use crate::magnetic::solved::Solved;
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
@@ -112,6 +113,13 @@ pub struct Shown {
 /// Faults of the sheet.
 pub fn figure(sheet: &Sheet) -> Result<Figure, Failure> {
     let magnet = Magnet::complete(sheet)?;
+    let mut figure = of_stage(&magnet, &magnet.stage());
+    figure.sizes = magnet.sizes.iter().filter_map(|size| shown(sheet, &magnet, size)).collect();
+    Ok(figure)
+}
+
+/// A magnet with the plates of a stage, without lengths.
+pub(crate) fn of_stage(magnet: &Magnet, stage: &Stage) -> Figure {
     let mut parts: Vec<Shape> = magnet
         .parts
         .iter()
@@ -122,27 +130,27 @@ pub fn figure(sheet: &Sheet) -> Result<Figure, Failure> {
             outline: corners(&part.outline),
         })
         .collect();
-    if let Some(plate) = &magnet.workpiece {
+    for (k, plate) in stage.plates.iter().enumerate() {
         let from = magnet.face_m + plate.gap_m;
         parts.push(Shape {
-            name: "workpiece".into(),
+            name: if k == 0 { "workpiece".into() } else { "keeper".into() },
             fill: Fill::Iron(plate.iron.name.clone()),
             workpiece: true,
             outline: corners(&Outline::rectangle(plate.x_m, [from, from + plate.thickness_m])),
         });
     }
     let winding = magnet.excitation.as_ref().and_then(|excitation| excitation.winding.as_ref());
-    Ok(Figure {
+    Figure {
         continued: match magnet.symmetry {
             Symmetry::Axial => Continued::Turned,
             Symmetry::PlanarHalf(_) => Continued::Mirrored,
             Symmetry::Planar => Continued::Whole,
         },
         parts,
-        sizes: magnet.sizes.iter().filter_map(|size| shown(sheet, &magnet, size)).collect(),
+        sizes: Vec::new(),
         face: magnet.face_m,
         wire: winding.map(|winding| winding.wire.overall_diameter_m),
-    })
+    }
 }
 
 /// The flux lines of a figure, workpiece in place.
@@ -173,9 +181,14 @@ pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
     let around = AROUND * right.max(-left);
     let left = if magnet.symmetry == Symmetry::Planar { left - around } else { 0.0 };
     let y = [bottom - around, top.max(plate) + around];
-    let found = flux_lines(&magnet, &solved, [left, right + around], y);
+    Ok(flux_within(&magnet, &solved, [left, right + around], y))
+}
+
+/// The flux lines of a solved scene within a rectangle, m; none where there is no field.
+pub(crate) fn flux_within(magnet: &Magnet, solved: &Solved, x: [f64; 2], y: [f64; 2]) -> Option<Flux> {
+    let found = flux_lines(magnet, solved, x, y);
     let between = Measure { value: found.between_wb, dimension: Dimension::Flux, band: None };
-    Ok((!found.lines.is_empty()).then_some(Flux { between, lines: found.lines }))
+    (!found.lines.is_empty()).then_some(Flux { between, lines: found.lines })
 }
 
 fn fill(substance: &Substance) -> Fill {

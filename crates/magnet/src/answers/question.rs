@@ -25,14 +25,29 @@ pub struct FieldQuestion {
     pub standoff_m: Option<f64>,
     /// Points: radius (or x) and height above the face, m.
     pub at: Vec<(f64, f64)>,
-    /// A scan along the axis.
+    /// A scan along the axis, from the face outwards.
     pub axis: bool,
+    /// Ends of a scan along the axis instead: heights above the face, m; inside iron it is empty.
+    pub axis_between_m: Option<[f64; 2]>,
+    /// Straight lines, each from one point to another, these as in `at`.
+    pub lines: Vec<[(f64, f64); 2]>,
+    /// A region whose uniformity is asked for.
+    pub uniform: Option<Region>,
     /// Distances at which the field has fallen to 3 mT and 0.5 mT.
     pub keep_out: bool,
     /// With the sheet's keeper on the poles.
     pub keeper: bool,
     /// With the workpiece in place.
     pub workpiece: bool,
+}
+
+/// A region in the air of a magnet.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Region {
+    /// As wide and as long, m, about the middle of what carries current, or of the magnet where nothing does.
+    Wide(f64),
+    /// Between two corners: radius (or x) and height above the face, m.
+    Between([(f64, f64); 2]),
 }
 
 /// Details of a pull question.
@@ -93,6 +108,30 @@ impl FieldQuestion {
                     length(height)
                 ),
                 "give a height of zero or more above the face, such as 1mm; points below it can be asked one by one",
+            )),
+            _ => self.check_lines(),
+        }
+    }
+
+    /// A line has two ends.
+    fn check_lines(&self) -> Result<(), Diagnostic> {
+        let same = |ends: &&[(f64, f64); 2]| ends[0] == ends[1];
+        if let Some([(x, y), _]) = self.lines.iter().find(same) {
+            let message = format!("the line begins and ends at {}, {}", length(*x), length(*y));
+            return Err(Diagnostic::fault(message, "give two different points, or ask for the one with `--at`"));
+        }
+        let size = |region: Region| match region {
+            Region::Wide(size) => size,
+            Region::Between([(x, y), (u, v)]) => (u - x).hypot(v - y),
+        };
+        if let Some(size) = self.uniform.map(size).filter(|size| *size <= 0.0) {
+            let message = format!("a region has a size greater than zero; {} was asked for", length(size));
+            return Err(Diagnostic::fault(message, "give its width, such as 10mm, or two corners"));
+        }
+        match self.axis_between_m {
+            Some([from, to]) if from == to => Err(Diagnostic::fault(
+                format!("the scan along the axis begins and ends at {} above the face", length(from)),
+                "give two different heights, such as -50..50mm, or ask for the one point with `--at`",
             )),
             _ => Ok(()),
         }

@@ -13,23 +13,26 @@ const SAME_M: f64 = 1e-9;
 
 /// A part, or the other half of one.
 #[derive(Clone, Debug)]
-pub(super) struct Piece {
-    pub(super) fill: Fill,
-    pub(super) workpiece: bool,
+pub(crate) struct Piece {
+    /// What it is of.
+    pub(crate) fill: Fill,
+    /// It is what is pulled, not the magnet.
+    pub(crate) workpiece: bool,
     /// Which way it is hatched: neighbours differ.
     pub(super) hatch: &'static str,
-    pub(super) outline: Vec<Corner>,
+    /// Its corners in turn.
+    pub(crate) outline: Vec<Corner>,
 }
 
 /// What holds some pieces, m.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Frame {
+pub(crate) struct Frame {
     pub(super) x: [f64; 2],
     pub(super) y: [f64; 2],
 }
 
 /// Least and greatest coordinate of points along an axis.
-pub(super) fn span(points: impl Iterator<Item = [f64; 2]>, axis: usize) -> [f64; 2] {
+pub(crate) fn span(points: impl Iterator<Item = [f64; 2]>, axis: usize) -> [f64; 2] {
     points.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], p| [low.min(p[axis]), high.max(p[axis])])
 }
 
@@ -55,7 +58,7 @@ impl Frame {
 }
 
 /// All parts of a figure, both halves.
-pub(super) fn pieces(figure: &Figure) -> Vec<Piece> {
+pub(crate) fn pieces(figure: &Figure) -> Vec<Piece> {
     let mut materials: Vec<&str> = Vec::new();
     let mut pieces = Vec::new();
     for shape in &figure.parts {
@@ -97,7 +100,7 @@ fn mirrored(piece: &Piece) -> Piece {
 }
 
 /// Cuts plates that are much wider than the magnet; gives back where.
-pub(super) fn cut_wide_plates(pieces: &mut [Piece]) -> Option<f64> {
+pub(crate) fn cut_wide_plates(pieces: &mut [Piece]) -> Option<f64> {
     let reach = |workpiece: bool| {
         let points =
             pieces.iter().filter(|piece| piece.workpiece == workpiece).flat_map(|p| extremes(&p.outline));
@@ -112,6 +115,24 @@ pub(super) fn cut_wide_plates(pieces: &mut [Piece]) -> Option<f64> {
         corner.at[0] = corner.at[0].clamp(-cut, cut);
     }
     Some(cut)
+}
+
+/// The ends of a bore, from wall to wall, m; none without one.
+pub(crate) fn bore(figure: &Figure, pieces: &[Piece]) -> Vec<[[f64; 2]; 2]> {
+    if figure.continued != Continued::Turned {
+        return Vec::new();
+    }
+    let body = pieces.iter().filter(|piece| !piece.workpiece && piece.fill != Fill::Other);
+    let right: Vec<Frame> = body.filter_map(|piece| Frame::of(std::slice::from_ref(piece))).collect();
+    let right: Vec<&Frame> = right.iter().filter(|frame| frame.x[1] > 0.0).collect();
+    let inner = right.iter().map(|frame| frame.x[0]).fold(f64::INFINITY, f64::min);
+    if !(inner > 0.0 && inner.is_finite()) {
+        return Vec::new();
+    }
+    let walls = || right.iter().filter(|frame| frame.x[0] == inner);
+    let low = walls().map(|frame| frame.y[0]).fold(f64::INFINITY, f64::min);
+    let high = walls().map(|frame| frame.y[1]).fold(f64::NEG_INFINITY, f64::max);
+    [low, high].map(|y| [[-inner, y], [inner, y]]).into()
 }
 
 /// Corners, and the farthest points of arcs to all sides.
@@ -140,7 +161,7 @@ fn edges(outline: &[Corner]) -> impl Iterator<Item = (Corner, Corner)> {
 }
 
 /// The edges of a piece that are not joints with others of the same stuff.
-pub(super) fn visible_edges(piece: &Piece, all: &[Piece]) -> Vec<[Corner; 2]> {
+pub(crate) fn visible_edges(piece: &Piece, all: &[Piece]) -> Vec<[Corner; 2]> {
     let alike = |other: &&Piece| {
         !std::ptr::eq(*other, piece) && other.fill == piece.fill && other.workpiece == piece.workpiece
     };
@@ -194,7 +215,7 @@ fn rest(mut stretches: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
 }
 
 /// Corners as a path, closed or not.
-pub(super) fn path(corners: &[Corner], view: View, closed: bool) -> String {
+pub(crate) fn path(corners: &[Corner], view: View, closed: bool) -> String {
     let mut path = String::new();
     let mut before: Option<&Corner> = None;
     let again = closed.then(|| corners.first()).flatten();

@@ -4,6 +4,9 @@ use crate::answers::field::keep_out;
 use crate::answers::field::keep_out::Edge;
 use crate::answers::field::read::{Face, Known, Readings, in_air, solid};
 use crate::answers::field::read::{POINT_ITEMS, USUAL_ACCURACY, solve, stage};
+use crate::answers::field::track::Track;
+use crate::answers::field::turnover::{self, Turn};
+use crate::answers::field::uniformity;
 
 use crate::answers::advice;
 use crate::answers::answer::{Answer, Column, Item, Series};
@@ -28,7 +31,11 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     let places = edges.iter().map(Edge::place_m).collect();
     let probe = solved.ladder.probe();
     let scanned = in_air(sheet, magnet, (question, &face), &solved.scene, &probe)?;
-    let readings = Readings::new(magnet, (question, scanned), face, &solved.scene, &probe, places);
+    let mut readings = Readings::new(magnet, (question, scanned), face, &solved.scene, &probe, places);
+    let turns = turnover::find(&readings, magnet, &probe);
+    readings.turns_m = turns.iter().map(|turn| turn.place_m).collect();
+    let uniform = uniformity::find(magnet, question, &solved.scene, &probe)?;
+    readings.uniform = uniform.as_ref().map(uniformity::Uniformity::places);
     let inside = |p: &(f64, f64)| solid(&probe, &solved.scene, [p.0, magnet.face_m + p.1]);
     let inside: Vec<Option<&str>> = question.at.iter().map(inside).collect();
     let staged = |m: &Magnet| self::stage(sheet, m, question).unwrap_or_else(|_| m.open_stage());
@@ -36,7 +43,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
 
     let mut answer = Answer::new("field", &magnet.name);
     if let Some(at) = readings.strongest_m {
-        across_face(magnet, &readings, &known, at, &mut answer);
+        across_face(magnet, &readings, &known, (at, &turns), &mut answer);
         let reached = known.errors[0] / known.values[0];
         if reached > accuracy && !readings.face.at_edges(magnet) {
             answer.warnings.push(format!(
@@ -50,6 +57,13 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
         answer.warnings.push("the face is not scanned: at that height the scan runs inside iron".into());
     }
     points(question, &readings, &known, (accuracy, &inside), &mut answer);
+    for k in 0..readings.tracks.len() {
+        let solid = |[x, y]: [f64; 2]| solid(&probe, &solved.scene, [x, magnet.face_m + y]).map(str::to_owned);
+        track(k, &readings, &known, (&turns, &solid), &mut answer);
+    }
+    if let Some(found) = &uniform {
+        uniformity::tell(found, magnet, &readings, &known, &mut answer);
+    }
     totals(magnet, &solved, &mut answer);
     if answer.summary.is_empty() {
         answer.summary = match (&magnet.excitation, answer.item("energy")) {
@@ -62,7 +76,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
             _ => "Ask for points to read the field.".into(),
         };
     }
-    if question.axis {
+    if !readings.axis_m.is_empty() {
         along_axis(&readings, &known, &mut answer);
     }
     if question.keep_out {
@@ -74,7 +88,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
 }
 
 /// Greatest field over the face, field over each pole, and the scan.
-fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, at: f64, answer: &mut Answer) {
+fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, (at, turns): (f64, &[Turn]), answer: &mut Answer) {
     let greatest = known.band(0);
     // At an edge of iron the field has no limit: what the mesh makes of it is no answer.
     let edges = readings.face.at_edges(magnet);
@@ -116,7 +130,7 @@ fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, at: f64,
     }
     // The main number stands first.
     let items = if edges { items.into_iter().chain(strongest) } else { strongest.into_iter().chain(items) };
-    answer.group("Face", items.collect());
+    answer.group("Face", items.chain(turnover::rows("face", turns, readings, known)).collect());
     let x = Column::new("radius", "distance from the middle", Dimension::Length, readings.scan_m.clone());
     let ys = vec![
         known.column("b_axial", "along the axis, as a probe reads", readings.of_scan()),
@@ -170,6 +184,81 @@ fn points(
         }
     }
     answer.group("Points (distance from the middle, height above the face)", items);
+}
+
+/// Where a track is inside iron, what is strongest on the rest of it, and the curve.
+fn track(
+    k: usize,
+    readings: &Readings,
+    known: &Known<'_>,
+    (turns, solid): (&[Turn], &dyn Fn([f64; 2]) -> Option<String>),
+    answer: &mut Answer,
+) {
+    let track = &readings.tracks[k];
+    let [across, along, size] = readings.of_track(k);
+    let key = |what: &str| format!("{}_{what}", track.key);
+    let (of, from) = match track.on_axis {
+        true => ("the axis".to_owned(), "height above the face"),
+        false => (told(track).to_lowercase(), "distance from the start"),
+    };
+    let title = format!("Along {of}");
+    let mut items = Vec::new();
+    let air = (0..track.stations_m.len()).filter(|n| track.inside[*n].is_none());
+    match air.max_by(|m, n| known.values[size.start + m].total_cmp(&known.values[size.start + n])) {
+        None => items.push(Item::text(&key("none"), &format!("strongest on {of}"), "none to be read: it runs inside iron")),
+        Some(n) => {
+            let most = known.values[size.start + n];
+            items.push(
+                Item::number(&key("most"), &format!("strongest on {of}"), most, Dimension::FluxDensity)
+                    .with_band(known.band(size.start + n))
+                    .with_note("outside iron"),
+            );
+            items.push(Item::number(&key("most_at"), &format!("its {from}"), track.stations_m[n], Dimension::Length));
+            if answer.summary.is_empty() {
+                let of = if track.on_axis { "above the face, on the axis" } else { "from the start of the line" };
+                answer.summary = format!("At most {{{}}}, {{{}}} {of}.", key("most"), key("most_at"));
+            }
+        }
+    }
+    items.extend(turnover::rows(&track.key, turns, readings, known));
+    for (n, stretch) in (1..).zip(track.stretches(solid)) {
+        let name = &stretch.name;
+        for (what, at) in ["enters", "leaves"].into_iter().zip(stretch.ends_m) {
+            let item = Item::number(&key(&format!("{what}_{n}")), &format!("{what} the {name} at"), at, Dimension::Length);
+            items.push(item.with_note("no probe reads inside: the curve is empty there"));
+        }
+    }
+    answer.group(&title, items);
+
+    let column = |key: &str, label: &str, range: std::ops::Range<usize>| {
+        let mut column = known.column(key, label, range);
+        for (n, _) in track.inside.iter().enumerate().filter(|(_, inside)| inside.is_some()) {
+            column.values[n] = f64::NAN;
+            column.bands[n] = (f64::NAN, f64::NAN);
+        }
+        column
+    };
+    let x = if track.on_axis { "height" } else { "distance" };
+    let mut ys = vec![column("b_axial", "along the axis", along)];
+    if !track.on_axis {
+        ys.push(column("b_across", "across", across));
+        ys.push(column("b_size", "magnitude", size));
+    }
+    answer.series.push(Series {
+        key: if track.on_axis { "axis_scan".into() } else { track.key.clone() },
+        title: match track.on_axis {
+            true => "Flux density along the axis".into(),
+            false => format!("Flux density along {of}"),
+        },
+        x: Column::new(x, from, Dimension::Length, track.stations_m.clone()),
+        ys,
+        log_x: false,
+    });
+}
+
+/// What a line is called.
+fn told(track: &Track) -> String {
+    track.key.replace("line_", "Line ")
 }
 
 fn totals(magnet: &Magnet, solved: &Solved, answer: &mut Answer) {

@@ -157,7 +157,8 @@ fn to_segment_m(p: Point, a: Point, b: Point) -> f64 {
 /// inside iron, to which nobody is exposed.
 pub(crate) fn beside_strongest(answer: &mut Answer, hidden: &[String]) {
     let items = answer.groups.iter().flat_map(|g| &g.items);
-    let sizes = items.filter(|i| i.key == "face_maximum" || i.key.starts_with("b_abs_"));
+    let of_size = |key: &str| key == "face_maximum" || key.starts_with("b_abs_") || key.ends_with("_most");
+    let sizes = items.filter(|i| of_size(&i.key));
     let sizes = sizes.filter(|i| !hidden.contains(&i.key));
     let sizes = sizes.filter_map(|i| Some((i.key.clone(), answer.number(&i.key)?)));
     if let Some((key, tesla)) = sizes.max_by(|a, b| a.1.total_cmp(&b.1)) {

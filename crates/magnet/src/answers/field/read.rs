@@ -1,6 +1,8 @@
 //! Everything that is read of one field, in one list: across the face, at points, along the axis; and how sure it is.
 
 use crate::answers::answer::Column;
+use crate::answers::field::region::{Places, region};
+use crate::answers::field::track::Track;
 use crate::answers::question::FieldQuestion;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
@@ -58,8 +60,14 @@ pub(crate) struct Readings {
     points: Vec<(f64, f64)>,
     /// Heights above the face at which the axis is scanned, m.
     pub(crate) axis_m: Vec<f64>,
+    /// Lines along which it is read.
+    pub(crate) tracks: Vec<Track>,
     /// Places where a limit is just reached, m in the drawing.
     edges_m: Vec<Point>,
+    /// Places where the field along the axis turns over, m in the drawing.
+    pub(crate) turns_m: Vec<Point>,
+    /// Places at which uniformity is read, if it is asked for.
+    pub(crate) uniform: Option<Places>,
     poles: usize,
 }
 
@@ -76,16 +84,23 @@ impl Readings {
         let strongest_m = scanned.then(|| strongest(probe, &scan_m, magnet.face_m + face.standoff_m));
         let far = 4.0 * reach_m(magnet).max(1e-3);
         // Inside iron nothing is read: the scan along the axis leaves it out.
-        let axis_m = if question.axis { evenly(far) } else { Vec::new() };
+        let axis_m = if question.axis && question.axis_between_m.is_none() { evenly(far) } else { Vec::new() };
         let axis_m =
             axis_m.into_iter().filter(|h| solid(probe, scene, [0.0, magnet.face_m + h]).is_none()).collect();
+        let mut tracks = Track::all(question);
+        for track in &mut tracks {
+            track.mark(|[x, y]| solid(probe, scene, [x, magnet.face_m + y]).map(str::to_owned));
+        }
         Self {
             face,
             strongest_m,
             scan_m,
             points: question.at.clone(),
             axis_m,
+            tracks,
             edges_m,
+            turns_m: Vec::new(),
+            uniform: None,
             poles: magnet.poles.len(),
         }
     }
@@ -115,9 +130,33 @@ impl Readings {
         after(self.of_points(), self.axis_m.len())
     }
 
+    /// Across, along and magnitude over a track.
+    pub(crate) fn of_track(&self, track: usize) -> [Range<usize>; 3] {
+        let count = |t: &Track| t.stations_m.len();
+        let start = self.of_axis().end + self.tracks[..track].iter().map(|t| 3 * count(t)).sum::<usize>();
+        let n = count(&self.tracks[track]);
+        [0, 1, 2].map(|d| start + d * n..start + (d + 1) * n)
+    }
+
+    fn of_tracks(&self) -> Range<usize> {
+        after(self.of_axis(), self.tracks.iter().map(|t| 3 * t.stations_m.len()).sum())
+    }
+
     /// Magnitude where a limit is just reached.
     pub(crate) fn of_edges(&self) -> Range<usize> {
-        after(self.of_axis(), self.edges_m.len())
+        after(self.of_tracks(), self.edges_m.len())
+    }
+
+    /// At each turn the field along the axis, what a probe reads there, and the field under its inner and outer edge.
+    pub(crate) fn of_turns(&self) -> impl Iterator<Item = [usize; 4]> {
+        let start = self.of_edges().end;
+        (0..self.turns_m.len()).map(move |k| [0, 1, 2, 3].map(|d| start + 4 * k + d))
+    }
+
+    /// The field in the middle of a region, then deviations from it.
+    pub(crate) fn of_uniformity(&self) -> Range<usize> {
+        let start = self.of_edges().end + 4 * self.turns_m.len();
+        start..start + self.uniform.as_ref().map_or(0, Places::count)
     }
 
     /// All readings of a magnet's field, T.
@@ -135,7 +174,18 @@ impl Readings {
         }
         found.extend(at_points(magnet, &probe, &self.points));
         found.extend(self.axis_m.iter().map(|h| probe.at([0.0, magnet.face_m + h]).b_t[1]));
+        for track in &self.tracks {
+            let [across, along, size] = field_along(magnet, &probe, track);
+            found.extend(across.into_iter().chain(along).chain(size));
+        }
         found.extend(self.edges_m.iter().map(|p| probe.at(*p).size_t()));
+        let half = 0.5 * self.face.width_m;
+        for &[x, y] in &self.turns_m {
+            let along = |x: f64| probe.at([x, y]).b_t[1];
+            let mean = reading(&probe, magnet.symmetry == Symmetry::Axial, x, y, self.face.width_m).0;
+            found.extend([along(x), mean, along(x - half), along(x + half)]);
+        }
+        found.extend(self.uniform.iter().flat_map(|places| places.values(&probe)));
         found
     }
 
@@ -154,7 +204,20 @@ impl Readings {
             found.extend([[p.0, magnet.face_m + p.1]; 3]);
         }
         found.extend(self.axis_m.iter().map(|h| [0.0, magnet.face_m + h]));
+        for track in &self.tracks {
+            for _ in 0..3 {
+                found.extend(track.stations_m.iter().map(|s| {
+                    let [x, y] = track.place(*s);
+                    [x, magnet.face_m + y]
+                }));
+            }
+        }
         found.extend(&self.edges_m);
+        let half = 0.5 * self.face.width_m;
+        for &[x, y] in &self.turns_m {
+            found.extend([[x, y], [x, y], [x - half, y], [x + half, y]]);
+        }
+        found.extend(self.uniform.iter().flat_map(Places::all));
         found
     }
 }
@@ -328,6 +391,19 @@ pub(crate) fn at_points(magnet: &Magnet, probe: &Probe<'_>, points: &[(f64, f64)
     points.iter().flat_map(read).collect()
 }
 
+/// Field across, field along and |B| at the stations of a track, T.
+fn field_along(magnet: &Magnet, probe: &Probe<'_>, track: &Track) -> [Vec<f64>; 3] {
+    let mut found: [Vec<f64>; 3] = Default::default();
+    for s in &track.stations_m {
+        let [x, y] = track.place(*s);
+        let f = probe.at([x, magnet.face_m + y]);
+        for (list, value) in found.iter_mut().zip([f.b_t[0], f.b_t[1], f.size_t()]) {
+            list.push(value);
+        }
+    }
+    found
+}
+
 /// Where along a scan |B| is greatest: the best sample, refined by golden section.
 pub(crate) fn strongest(probe: &Probe<'_>, xs: &[f64], y: f64) -> f64 {
     let size = |x: f64| probe.at([x, y]).size_t();
@@ -373,6 +449,9 @@ const AT_POINT: f64 = 0.02;
 /// The same over the distance to the nearest corner, near which the field varies as fast as that.
 const NEAR_CORNER: f64 = 0.3;
 
+/// Relative accuracy of a field whose uniformity is asked for: a tenth of the deviations that are told apart.
+const OF_UNIFORM: f64 = 1e-4;
+
 /// Solve until the field at the asked points (or across the face) is known.
 pub(crate) fn solve(
     magnet: &Magnet,
@@ -381,8 +460,10 @@ pub(crate) fn solve(
     face: &Face,
     accuracy: f64,
 ) -> Result<Solved, Failure> {
+    let accuracy = if question.uniform.is_some() { accuracy.min(OF_UNIFORM) } else { accuracy };
     let mut scene = magnet.scene(stage);
     let mut wanted: Vec<Point> = question.at.iter().map(|p| [p.0, magnet.face_m + p.1]).collect();
+    wanted.extend(in_air_of(magnet, &scene, question));
     if !magnet.free {
         let y = magnet.face_m + face.standoff_m;
         wanted.extend(magnet.poles.iter().map(|p| [p.middle_m(), y]));
@@ -413,6 +494,33 @@ pub(crate) fn solve(
     };
     let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, accuracy, error)?;
     Ok(Solved { scene, ladder })
+}
+
+/// Places on a track at which its field is to be as well known as at a point.
+const ON_TRACK: usize = 8;
+
+/// Some places of all tracks, and of the region whose uniformity is asked for, that lie in no iron.
+fn in_air_of(magnet: &Magnet, scene: &Scene, question: &FieldQuestion) -> Vec<Point> {
+    let tracks = Track::all(question);
+    let stations = tracks.iter().flat_map(|track| {
+        let every = track.stations_m.len() / ON_TRACK;
+        track.stations_m.iter().step_by(every).map(|s| track.place(*s))
+    });
+    // A half drawing is mirrored.
+    let whole = magnet.symmetry == Symmetry::Planar;
+    let places = stations.map(|[x, y]| [x, magnet.face_m + y]).chain(in_region(magnet, question));
+    let places: Vec<Point> = places.map(|[x, y]| [if whole { x } else { x.abs() }, y]).collect();
+    let regions = scene.drawing.regions_at(&places);
+    places.into_iter().zip(regions).filter(|(_, region)| !scene.solid[*region]).map(|(place, _)| place).collect()
+}
+
+/// The middle of the region whose uniformity is asked for, and its rim.
+fn in_region(magnet: &Magnet, question: &FieldQuestion) -> Vec<Point> {
+    let found = region(magnet, question);
+    let places = found.into_iter().flat_map(|([x, y], [u, v])| {
+        [[x, y], [x + u, y], [x, y + v], [x, y - v], [x + u, y + v], [x + u, y - v]]
+    });
+    places.collect()
 }
 
 /// Keys and labels of what is told of a point.
