@@ -51,7 +51,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     let bands = field.map(|field| ready.bands(field, (sheet, magnet), &moved, &main)).transpose()?;
     let by_clamp = field.map_or(Ok(Vec::new()), |field| ready.by_clamp(field, sheet))?;
     let own_off = ready.own_off(field)?;
-    let told = Told { ready: &ready, state: &state, moved: &moved, field: field.zip(bands.as_ref()), by_clamp };
+    let told =
+        Told { ready: &ready, state: &state, moved: &moved, field: field.zip(bands.as_ref()), by_clamp };
     let on = ready.on(field)?;
     let turn_on = |answer: &mut Answer| {
         if let Some(on) = &on {

@@ -19,9 +19,9 @@ use rayon::prelude::*;
 const GOOD: f64 = 0.05;
 /// Relative difference beyond which no time is told.
 const POOR: f64 = 0.15;
-/// Share of the variance of current, pull, inductance and resistance that may be left out where times are varied: a hundredth
+/// Share of the variance of current, pull, inductance and resistance that may be left out where times are varied: a fortieth
 /// of their standard uncertainty.
-const LEFT_OUT: f64 = 0.02;
+const LEFT_OUT: f64 = 0.05;
 
 /// How a magnet is switched.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -107,7 +107,8 @@ impl InField {
             let mut solved = solved(magnet, scene.clone(), fineness)?;
             let (solution, drawing) = solved.neighbour(&scene, None)?;
             let seen = (&scene, &drawing, &solution);
-            let solid = Solid::new(magnet, driven, conditions.warmth, seen, fineness.tolerance)?;
+            let (warmth, tolerance) = (conditions.warmth, fineness.tolerance);
+            let solid = Solid::new(magnet, driven, warmth, &solved, seen, tolerance)?;
             let correction = if solid.pull_n() > 0.0 { pull_n / solid.pull_n() } else { 1.0 };
             Ok::<_, Failure>((solved, solid.pulling(correction), correction))
         };
@@ -209,12 +210,7 @@ impl InField {
     ///
     /// # Errors
     /// A varied magnet's field cannot be solved or followed.
-    pub(crate) fn bands(
-        &self,
-        sheet: &Sheet,
-        magnet: &Magnet,
-        known: &[Vec<f64>],
-    ) -> Result<Bands, Failure> {
+    pub(crate) fn bands(&self, sheet: &Sheet, magnet: &Magnet, known: &[Vec<f64>]) -> Result<Bands, Failure> {
         let mut all: Vec<Way> = ways(sheet, magnet);
         let of_magnet = all.len();
         all.extend(ways_of_conduction(magnet));
@@ -234,8 +230,8 @@ impl InField {
                 }
                 let driven = Driven::of(sheet, side)?;
                 let seen = (scene, drawing, solution);
-                let tolerance = Fineness::ALL[0].tolerance;
-                let solid = Solid::new(side, &driven, self.conditions.warmth, seen, tolerance)?;
+                let (warmth, tolerance) = (self.conditions.warmth, Fineness::ALL[0].tolerance);
+                let solid = Solid::new(side, &driven, warmth, &rough.solved, seen, tolerance)?;
                 let (off, on) = self.conditions.switch(&solid.pulling(rough.correction), &driven, None)?;
                 let ratio = |(now, base): (f64, &f64)| if *base > 0.0 { now / base } else { 1.0 };
                 Ok(self.read(&off, on.as_ref()).zip(&base).map(ratio).collect())

@@ -99,8 +99,11 @@ pub(crate) fn at(rows: &[Row], time_s: f64) -> Row {
     // A pull that falls by decades is straight in its logarithm.
     let falls = a.pull_n > 0.0 && b.pull_n > 0.0 && b.pull_n < a.pull_n;
     let logarithm = |r: &Row| r.pull_n.max(1e-6 * b.pull_n).ln();
-    let pull_n =
-        if falls { between(rows, k, logarithm, time_s).exp() } else { between(rows, k, |r| r.pull_n, time_s) };
+    let pull_n = if falls {
+        between(rows, k, logarithm, time_s).exp()
+    } else {
+        between(rows, k, |r| r.pull_n, time_s)
+    };
     Row { time_s, current_a, pull_n }
 }
 
