@@ -28,7 +28,8 @@ impl Asked {
             Self::Field => Question::Field(FieldQuestion { standoff_m, ..FieldQuestion::default() }),
             Self::Pull => Question::Pull(PullQuestion { gaps_m: gaps_m.to_vec(), ..PullQuestion::default() }),
             Self::Heat => Question::Heat(HeatQuestion::default()),
-            Self::Switch => Question::Switch(SwitchQuestion::default()),
+            // Of switching no more is compared than when the load is let go and how long a store holds it.
+            Self::Switch => Question::Switch(SwitchQuestion { brief: true, ..SwitchQuestion::default() }),
         }
     }
 }

@@ -6,7 +6,7 @@ use coilwright_magnet::failure::Failure;
 use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
 
-/// Iron of a fixed permeability: an inductance that does not change.
+/// Laminated iron of a fixed permeability: an inductance that does not change, and no eddies.
 const LINEAR: &str = r#"
 form = "pot"
 [body]
@@ -36,6 +36,7 @@ ageing = "80 %"
 [[material]]
 name = "plain"
 permeability = 500
+laminated = true
 "#;
 
 fn sheet(sets: &[(&str, &str)]) -> Sheet {
@@ -231,7 +232,7 @@ fn a_battery_is_followed_in_time() {
 fn a_load_falls_before_the_battery_is_spent() {
     let weak = |load_n: f64| {
         let sheet = sheet(&[("backup.kind", "battery")]);
-        answer(&sheet, &Question::Switch(SwitchQuestion { load_n: Some(load_n) })).unwrap()
+        answer(&sheet, &Question::Switch(SwitchQuestion { load_n: Some(load_n), brief: false })).unwrap()
     };
     let a = weak(1.0);
     let pulls = series(&a, "pull");
@@ -273,7 +274,7 @@ fn loads_drives_and_forms_that_differ() {
     at.remove("workpiece.mass");
     let a = answer(&at, &Question::Switch(SwitchQuestion::default())).unwrap();
     near(number(&a, "load"), 0.05 * number(&a, "pull"), 1e-12);
-    let b = answer(&at, &Question::Switch(SwitchQuestion { load_n: Some(20.0) })).unwrap();
+    let b = answer(&at, &Question::Switch(SwitchQuestion { load_n: Some(20.0), brief: false })).unwrap();
     near(number(&b, "load"), 20.0, 1e-12);
     // A current drive with a higher voltage in hand is faster.
     at.remove("drive.voltage");

@@ -32,7 +32,7 @@ Examples:
   coilwright switch magnet.sheet.toml --set clamp.kind=zener --set clamp.voltage=47V";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
-        let question = SwitchQuestion { load_n: self.load };
+        let question = SwitchQuestion { load_n: self.load, brief: false };
         answering::answer(&self.common, &Question::Switch(question), &self.sampling, console)
     }
 }

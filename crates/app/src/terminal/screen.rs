@@ -39,12 +39,11 @@ const HEADLINES: [(&str, &[&str]); 8] = [
     (
         "switch",
         &[
-            "rise_time",
             "release_time",
+            "pull_rise",
             "peak_voltage",
             "pull",
             "residual_pull",
-            "eddy_delay",
             "backup_holds",
             "backup_need",
         ],

@@ -163,10 +163,16 @@ pub struct Stepping {
     pub breaks_s: Vec<f64>,
     /// How closely events are located, in s.
     pub event_s: f64,
+    /// Energy in J (planar: per metre of depth) of the field that errors are relative to, while no larger one was there. A
+    /// field that grows from nothing is else followed closely long before it amounts to anything.
+    pub energy_j: f64,
+    /// Share of the tolerance that a stage may be left from where Newton's method would end.
+    pub settled: f64,
 }
 
 impl Stepping {
-    /// Until a time, to 10⁻⁴ a step, the first a thousandth of the time, without breaks, events to a millionth of it.
+    /// Until a time, to 10⁻⁴ a step, the first a thousandth of the time, without breaks, events to a millionth of it, errors
+    /// relative to whatever field there was, stages to a hundredth of the tolerance.
     pub fn until(end_s: f64) -> Self {
         Self {
             end_s,
@@ -175,6 +181,8 @@ impl Stepping {
             step_max_s: f64::INFINITY,
             breaks_s: Vec::new(),
             event_s: 1e-6 * end_s.abs(),
+            energy_j: 0.0,
+            settled: 0.01,
         }
     }
 }

@@ -82,7 +82,7 @@ struct State {
     eddy_w: f64,
     functional: f64,
     energies: Energies,
-    /// Twice the energy of the largest field so far (for one radian).
+    /// Twice the energy of the largest field so far, or of that which errors are relative to (for one radian).
     scale: f64,
     levels: Vec<f64>,
     memory: Vec<Memory>,
@@ -142,7 +142,8 @@ impl<'a, const N: usize> Run<'a, N> {
         };
         let mut run =
             Self { field, circuits, applied_t, stepping, level, solver, state, pieces: vec![0; windings] };
-        run.state.scale = run.energy(&run.state.nodal, start.applied_t);
+        let least = 2.0 * stepping.energy_j / field.matter.round;
+        run.state.scale = run.energy(&run.state.nodal, start.applied_t).max(least);
         Ok(run)
     }
 
@@ -331,8 +332,8 @@ impl<'a, const N: usize> Run<'a, N> {
         held: Option<&[usize]>,
         guess: Vec<f64>,
     ) -> Result<Option<Stage>, TimeError> {
-        let (tolerance, scale) = (self.stepping.tolerance, self.state.scale);
-        self.solver.solve(&Problem { rate, base, voltages_v, held, tolerance, scale }, guess)
+        let (settled, scale) = (self.stepping.settled * self.stepping.tolerance, self.state.scale);
+        self.solver.solve(&Problem { rate, base, voltages_v, held, settled, scale }, guess)
     }
 
     fn drives(&self, time_s: f64) -> Result<(Vec<f64>, f64), TimeError> {

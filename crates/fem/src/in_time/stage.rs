@@ -7,8 +7,6 @@ use super::{Circuit, FieldInTime, TimeError};
 use crate::magnetostatics::{Descent, Magnetostatics, Remembered, SolveError, System, line_search};
 use crate::sparse::{Factor, SparseError};
 
-/// Corrections of a stage, relative to the tolerance of the step.
-const SETTLED: f64 = 0.01;
 /// Iterations of a stage.
 const ITERATIONS_MAX: usize = 40;
 /// A correction that is not smaller than this share of the one before asks for a new tangent.
@@ -24,8 +22,8 @@ pub(crate) struct Problem<'p> {
     pub(crate) voltages_v: &'p [f64],
     /// Pieces of the characteristics, taken to go on straight; without, they are followed round their corners.
     pub(crate) held: Option<&'p [usize]>,
-    /// In the norm of the field's energy, relative.
-    pub(crate) tolerance: f64,
+    /// How far from its end Newton's method may stop, in the norm of the field's energy, relative.
+    pub(crate) settled: f64,
     /// Twice the energy of the largest field so far (for one radian).
     pub(crate) scale: f64,
 }
@@ -138,7 +136,7 @@ impl<'a, const N: usize> Solver<'a, N> {
             // What remains, as far as a geometric series tells; the first correction is judged by the last with this factor.
             let ratio = self.contraction.unwrap_or(1.0);
             let remains = if ratio < 0.5 { correction * ratio.max(1e-3) / (1.0 - ratio) } else { correction };
-            if remains <= SETTLED * problem.tolerance {
+            if remains <= problem.settled {
                 return Ok(Some(self.at(problem, moved)));
             }
             let at = |point: &[f64]| self.valued(problem, point.to_vec());

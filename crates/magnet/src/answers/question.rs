@@ -96,6 +96,9 @@ pub struct HeadroomQuestion {
 pub struct SwitchQuestion {
     /// What is to be held, N; the workpiece's weight, or 5 % of the pull, if not given.
     pub load_n: Option<f64>,
+    /// Nothing but when the sheet's own clamp lets go of the load, what is left, and how long a store holds it: no turn-on, no
+    /// other clamps and no curves of solid iron, which take longest.
+    pub brief: bool,
 }
 
 impl FieldQuestion {

@@ -15,7 +15,7 @@ use crate::magnet::winding::Winding;
 use crate::magnet::winding::complete::WindingInputs;
 use crate::magnet::winding::contradiction::Contradiction;
 use crate::magnet::winding::variant::Variant;
-use crate::material::SteelLaw;
+use crate::material::{Electrical, SteelLaw};
 use crate::quantity::Dimension;
 use crate::sheet::{Form, Sheet};
 use crate::uncertainty::band::Band;
@@ -112,6 +112,8 @@ pub struct Iron {
     pub saturation_relative_standard: f64,
     /// Coercivity and its half-width, A/m, where known.
     pub coercivity_a_per_m: Option<(f64, f64)>,
+    /// How it conducts eddies; none where it is laminated.
+    pub electrical: Option<Electrical>,
 }
 
 /// Where a pole meets the face.

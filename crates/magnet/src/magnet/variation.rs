@@ -6,6 +6,7 @@ use crate::diagnostic::Diagnostic;
 use crate::magnet::heat_factors::HeatFactors;
 use crate::magnet::winding::variant::Unsaid;
 use crate::magnet::{Iron, Magnet, Substance};
+use crate::material::Electrical;
 use crate::sheet::Sheet;
 use crate::uncertainty::band::assumed_otherwise;
 use crate::uncertainty::input::Input;
@@ -50,6 +51,8 @@ enum What {
     Field { iron: String, relative: f64 },
     /// Saturation of an iron.
     Saturation { iron: String, relative: f64 },
+    /// Resistivity of an iron, by its relative standard uncertainty.
+    Resistivity { iron: String, relative: f64 },
     /// Pull in space over that of what is drawn, by its standard uncertainty.
     InSpace { standard: f64 },
     /// Factors of heat one standard uncertainty higher.
@@ -157,6 +160,31 @@ pub fn ways(sheet: &Sheet, magnet: &Magnet) -> Vec<Way> {
     found
 }
 
+/// The ways in which its irons may conduct otherwise, which nothing but a field in time sees.
+pub fn ways_of_conduction(magnet: &Magnet) -> Vec<Way> {
+    let way = |(iron, electrical): (Iron, Electrical)| {
+        let relative = electrical.relative_standard;
+        (relative > 0.0).then(|| Way {
+            path: format!("material.{}.resistivity", iron.name),
+            label: format!("resistivity of {}", iron.name),
+            shape: Shape::Gaussian,
+            what: What::Resistivity { iron: iron.name, relative },
+        })
+    };
+    conductors(magnet).into_iter().filter_map(way).collect()
+}
+
+/// The different irons in which eddies flow, by name.
+pub fn conductors(magnet: &Magnet) -> Vec<(Iron, Electrical)> {
+    let mut found: Vec<(Iron, Electrical)> = Vec::new();
+    for iron in magnet.irons().chain(magnet.workpiece.iter().map(|p| &p.iron)) {
+        if let Some(electrical) = iron.electrical.filter(|_| !found.iter().any(|f| f.0.name == iron.name)) {
+            found.push((iron.clone(), electrical));
+        }
+    }
+    found
+}
+
 /// The magnet of a sheet with everything moved by so many standard uncertainties, way by way.
 ///
 /// # Errors
@@ -189,6 +217,14 @@ pub fn varied(
             // However unlikely, no steel loses more than half.
             What::Saturation { iron, relative } => {
                 scale(&mut magnet, iron, 1.0, (1.0 + relative * x).max(0.5));
+            }
+            What::Resistivity { iron, relative } => {
+                let factor = (relative.ln_1p() * x).exp();
+                for iron in irons_mut(&mut magnet).filter(|i| i.name == *iron) {
+                    if let Some(electrical) = &mut iron.electrical {
+                        electrical.resistivity_20_ohm_m *= factor;
+                    }
+                }
             }
             What::InSpace { standard } => {
                 let plates = magnet.workpiece.iter_mut().chain(&mut magnet.keeper);
@@ -246,14 +282,19 @@ fn irons(magnet: &Magnet) -> Vec<Iron> {
     found
 }
 
-/// Scale the law of an iron wherever it is.
-fn scale(magnet: &mut Magnet, name: &str, field: f64, saturation: f64) {
+/// All its irons, wherever they are.
+fn irons_mut(magnet: &mut Magnet) -> impl Iterator<Item = &mut Iron> {
     let of_parts = magnet.parts.iter_mut().filter_map(|p| match &mut p.substance {
         Substance::Iron(i) => Some(i),
         _ => None,
     });
     let plates = magnet.workpiece.iter_mut().chain(magnet.keeper.iter_mut());
-    for iron in of_parts.chain(plates.map(|p| &mut p.iron)).filter(|i| i.name == name) {
+    of_parts.chain(plates.map(|p| &mut p.iron))
+}
+
+/// Scale the law of an iron wherever it is.
+fn scale(magnet: &mut Magnet, name: &str, field: f64, saturation: f64) {
+    for iron in irons_mut(magnet).filter(|i| i.name == name) {
         iron.law = iron.law.scaled(field, saturation);
     }
 }

@@ -60,10 +60,15 @@ enum Need {
 impl<'a> Sides<'a> {
     /// Every way in which the magnet of a sheet may differ.
     pub fn new(sheet: &Sheet, magnet: &'a Magnet) -> Self {
+        Self::by(sheet, magnet, ways(sheet, magnet))
+    }
+
+    /// Some ways in which it may differ.
+    pub(crate) fn by(sheet: &Sheet, magnet: &'a Magnet, ways: Vec<Way>) -> Self {
         let one = |ways: &[Way], k: usize, x| {
             ways[k].can_move(x).then(|| varied(sheet, magnet, &ways[k..=k], &[x]).ok()).flatten()
         };
-        Self::of(sheet, Cow::Borrowed(magnet), ways(sheet, magnet), one)
+        Self::of(sheet, Cow::Borrowed(magnet), ways, one)
     }
 
     /// The same about the magnet as it would be with each of its ways so many standard uncertainties off already.

@@ -50,6 +50,27 @@ impl std::fmt::Display for Status {
     }
 }
 
+/// How a solid conducts currents, eddies among them.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Electrical {
+    /// Resistivity at 20 °C, Ω m.
+    pub resistivity_20_ohm_m: f64,
+    /// Its relative standard uncertainty.
+    pub relative_standard: f64,
+    /// Relative rise with temperature near 20 °C, 1/K.
+    pub per_kelvin: f64,
+}
+
+impl Electrical {
+    /// Conductivity at a temperature (K), S/m. However cold, no less than half of the resistivity is left: the straight line
+    /// is for where magnets work.
+    pub fn conductivity_s_per_m(&self, kelvin: f64) -> f64 {
+        let rise = kelvin - CELSIUS_ZERO_K - 20.0;
+        1.0 / (self.resistivity_20_ohm_m * (1.0 + self.per_kelvin * rise).max(0.5))
+    }
+}
+
 /// What heat needs to know of a solid.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]

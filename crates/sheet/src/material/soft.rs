@@ -1,10 +1,10 @@
 //! Soft magnetic materials of the library.
 
-use super::{Status, SteelLaw, Thermal, UnknownName, names};
+use super::{Electrical, Status, SteelLaw, Thermal, UnknownName, names};
 use serde::Deserialize;
 use std::sync::LazyLock;
 
-/// A soft magnetic material: its curve, how far to trust it, and what heat needs.
+/// A soft magnetic material: its curve, how far to trust it, and what eddies and heat need.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SoftMaterial {
     /// Name.
@@ -25,6 +25,8 @@ pub struct SoftMaterial {
     pub source: String,
     /// How far to trust it.
     pub status: Status,
+    /// For eddies.
+    pub electrical: Electrical,
     /// For heat.
     pub thermal: Thermal,
 }
@@ -49,6 +51,7 @@ struct Entry {
     status: Status,
     h_a_per_m: Vec<f64>,
     b_t: Vec<f64>,
+    electrical: Electrical,
     thermal: Thermal,
 }
 
@@ -71,6 +74,7 @@ fn material(entry: Entry) -> SoftMaterial {
         relative_standard: entry.relative_standard,
         source: entry.source,
         status: entry.status,
+        electrical: entry.electrical,
         thermal: entry.thermal,
     }
 }

@@ -146,6 +146,9 @@ pub(crate) const KEYS: &[Key] = &[
     key("body.pole_material", Text, "steel of the centre pole", "relay iron")
         .only(&[Pot])
         .assumed("as the shell"),
+    key("body.laminated", Flag, "true if its iron is stacked of thin sheets, so that no eddies flow", "true")
+        .only(&[Pot, Bar, Horseshoe, ECore])
+        .assumed("solid iron"),
     // profile
     key("profile.symmetry", Word(&["axial", "planar"]), "r–z about an axis, or x–y with a depth", "axial")
         .only(&[Profile])
@@ -279,6 +282,8 @@ pub(crate) const KEYS: &[Key] = &[
     .range(NotNegative),
     key("workpiece.material", Text, "steel of the workpiece", "low-carbon steel")
         .assumed("a low-carbon steel"),
+    key("workpiece.laminated", Flag, "true if it is stacked of thin sheets, as an armature may be", "true")
+        .assumed("solid iron"),
     key("workpiece.friction", RATIO, "coefficient of friction, for shear", "0.15 ± 0.05").range(NotNegative),
     key(
         "workpiece.face",
@@ -479,4 +484,16 @@ pub(crate) const MATERIAL_KEYS: &[Key] = &[
     key("material.saturation_tolerance", RATIO, "limits of its saturation, above and below", "3 %")
         .range(ShareOrNone)
         .assumed("as for low-carbon steel"),
+    key(
+        "material.resistivity",
+        Quantity(Dimension::Resistivity),
+        "electrical, at 20 °C: what eddies meet as it switches",
+        "0.17 uohm m",
+    )
+    .assumed("as for low-carbon steel"),
+    key("material.resistivity_tolerance", RATIO, "limits of its resistivity, above and below", "15 %")
+        .range(ShareOrNone)
+        .assumed("none, if `resistivity` is given"),
+    key("material.laminated", Flag, "true if it is stacked of thin sheets, so that no eddies flow", "true")
+        .assumed("solid iron"),
 ];

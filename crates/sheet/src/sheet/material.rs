@@ -18,6 +18,12 @@ pub struct OwnMaterial {
     pub field_tolerance: Option<f64>,
     /// Relative half-width of its saturation, if given.
     pub saturation_tolerance: Option<f64>,
+    /// Resistivity at 20 °C, Ω m, if given.
+    pub resistivity_ohm_m: Option<f64>,
+    /// Relative half-width of its resistivity, if given.
+    pub resistivity_tolerance: Option<f64>,
+    /// Whether it is stacked of sheets or so, such that no eddies flow.
+    pub laminated: bool,
     /// Its heading in the text.
     pub span: Range<usize>,
 }
@@ -59,7 +65,26 @@ pub(super) fn read(reader: &mut Reader<'_>, table: &DeTable<'_>, span: Range<usi
     let law = law(reader, &block, &span);
     let (field_tolerance, saturation_tolerance) =
         (block.number("field_tolerance"), block.number("saturation_tolerance"));
-    Some(OwnMaterial { name: block.word("name")?, law: law?, field_tolerance, saturation_tolerance, span })
+    let (resistivity_ohm_m, resistivity_tolerance) =
+        (block.number("resistivity"), block.number("resistivity_tolerance"));
+    if resistivity_tolerance.is_some() && !block.has("resistivity") {
+        reader.fault(
+            span.clone(),
+            "`material.resistivity_tolerance` is given, but no `resistivity`",
+            "add `resistivity = \"0.17 uohm m\"`, or leave both out",
+        );
+    }
+    let laminated = block.flag("laminated").unwrap_or(false);
+    Some(OwnMaterial {
+        name: block.word("name")?,
+        law: law?,
+        field_tolerance,
+        saturation_tolerance,
+        resistivity_ohm_m,
+        resistivity_tolerance,
+        laminated,
+        span,
+    })
 }
 
 fn law(reader: &mut Reader<'_>, block: &Block<'_, '_>, span: &Range<usize>) -> Option<OwnLaw> {

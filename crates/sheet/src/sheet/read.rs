@@ -373,6 +373,13 @@ impl Block<'_, '_> {
         }
     }
 
+    pub(super) fn flag(&self, leaf: &str) -> Option<bool> {
+        match self.plain.get(leaf)? {
+            Datum::Flag(flag) => Some(*flag),
+            _ => None,
+        }
+    }
+
     /// Whether the key is there, faulty or not.
     pub(super) fn has(&self, leaf: &str) -> bool {
         self.plain.contains_key(leaf) || self.lists.contains_key(leaf)

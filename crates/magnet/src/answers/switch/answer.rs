@@ -11,15 +11,12 @@ use crate::circuit::events::Release;
 use crate::coupled::operating_point::Driven;
 use crate::coupled::switch::clamps::compared;
 use crate::coupled::switch::course::Failing;
-use crate::coupled::switch::iron::eddy_s;
 use crate::coupled::switch::state::MAIN;
+use crate::coupled::switch::switched::moments_s;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
 use crate::magnetic::effects::effects;
 use crate::sheet::Sheet;
-
-/// From this share of the circuit's time on a delay by the iron is told beside it.
-const LATE: f64 = 0.1;
 
 /// Answer a switching question.
 ///
@@ -29,8 +26,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     let driven = Driven::of(sheet, magnet)?;
     let mut failing = Failing::new(sheet, magnet, &driven)?;
     let ready = Ready::new(sheet, magnet, &driven, question, failing.cold_ohm())?;
-    let Ready { strength, residual, supply_v, steady_v, current, load_n, load_note, own, coil, .. } = &ready;
-    let (supply_v, steady_v, current) = (*supply_v, *steady_v, *current);
+    let Ready { strength, residual, steady_v, current, load_n, load_note, own, coil, .. } = &ready;
+    let (steady_v, current) = (*steady_v, *current);
     let pull = strength.pull_n(current);
     let mut answer = Answer::new("switch", &magnet.name);
     answer.assumptions.extend(ready.assumptions.iter().cloned());
@@ -49,22 +46,50 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
             list.push((path.into(), label.into(), then - now));
         }
     }
-    let told = Told { state: &state, strength, moved: &moved };
-    told.on(&mut answer)?;
-    told.coil(coil.resistance_ohm(), &mut answer)?;
-    let own_off = state.off(own.clamp)?;
-    told.off(&own_off, load_note, &mut answer)?;
-    let mut curves = Vec::new();
-    for clamp in compared(own, steady_v, current) {
-        let off = told.off_by(&clamp, &mut answer)?;
-        curves.push((clamp, off));
+    let in_field = ready.in_field(sheet, magnet, &driven, question.brief)?;
+    let field = in_field.as_ref();
+    let bands = field.map(|field| ready.bands(field, (sheet, magnet), &moved, &main)).transpose()?;
+    let by_clamp = field.map_or(Ok(Vec::new()), |field| ready.by_clamp(field, sheet))?;
+    let own_off = ready.own_off(field)?;
+    let told =
+        Told { ready: &ready, state: &state, moved: &moved, field: field.zip(bands.as_ref()), by_clamp };
+    let on = ready.on(field)?;
+    let turn_on = |answer: &mut Answer| {
+        if let Some(on) = &on {
+            told.on(on, answer);
+        }
+    };
+    // The drop-out time is the answer where there is one, and stands first.
+    if matches!(own_off.release, Release::After { .. }) {
+        told.off(&own_off, load_note, &mut answer);
+        turn_on(&mut answer);
+    } else {
+        turn_on(&mut answer);
+        told.off(&own_off, load_note, &mut answer);
     }
-    let delay_s = eddy_s(magnet, strength, &driven, current)?;
-    let reversed_v = ready.holds_voltage.then(|| supply_v.min(steady_v));
-    told.left(residual.as_ref(), delay_s, reversed_v, &mut answer)?;
+    told.coil(coil.resistance_ohm(), &mut answer)?;
+    if !question.brief {
+        let named = compared(own, steady_v, current);
+        let offs = ready.off_by(field, &named)?;
+        let curves: Vec<_> = named.into_iter().zip(offs).collect();
+        for (clamp, off) in &curves {
+            told.off_by(clamp, off, &mut answer)?;
+        }
+        let left_n = residual.as_ref().map_or(0.0, |r| r.value_n);
+        let diode_off = curves.iter().find(|(clamp, _)| clamp.key == "diode").map_or(&own_off, |c| &c.1);
+        let moments_s = match field {
+            Some(field) => field.moments_s.clone(),
+            None => moments_s(diode_off, current, pull, left_n),
+        };
+        if let Some(on) = &on {
+            told.series(on, &curves, &moments_s, &mut answer);
+        }
+    }
+    told.left(residual.as_ref(), !question.brief, &mut answer)?;
+    told.conduction(sheet, magnet, &mut answer);
 
     let drops_s = match own_off.release {
-        Some(Release::After { time_s, .. }) => Some(time_s),
+        Release::After { time_s, .. } if answer.number("release_time").is_some() => Some(time_s),
         _ => None,
     };
     let relative = |key: &str| -> Vec<(String, String, f64)> {
@@ -81,17 +106,15 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     });
     let known = hold_up::Uncertain { resistance: &resistance, pull: &by_pull };
     holding.fill(&mut failing, strength, *load_n, &known, drops_s, &mut answer)?;
-    told.series(&curves, &mut answer)?;
     answer.cautions.extend(caution::pull("pull", pull));
     if question.load_n.is_some() || sheet.has("workpiece.mass") || sheet.has("backup") {
         answer.cautions.extend(caution::power_failure("release_time"));
     }
-    if let Some(Some(b)) = answer.item("rise_time").map(|i| match &i.value {
-        Value::Number(m) => m.band.clone(),
+    let main = answer.groups.iter().flat_map(|g| &g.items).find_map(|i| match &i.value {
+        Value::Number(m) => m.band.as_ref(),
         Value::Text(_) => None,
-    }) {
-        answer.next_measurements = advice::next(&b);
-    }
+    });
+    answer.next_measurements = main.map(advice::next).unwrap_or_default();
     if !magnet.pulls() {
         answer.summary =
             "On in {rise_time} (95 % of the current); {stored_energy} stored. There is no workpiece: \
@@ -99,11 +122,10 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
                 .into();
         return Ok(answer);
     }
-    answer.summary =
-        summary(&own.label, own_off.release.as_ref(), delay_s.is_some_and(|delay| delay > LATE * main[0]));
+    answer.summary = summary(&answer, &ready, own_off.release);
     let held = answer.number("backup_holds").zip(answer.number("hold_time"));
     // What does not hold at all has no store to speak of.
-    let holds = !matches!(own_off.release, Some(Release::Already));
+    let holds = own_off.release != Release::Already;
     if holds && held.is_some_and(|(holds_s, asked_s)| holds_s < asked_s) {
         answer.summary = format!(
             "The store does not hold the load for the time asked for: {{backup_holds}} of {{hold_time}}. {}",
@@ -113,23 +135,29 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     Ok(answer)
 }
 
-/// The sentence. The circuit's times leave out that solid iron is late: where it is late by much, that stands beside them.
-fn summary(clamp: &str, release: Option<&Release>, late: bool) -> String {
-    let told = match release {
-        Some(Release::After { .. }) => {
-            format!("On in {{rise_time}} (95 % of the current); off by {clamp} in {{release_time}}")
+/// The sentence: the drop-out of the load first, then the turn-on.
+fn summary(answer: &Answer, ready: &Ready, release: Release) -> String {
+    let told = |key: &str| answer.number(key).is_some();
+    let solid = ready.solid;
+    let off = match release {
+        Release::Already => "Does not hold {load}: the pull is {pull}.".into(),
+        Release::Never => {
+            "Does not let go of {load} by itself: {residual_pull} of pull are left without current.".into()
         }
-        Some(Release::Already) => {
-            "Does not hold {load}: the pull is {pull}. On in {rise_time} (95 % of the current)".into()
+        Release::After { .. } if !told("release_time") => {
+            "How soon it lets go is not known well enough to be told.".into()
         }
-        _ => format!(
-            "On in {{rise_time}} (95 % of the current); switched off by {clamp} it does not let go, for the pull that is \
-             left holds the load"
-        ),
+        Release::After { .. } => {
+            let eddies = if solid { ", eddies in its solid iron included" } else { "" };
+            format!("Lets go {{release_time}} after it is switched off by {}{eddies}.", ready.own.label)
+        }
     };
-    if late {
-        format!("{told}. Solid iron delays pull and release by about another {{eddy_delay}}.")
-    } else {
-        format!("{told}; {{stored_energy}} stored.")
-    }
+    // Behind solid iron pull follows current late.
+    let on = match solid {
+        _ if answer.item("rise_time").is_none() => "",
+        true if told("pull_rise") => " On in {pull_rise} (95 % of the pull)",
+        true => " On in a time not known well enough to be told",
+        false => " On in {rise_time} (95 % of the current)",
+    };
+    format!("{off}{on}; {{stored_energy}} stored.")
 }

@@ -6,11 +6,15 @@ use crate::answers::switch::hold_up::Holding;
 use crate::circuit::SwitchError;
 use crate::circuit::coil::Coil;
 use crate::circuit::curve::Curve;
+use crate::circuit::events::{interruption, reverse};
 use crate::circuit::residual::ResidualPull;
 use crate::coupled::operating_point::{Driven, Strength};
-use crate::coupled::switch::clamps::{Named, own_clamp};
+use crate::coupled::switch::clamps::{Named, STRAY_F, own_clamp, usual_diode};
+use crate::coupled::switch::in_field::{Bands, Conditions, InField, off_by_all};
 use crate::coupled::switch::iron::residual;
+use crate::coupled::switch::solid::{Until, Warmth, is_solid};
 use crate::coupled::switch::state::{MAIN, State, with_residual};
+use crate::coupled::switch::switched::{SwitchedOff, SwitchedOn, TIMES};
 use crate::failure::Failure;
 use crate::magnet::Magnet;
 use crate::magnet::assumption::Assumption;
@@ -51,6 +55,8 @@ pub(crate) struct Ready {
     pub(crate) coil: Coil,
     /// Pull against current, the residual included.
     pull: Curve,
+    /// Whether eddies flow in its iron.
+    pub(crate) solid: bool,
     pub(crate) assumptions: Vec<Assumption>,
 }
 
@@ -88,9 +94,12 @@ impl Ready {
         let own = own_clamp(sheet, steady_v, current, &mut assumptions);
         let knots = strength.linkage.knots().to_vec();
         let linkage = knots.iter().map(|i| strength.linkage.value(*i).unwrap_or(f64::NAN)).collect();
+        let coil = Coil::new(knots, linkage, ohm)?;
+        let residual_n = residual.as_ref().map_or(0.0, |r| r.value_n);
         Ok(Self {
-            coil: Coil::new(knots, linkage, ohm)?,
-            pull: with_residual(&strength, residual.as_ref().map_or(0.0, |r| r.value_n))?,
+            coil,
+            solid: is_solid(magnet),
+            pull: with_residual(&strength, residual_n)?,
             strength,
             solved: fields.closed,
             residual,
@@ -117,6 +126,99 @@ impl Ready {
             load_n: self.load_n,
             own,
         }
+    }
+
+    /// Switched in its field, where the iron is solid; on as well, and with curves, unless the question is a brief one.
+    pub(crate) fn in_field(
+        &self,
+        sheet: &Sheet,
+        magnet: &Magnet,
+        driven: &Driven<'_>,
+        brief: bool,
+    ) -> Result<Option<InField>, Failure> {
+        if !self.solid {
+            return Ok(None);
+        }
+        let residual_n = self.residual.as_ref().map_or(0.0, |r| r.value_n);
+        let conditions = Conditions {
+            warmth: Warmth::of(sheet, driven),
+            clamp: self.own.clamp,
+            opening_v: interruption(&self.coil, self.current, STRAY_F)?.likely_v,
+            until: Until { load_n: self.load_n, residual_n, time_s: 0.0 },
+            supply_v: self.holds_voltage.then_some(self.supply_v),
+            on: !brief,
+        };
+        let pull_n = self.strength.pull_n(self.current);
+        InField::new(magnet, driven, conditions, pull_n, usual_diode(&self.own)).map(Some)
+    }
+
+    /// Off by the sheet's clamp.
+    pub(crate) fn own_off(&self, field: Option<&InField>) -> Result<SwitchedOff, Failure> {
+        match field {
+            Some(field) => Ok(field.off.clone()),
+            None => Ok(self.state(self.own.clone()).off(self.own.clamp)?),
+        }
+    }
+
+    /// Off by several clamps.
+    pub(crate) fn off_by(
+        &self,
+        field: Option<&InField>,
+        clamps: &[Named],
+    ) -> Result<Vec<SwitchedOff>, Failure> {
+        let all: Vec<_> = clamps.iter().map(|c| c.clamp).collect();
+        match field {
+            Some(field) => off_by_all(field, &all),
+            None => all.iter().map(|c| Ok(self.state(self.own.clone()).off(*c)?)).collect(),
+        }
+    }
+
+    /// On.
+    pub(crate) fn on(&self, field: Option<&InField>) -> Result<Option<SwitchedOn>, Failure> {
+        match field {
+            Some(field) => Ok(field.on.clone()),
+            None => Ok(Some(self.state(self.own.clone()).on(&self.strength)?)),
+        }
+    }
+
+    /// Polarity reversed at a voltage: times to no current and to 90 % of the opposite, s.
+    pub(crate) fn reversed(&self, field: Option<&InField>, volts: f64) -> Result<[f64; 2], Failure> {
+        match field {
+            Some(field) => field.reversed(volts),
+            None => {
+                let over = reverse(&self.coil, volts, self.lead)?;
+                Ok([over.zero_s, over.ninety_percent_s])
+            }
+        }
+    }
+
+    /// Bands of the times and of the pull at the curves' moments by the field; `moved` is what every uncertain input of the
+    /// magnet makes of each of [`MAIN`], whose values are `main`.
+    pub(crate) fn bands(
+        &self,
+        field: &InField,
+        (sheet, magnet): (&Sheet, &Magnet),
+        moved: &[Vec<(String, String, f64)>],
+        main: &[f64],
+    ) -> Result<Bands, Failure> {
+        let telling = ["current", "pull", "inductance_apparent", "resistance"];
+        let of = |(k, (key, _)): (usize, &(&str, f64))| {
+            let relative = || moved[k].iter().map(|(.., effect)| effect / main[k]).collect::<Vec<f64>>();
+            (telling.contains(key) && main[k] != 0.0).then(relative)
+        };
+        let known: Vec<Vec<f64>> = MAIN.iter().enumerate().filter_map(of).collect();
+        field.bands(sheet, magnet, &known)
+    }
+
+    /// What one standard uncertainty of the clamp makes of the drop-out time by the field, relative.
+    pub(crate) fn by_clamp(
+        &self,
+        field: &InField,
+        sheet: &Sheet,
+    ) -> Result<Vec<(String, String, f64)>, Failure> {
+        let Some((path, label, other)) = self.own.a_little_more(sheet) else { return Ok(Vec::new()) };
+        let change = field.change_by(other.clamp)?;
+        Ok(change.into_iter().map(|change| (path.into(), label.into(), change)).collect())
     }
 
     /// [`State::main`] of a varied magnet with its field, whose curves are taken to keep their shape.
@@ -153,7 +255,8 @@ impl From<SwitchError> for Failure {
     }
 }
 
-/// See [`crate::model::plain::Plain`]. As in the bands the curves keep their shape, and the load is exact.
+/// See [`crate::model::plain::Plain`]. As in the bands the curves keep their shape, and the load is exact; there are no times
+/// of solid iron.
 #[derive(Clone, Debug)]
 pub(crate) struct Plain(Ready);
 
@@ -196,6 +299,9 @@ impl Plain {
             _ => ready.own.clone(),
         };
         let main = ready.varied(&ready.state(own), &at.sheet, &at.magnet, (&scene, &drawing, &solution))?;
-        Ok(MAIN.iter().map(|(key, _)| key.to_string()).zip(main).collect())
+        // Times of solid iron take a field in time each: their bands are not sampled.
+        let told = |key: &str| !(ready.solid && TIMES.contains(&key));
+        let numbers = MAIN.iter().map(|(key, _)| key.to_string()).zip(main);
+        Ok(numbers.filter(|(key, _)| told(key)).collect())
     }
 }

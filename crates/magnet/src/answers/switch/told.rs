@@ -2,36 +2,51 @@
 
 use crate::answers::answer::{Answer, Column, Item, Series};
 use crate::answers::caution;
-use crate::circuit::SwitchError;
-use crate::circuit::coil::Loop;
-use crate::circuit::curve::Curve;
-use crate::circuit::events::{Clamp, Release, TurnOff, interruption, reverse};
+use crate::answers::switch::ready::Ready;
+use crate::circuit::events::{Clamp, Release, interruption};
 use crate::circuit::residual::ResidualPull;
-use crate::coupled::operating_point::Strength;
 use crate::coupled::switch::clamps::Named;
+use crate::coupled::switch::in_field::{Bands, InField};
 use crate::coupled::switch::state::{MAIN, State};
+use crate::coupled::switch::switched::{POINTS, Row, SwitchedOff, SwitchedOn, TIMES, at};
 use crate::failure::Failure;
+use crate::magnet::Magnet;
+use crate::magnet::assumption::Assumption;
+use crate::magnet::variation::conductors;
 use crate::magnetic::effects::band;
 use crate::quantity::{Dimension, UnitSystem};
+use crate::sheet::Sheet;
 use crate::uncertainty::band::Band;
-
-/// Points of a curve.
-const POINTS: usize = 161;
-/// Where the curves after switching off begin, unless all is over soon after, s.
-const FIRST_S: f64 = 1e-4;
+use crate::uncertainty::measure::Measure;
+use coilwright_fem::drawing::Symmetry;
 
 /// What is told.
 pub(crate) struct Told<'a> {
+    pub(crate) ready: &'a Ready,
     pub(crate) state: &'a State<'a>,
-    pub(crate) strength: &'a Strength,
-    /// What every uncertain input makes of each of [`MAIN`].
+    /// What every uncertain input makes of each of [`MAIN`], by the circuit.
     pub(crate) moved: &'a [Vec<(String, String, f64)>],
+    /// The field in time where the iron is solid, with what it makes of the times.
+    pub(crate) field: Option<(&'a InField, &'a Bands)>,
+    /// What the clamp makes of the drop-out time by the field, relative.
+    pub(crate) by_clamp: Vec<(String, String, f64)>,
 }
 
 impl Told<'_> {
-    /// A number with its band, if it is one of [`MAIN`].
+    /// A number with its band, if it is one of [`MAIN`]; words where the field in time is not known well enough.
     fn number(&self, key: &str, label: &str, value: f64, dimension: Dimension) -> Item {
         let item = Item::number(key, label, value, dimension);
+        if let Some((field, bands)) = self.field.filter(|_| TIMES.contains(&key)) {
+            if let Some(error) = field.poor(key) {
+                return Item::text(key, label, not_told(error));
+            }
+            let by_clamp: &[_] = if key == "release_time" { &self.by_clamp } else { &[] };
+            let band = bands.of_time(key, value, by_clamp);
+            return match band {
+                Some(band) => item.with_band(band),
+                None => item,
+            };
+        }
         match MAIN.iter().position(|(name, _)| *name == key) {
             Some(k) => item.with_band(band(value, &self.moved[k], MAIN[k].1 * value)),
             None => item,
@@ -39,20 +54,29 @@ impl Told<'_> {
     }
 
     /// Switching on.
-    pub(crate) fn on(&self, answer: &mut Answer) -> Result<(), Failure> {
+    pub(crate) fn on(&self, on: &SwitchedOn, answer: &mut Answer) {
         use Dimension::{Current, Force, Time, Voltage};
         let (state, current) = (self.state, self.state.current);
-        let items = vec![
-            self.number("rise_time", "time to 95 % of the current", state.rise_s(0.95)?, Time),
-            self.number("rise_half", "time to 50 % of the current", state.rise_s(0.5)?, Time),
-            self.number("rise_99", "time to 99 % of the current", state.rise_s(0.99)?, Time),
-            self.number("pull_rise", "time to 95 % of the pull", state.pull_rise_s()?, Time),
+        let ([half, most, all], [pull_half, pull_most, pull_all]) = (on.current_s, on.pull_s);
+        let mut items = vec![
+            self.number("rise_time", "time to 95 % of the current", most, Time),
+            self.number("rise_half", "time to 50 % of the current", half, Time),
+            self.number("rise_99", "time to 99 % of the current", all, Time),
+            self.number("pull_rise", "time to 95 % of the pull", pull_most, Time),
+            self.number("pull_rise_half", "time to 50 % of the pull", pull_half, Time),
+            self.number("pull_rise_99", "time to 99 % of the pull", pull_all, Time),
+        ];
+        if self.field.is_some() && self.ready.strength.pull_n(current) > 0.0 {
+            // Behind solid iron the pull follows the current late: it is what is waited for.
+            items.rotate_left(3);
+        }
+        let pull_n = self.ready.strength.pull_n(current);
+        items.extend([
             self.number("current", "current", current, Current),
             self.number("voltage", "voltage at the supply", state.supply_v, Voltage),
-            self.number("pull", "pull on the workpiece at its gap", self.strength.pull_n(current), Force),
-        ];
+            self.number("pull", "pull on the workpiece at its gap", pull_n, Force),
+        ]);
         answer.group("Switching on, workpiece in place", items);
-        Ok(())
     }
 
     /// The coil itself.
@@ -75,41 +99,63 @@ impl Told<'_> {
     }
 
     /// Switching off by the sheet's own clamp.
-    pub(crate) fn off(&self, own_off: &TurnOff, load_note: &str, answer: &mut Answer) -> Result<(), Failure> {
+    pub(crate) fn off(&self, own_off: &SwitchedOff, load_note: &str, answer: &mut Answer) {
         let (own, load_n) = (&self.state.own, self.state.load_n);
-        let mut items = vec![
+        let (label, peak_v) = ("highest voltage across the coil", own_off.peak_coil_v);
+        let release = match own_off.release {
+            Release::After { time_s, .. } => {
+                self.number("release_time", DROP_OUT, time_s, Dimension::Time).with_note(self.eddies())
+            }
+            release => in_words("release_time", release),
+        };
+        let items = vec![
             Item::number("load", "what is to be let go", load_n, Dimension::Force).with_note(load_note),
             Item::text("clamp", "clamp of the sheet", own.label.clone()),
+            release,
+            match own.clamp {
+                Clamp::Nothing { .. } => Item::number("peak_voltage", label, peak_v, Dimension::Voltage)
+                    .with_note("a guess, see below"),
+                _ => self.number("peak_voltage", label, peak_v, Dimension::Voltage),
+            },
+            Item::number(
+                "peak_switch",
+                "highest voltage across the switch",
+                peak_v + self.state.supply_v,
+                Dimension::Voltage,
+            ),
         ];
-        items.extend(release_item("release_time", "time to let go", own_off, |item, v| {
-            item.with_band(band(v, &self.moved[1], MAIN[1].1 * v))
-        }));
-        let (label, peak_v) = ("highest voltage across the coil", own_off.peak_coil_v);
-        items.push(match own.clamp {
-            Clamp::Nothing { .. } => Item::number("peak_voltage", label, peak_v, Dimension::Voltage)
-                .with_note("a guess, see below"),
-            _ => self.number("peak_voltage", label, peak_v, Dimension::Voltage),
-        });
-        items.push(Item::number(
-            "peak_switch",
-            "highest voltage across the switch",
-            own_off.peak_switch_v,
-            Dimension::Voltage,
-        ));
         answer.group("Switching off", items);
-        Ok(())
+    }
+
+    /// Where the times come from.
+    fn eddies(&self) -> &'static str {
+        match self.field {
+            Some(_) => "eddy currents in the solid iron included",
+            None => "no eddies: the iron is laminated, or there is none",
+        }
     }
 
     /// Switching off by one clamp.
-    pub(crate) fn off_by(&self, clamp: &Named, answer: &mut Answer) -> Result<TurnOff, Failure> {
+    pub(crate) fn off_by(
+        &self,
+        clamp: &Named,
+        off: &SwitchedOff,
+        answer: &mut Answer,
+    ) -> Result<(), Failure> {
         let state = self.state;
-        let off = state.off(clamp.clamp)?;
         let key = |what: &str| format!("{what}_{}", clamp.key);
-        let mut items = Vec::new();
-        items.extend(release_item(&key("release_time"), "time to let go", &off, |item, _| item));
-        let end = off.transient.time_s[off.transient.time_s.len() - 1];
+        let release = match off.release {
+            Release::After { time_s, .. } => {
+                match self.field.and_then(|(field, _)| field.poor("release_time")) {
+                    Some(error) => Item::text(&key("release_time"), DROP_OUT, not_told(error)),
+                    None => Item::number(&key("release_time"), DROP_OUT, time_s, Dimension::Time),
+                }
+            }
+            release => in_words(&key("release_time"), release),
+        };
+        let mut items = vec![release];
         items.push(
-            Item::number(&key("off_time"), "time until the current is gone", end, Dimension::Time)
+            Item::number(&key("off_time"), "time until the current is gone", off.gone_s, Dimension::Time)
                 .with_note(if matches!(clamp.clamp, Clamp::Resistor { .. }) { "to 0.1 %" } else { "" }),
         );
         let peak = Item::number(
@@ -152,21 +198,29 @@ impl Told<'_> {
             off.coil_j,
             Dimension::Energy,
         ));
+        if let Some(eddy_j) = off.eddy_j {
+            let (label, seconds) =
+                ("energy that heats the iron by eddies", off.rows.last().map(|r| r.time_s));
+            let item = Item::number(&key("eddy_energy"), label, eddy_j, Dimension::Energy);
+            items.push(match seconds {
+                Some(s) => item.with_note(format!("in {}", Dimension::Time.text(s, None, UnitSystem::Si))),
+                None => item,
+            });
+        }
         answer.group(&format!("Off by {}", clamp.label), items);
         answer.cautions.extend(caution::inductive(&key("peak_voltage"), off.peak_coil_v));
-        Ok(off)
+        Ok(())
     }
 
-    /// What is left without current, how late the iron follows, and reversal.
+    /// What is left without current, and reversal.
     pub(crate) fn left(
         &self,
         residual: Option<&ResidualPull>,
-        delay_s: Option<f64>,
-        reversed_v: Option<f64>,
+        reversal: bool,
         answer: &mut Answer,
     ) -> Result<(), Failure> {
         let (state, load_n) = (self.state, self.state.load_n);
-        let pull = self.strength.pull_n(state.current);
+        let pull = self.ready.strength.pull_n(state.current);
         let mut items = Vec::new();
         if let Some(r) = residual {
             let of = |n: f64| n / pull;
@@ -187,90 +241,133 @@ impl Told<'_> {
                 ));
             }
         }
-        if let Some(delay) = delay_s {
-            items.push(
-                Item::number("eddy_delay", "delay of the flux in solid iron", delay, Dimension::Time)
-                    .with_band(Band {
-                        standard: 0.5 * delay,
-                        low: delay / 3.0,
-                        high: 3.0 * delay,
-                        contributors: Vec::new(),
-                    })
-                    .with_note("eddy currents; within a factor of 3, and not in the times above"),
-            );
-        }
-        if let Some(volts) = reversed_v {
-            let over = reverse(state.coil, volts, state.lead)?;
+        if reversal && self.ready.holds_voltage {
+            let field = self.field.map(|(field, _)| field);
+            let [zero_s, over_s] = self.ready.reversed(field, state.supply_v.min(self.ready.steady_v))?;
             items.push(Item::number(
                 "reversal_zero",
                 "polarity reversed: time to no current",
-                over.zero_s,
+                zero_s,
                 Dimension::Time,
             ));
             items.push(Item::number(
                 "reversal_time",
                 "polarity reversed: time to 90 % of the opposite",
-                over.ninety_percent_s,
+                over_s,
                 Dimension::Time,
             ));
         }
-        answer.group("What is left, and reversal", items);
+        answer.group(if reversal { "What is left, and reversal" } else { "What is left" }, items);
         Ok(())
     }
 
-    /// The curves.
-    pub(crate) fn series(&self, curves: &[(Named, TurnOff)], answer: &mut Answer) -> Result<(), Failure> {
-        let (state, strength) = (self.state, self.strength);
-        let around = Loop { voltage_v: state.supply_v, resistance_ohm: state.lead };
-        let on = state.coil.transient(around, 0.0, 0.995 * state.current)?;
-        let way = Curve::new(on.time_s.clone(), on.current_a.clone()).map_err(SwitchError::from)?;
-        let end = on.time_s[on.time_s.len() - 1];
+    /// The curves; `moments_s` are those at which the pull's band is known.
+    pub(crate) fn series(
+        &self,
+        on: &SwitchedOn,
+        curves: &[(Named, SwitchedOff)],
+        moments_s: &[f64],
+        answer: &mut Answer,
+    ) {
+        let end = on.rows.last().map_or(0.0, |r| r.time_s);
         let times: Vec<f64> = (0..POINTS).map(|k| end * k as f64 / (POINTS - 1) as f64).collect();
-        let currents: Vec<f64> =
-            times.iter().map(|t| way.value(*t).unwrap_or(0.995 * state.current)).collect();
-        let pulls = currents.iter().map(|i| strength.pull_n(*i)).collect();
+        let rows: Vec<Row> = times.iter().map(|t| at(&on.rows, *t)).collect();
         answer.series.push(Series {
             key: "turn_on".into(),
             title: "Switching on".into(),
             x: Column::new("time", "time", Dimension::Time, times),
             ys: vec![
-                Column::new("current", "current", Dimension::Current, currents),
-                Column::new("pull", "pull", Dimension::Force, pulls),
+                Column::new(
+                    "current",
+                    "current",
+                    Dimension::Current,
+                    rows.iter().map(|r| r.current_a).collect(),
+                ),
+                Column::new("pull", "pull", Dimension::Force, rows.iter().map(|r| r.pull_n).collect()),
             ],
             log_x: false,
         });
-        // The slowest clamp's fall to 2 % is the picture's width.
-        let fallen = |off: &TurnOff| {
-            let at = off.transient.current_a.iter().position(|i| *i <= 0.02 * state.current);
-            at.map_or(0.0, |k| off.transient.time_s[k])
-        };
-        let width = curves.iter().map(|(_, off)| fallen(off)).fold(0.0, f64::max);
-        // A diode is slower than a voltage by orders of magnitude: the times rise by a ratio.
-        let first = FIRST_S.min(1e-3 * width);
-        let ratio = if first > 0.0 { width / first } else { 1.0 };
-        let times: Vec<f64> =
-            (0..POINTS).map(|k| first * ratio.powf(k as f64 / (POINTS - 1) as f64)).collect();
+        let residual = self.ready.residual.as_ref();
+        let left_n = residual.map_or(0.0, |r| r.value_n);
         let (mut currents, mut pulls) = (Vec::new(), Vec::new());
         for (clamp, off) in curves {
-            let way = Curve::new(
-                off.transient.time_s.clone(),
-                off.transient.current_a.iter().map(|i| -i).collect(),
-            )
-            .map_err(SwitchError::from)?;
-            let row: Vec<f64> = times.iter().map(|t| way.value(*t).map_or(0.0, |i| -i)).collect();
-            let pull = row.iter().map(|i| state.pull.value(i.max(0.0)).unwrap_or(f64::NAN)).collect();
-            currents.push(Column::new(clamp.key, &clamp.label, Dimension::Current, row));
-            pulls.push(Column::new(clamp.key, &clamp.label, Dimension::Force, pull));
+            let rows: Vec<Row> = moments_s.iter().map(|t| at(&off.rows, *t)).collect();
+            let current = rows.iter().map(|r| r.current_a.max(0.0)).collect();
+            currents.push(Column::new(clamp.key, &clamp.label, Dimension::Current, current));
+            let pull = rows.iter().map(|r| r.pull_n.max(left_n)).collect();
+            let mut column = Column::new(clamp.key, &clamp.label, Dimension::Force, pull);
+            if let Some((_, bands)) = self.field.filter(|_| clamp.key == self.state.own.key) {
+                let band = |(k, row): (usize, &Row)| {
+                    let (low, high) = bands.of_pull(k, row.pull_n);
+                    (low.max(residual.map_or(0.0, |r| r.low_n)), high.max(residual.map_or(0.0, |r| r.high_n)))
+                };
+                column.bands = rows.iter().enumerate().map(band).collect();
+            }
+            pulls.push(column);
         }
         for (key, title, ys) in [
             ("turn_off", "Current after switching off", currents),
             ("turn_off_pull", "Pull after switching off, the residual included", pulls),
         ] {
-            let x = Column::new("time", "time", Dimension::Time, times.clone());
+            let x = Column::new("time", "time", Dimension::Time, moments_s.to_vec());
             answer.series.push(Series { key: key.into(), title: title.into(), x, ys, log_x: true });
         }
-        Ok(())
     }
+
+    /// What was taken for the irons' eddies.
+    pub(crate) fn conduction(&self, sheet: &Sheet, magnet: &Magnet, answer: &mut Answer) {
+        if self.field.is_none() {
+            return;
+        }
+        for (iron, electrical) in conductors(magnet) {
+            let own = sheet.own_materials().iter().find(|m| m.name == iron.name);
+            if own.is_some_and(|m| m.resistivity_ohm_m.is_some()) {
+                continue;
+            }
+            let (value, relative) = (electrical.resistivity_20_ohm_m, electrical.relative_standard);
+            let factor = relative.ln_1p().exp().powi(2);
+            answer.assumptions.push(Assumption {
+                path: format!("material.{}.resistivity", iron.name),
+                label: format!("resistivity of {}", iron.name),
+                value: Some(Measure {
+                    value,
+                    dimension: Dimension::Resistivity,
+                    band: Some(Band {
+                        standard: relative * value,
+                        low: value / factor,
+                        high: value * factor,
+                        contributors: Vec::new(),
+                    }),
+                }),
+                word: String::new(),
+                reason: "at 20 °C; typical of the name, unsourced: the alloy decides, and a maker's certificate tells it".into(),
+            });
+        }
+        answer.assumptions.push(Assumption {
+            path: "drive.temperature".into(),
+            label: "iron's temperature".into(),
+            value: None,
+            word: "as warm as the winding, the workpiece as its surroundings".into(),
+            reason: "warm iron conducts eddies less".into(),
+        });
+        if magnet.symmetry != Symmetry::Axial {
+            answer.assumptions.push(Assumption {
+                path: "body.depth".into(),
+                label: "eddies in a body of finite depth".into(),
+                value: None,
+                word: "by a smaller conductivity in the slice that is drawn".into(),
+                reason: "they close at its ends; three dimensions are not solved".into(),
+            });
+        }
+    }
+}
+
+/// What a person calls the time until the load falls.
+const DROP_OUT: &str = "drop-out time";
+
+/// Why a time is not told.
+fn not_told(error: f64) -> String {
+    format!("not told: on the two finest meshes it differs by {:.0} %", 100.0 * error)
 }
 
 /// How much of the pull is left, likely and between what ends.
@@ -301,12 +398,13 @@ fn percent(share: f64) -> String {
     }
 }
 
-fn release_item(key: &str, label: &str, off: &TurnOff, dress: impl Fn(Item, f64) -> Item) -> Option<Item> {
-    Some(match off.release? {
-        Release::After { time_s, .. } => dress(Item::number(key, label, time_s, Dimension::Time), time_s),
-        Release::Already => Item::text(key, label, "the pull is below the load already"),
-        Release::Never => Item::text(key, label, "never: the pull left without current holds it"),
-    })
+/// A load that does not drop out, or was not held.
+fn in_words(key: &str, release: Release) -> Item {
+    let text = match release {
+        Release::Already => "the pull is below the load already",
+        _ => "never: the pull left without current holds it",
+    };
+    Item::text(key, DROP_OUT, text)
 }
 
 #[cfg(test)]

@@ -14,7 +14,8 @@ const DIODE_V: f64 = 0.8;
 const RESISTOR_PEAK: f64 = 5.0;
 const ZENER_PEAK: f64 = 2.0;
 /// Stray capacitance of winding and leads (typical, unsourced; a factor of 3 either way).
-const STRAY_F: f64 = 300e-12;
+pub(crate) const STRAY_F: f64 = 300e-12;
+
 /// A clamp with its names.
 #[derive(Clone, Debug)]
 pub(crate) struct Named {
@@ -95,6 +96,11 @@ pub(crate) fn own_clamp(
 
 fn diode(forward_v: f64) -> Named {
     Named { key: "diode", label: "free-wheel diode".into(), clamp: Clamp::Diode { forward_v } }
+}
+
+/// The diode of the comparison: the sheet's own if it has one.
+pub(crate) fn usual_diode(own: &Named) -> Clamp {
+    if own.key == "diode" { own.clamp } else { diode(DIODE_V).clamp }
 }
 
 fn resistor(resistance_ohm: f64) -> Named {

@@ -1,6 +1,5 @@
-//! What the magnet's iron does to switching: it keeps some flux, and lets flux in and out slowly.
+//! What the magnet's iron keeps of its flux when the current is gone.
 
-use crate::circuit::events::iron_delay_s;
 use crate::circuit::residual::{Coercivity, ResidualCircuit, ResidualPull, residual_pull};
 use crate::coupled::operating_point::{Driven, Strength};
 use crate::failure::Failure;
@@ -9,12 +8,11 @@ use crate::material::MU0;
 use coilwright_fem::drawing::Symmetry;
 use std::f64::consts::PI;
 
-/// Conductivity of mild steel, S/m (from memory; alloying halves it).
-const STEEL_S_M: f64 = 6e6;
 /// Flux density that soft iron keeps in a closed circuit, T (0.7 to 1.2 T; typical, unsourced).
 const REMANENCE_T: f64 = 0.9;
 /// How well a gap is known that the sheet gives without tolerance, as a factor.
 const GAP_FACTOR: f64 = 2.0;
+
 /// The iron of the pole.
 fn pole_iron(magnet: &Magnet) -> Option<&Iron> {
     let at = magnet.poles.first().map(|p| 0.5 * (p.x_m[0] + p.x_m[1]))?;
@@ -91,21 +89,4 @@ pub(crate) fn residual(
         },
         &coercivity,
     )?))
-}
-
-/// How late the flux follows in the pole, s.
-pub(crate) fn eddy_s(
-    magnet: &Magnet,
-    strength: &Strength,
-    driven: &Driven<'_>,
-    current: f64,
-) -> Result<Option<f64>, Failure> {
-    let Some((iron, (areas, _))) = pole_iron(magnet).zip(pole_areas_m2(magnet)) else { return Ok(None) };
-    let area = areas[0];
-    let flux = strength.linkage.value(current).unwrap_or(f64::NAN) / driven.excitation.turns;
-    // Half-way between no flux and all of it.
-    let b = 0.5 * flux / area;
-    let (h, _) = iron.law.evaluate(b);
-    let mu_r = b / (MU0 * h);
-    Ok(Some(iron_delay_s(mu_r, STEEL_S_M, (area / PI).sqrt())?))
 }

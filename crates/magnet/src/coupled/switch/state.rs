@@ -3,9 +3,10 @@
 use crate::circuit::SwitchError;
 use crate::circuit::coil::{Coil, Loop};
 use crate::circuit::curve::Curve;
-use crate::circuit::events::{Clamp, Release, TurnOff, turn_off};
+use crate::circuit::events::{Clamp, Release, turn_off};
 use crate::coupled::operating_point::Strength;
 use crate::coupled::switch::clamps::Named;
+use crate::coupled::switch::switched::{SHARES, SwitchedOff, SwitchedOn, rows_of};
 use crate::failure::Failure;
 
 /// Relative numerical error of what follows from the curves.
@@ -13,13 +14,15 @@ const CURVES: f64 = 0.01;
 
 /// Keys of the numbers that every uncertain input is tried on, with their relative numerical error; the incremental
 /// inductance is not among them, for a varied magnet's curves are taken to keep their shape.
-pub(crate) const MAIN: [(&str, f64); 11] = [
+pub(crate) const MAIN: [(&str, f64); 13] = [
     ("rise_time", CURVES),
     ("release_time", CURVES),
     ("peak_voltage", 0.0),
     ("rise_half", CURVES),
     ("rise_99", CURVES),
     ("pull_rise", CURVES),
+    ("pull_rise_half", CURVES),
+    ("pull_rise_99", CURVES),
     ("current", 0.0),
     ("pull", CURVES),
     ("inductance_apparent", CURVES),
@@ -47,14 +50,36 @@ impl State<'_> {
     }
 
     /// Off by a clamp.
-    pub(crate) fn off(&self, clamp: Clamp) -> Result<TurnOff, SwitchError> {
-        turn_off(self.coil, self.current, self.supply_v, clamp, Some((&self.pull, self.load_n)))
+    pub(crate) fn off(&self, clamp: Clamp) -> Result<SwitchedOff, SwitchError> {
+        let off = turn_off(self.coil, self.current, self.supply_v, clamp, Some((&self.pull, self.load_n)))?;
+        let pull_n = |current: f64| self.pull.value(current.max(0.0)).unwrap_or(f64::NAN);
+        Ok(SwitchedOff {
+            rows: rows_of(&off.transient, pull_n),
+            release: off.release.unwrap_or(Release::Already),
+            gone_s: off.transient.time_s[off.transient.time_s.len() - 1],
+            peak_coil_v: off.peak_coil_v,
+            coil_j: off.coil_j,
+            clamp_j: off.clamp_j,
+            eddy_j: None,
+        })
     }
 
-    /// Time to 95 % of the pull on the workpiece at its gap, s.
-    pub(crate) fn pull_rise_s(&self) -> Result<f64, SwitchError> {
+    /// On, without what the iron kept.
+    pub(crate) fn on(&self, strength: &Strength) -> Result<SwitchedOn, SwitchError> {
+        let around = Loop { voltage_v: self.supply_v, resistance_ohm: self.lead };
+        let way = self.coil.transient(around, 0.0, 0.995 * self.current)?;
+        let ([mut current_s, mut pull_s], shares) = ([[0.0; 3]; 2], SHARES.into_iter().enumerate());
+        for (k, share) in shares {
+            current_s[k] = self.rise_s(share)?;
+            pull_s[k] = self.pull_rise_s(share)?;
+        }
+        Ok(SwitchedOn { rows: rows_of(&way, |i| strength.pull_n(i)), current_s, pull_s })
+    }
+
+    /// Time to a share of the pull on the workpiece at its gap, s.
+    pub(crate) fn pull_rise_s(&self, share: f64) -> Result<f64, SwitchError> {
         let pull = self.pull_n();
-        let at = self.pull.inverse(0.95 * pull).unwrap_or(self.current).min(0.999 * self.current);
+        let at = self.pull.inverse(share * pull).unwrap_or(self.current).min(0.999 * self.current);
         self.rise_s(at / self.current)
     }
 
@@ -68,9 +93,9 @@ impl State<'_> {
     pub(crate) fn main(&self) -> Result<Vec<f64>, SwitchError> {
         let off = self.off(self.own.clamp)?;
         let release = match off.release {
-            Some(Release::After { time_s, .. }) => time_s,
-            Some(Release::Already) => 0.0,
-            _ => f64::NAN,
+            Release::After { time_s, .. } => time_s,
+            Release::Already => 0.0,
+            Release::Never => f64::NAN,
         };
         Ok(vec![
             self.rise_s(0.95)?,
@@ -78,7 +103,9 @@ impl State<'_> {
             off.peak_coil_v,
             self.rise_s(0.5)?,
             self.rise_s(0.99)?,
-            self.pull_rise_s()?,
+            self.pull_rise_s(0.95)?,
+            self.pull_rise_s(0.5)?,
+            self.pull_rise_s(0.99)?,
             self.current,
             self.pull_n(),
             self.coil.linkage(self.current)? / self.current,

@@ -5,7 +5,7 @@ use crate::magnet::form::coverage::Shape;
 use crate::magnet::form::section::Section;
 use crate::magnet::size::Size;
 use crate::magnet::{Factor, Iron, OWN_STEEL, Part, Plate, Pole, Reader, Substance, WORKPIECE_STEEL};
-use crate::material::{SteelLaw, soft, soft_names};
+use crate::material::{Electrical, SteelLaw, soft, soft_names};
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::{Form, OwnLaw, OwnMaterial, Sheet};
 use coilwright_fem::drawing::Mirror;
@@ -19,7 +19,23 @@ const USUAL_STEEL: &str = "low-carbon steel";
 pub(crate) fn iron(r: &mut Reader<'_>, path: &str, label: &str) -> Iron {
     let name =
         r.word_or_assume(path, label, USUAL_STEEL, "not given; most machined magnets are of mild steel");
-    named_iron(r, path, &name)
+    let iron = named_iron(r, path, &name);
+    let laminated = ["body", "workpiece"]
+        .iter()
+        .filter(|table| path.split('.').next() == Some(table))
+        .any(|table| r.sheet.flag(&format!("{table}.laminated")) == Some(true));
+    if laminated { Iron { electrical: None, ..iron } } else { iron }
+}
+
+/// How a material of the user's own conducts: as the sheet says, or as any steel does.
+fn own_electrical(own: &OwnMaterial) -> Option<Electrical> {
+    let usual = soft(USUAL_STEEL).ok()?.electrical;
+    let given = own.resistivity_ohm_m.map(|resistivity_20_ohm_m| Electrical {
+        resistivity_20_ohm_m,
+        relative_standard: own.resistivity_tolerance.unwrap_or(0.0) / 3f64.sqrt(),
+        ..usual
+    });
+    (!own.laminated).then(|| given.unwrap_or(usual))
 }
 
 /// What a calibration says of a steel: factors on the field it needs and on its saturation, and whether their own
@@ -110,6 +126,7 @@ pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
                     field_relative_standard,
                     saturation_relative_standard,
                     coercivity_a_per_m: None,
+                    electrical: own_electrical(&own),
                 }
             }
             Err(e) => {
@@ -126,6 +143,7 @@ pub(crate) fn named_iron(r: &mut Reader<'_>, path: &str, name: &str) -> Iron {
             field_relative_standard: if of.sure[0] { 0.0 } else { m.relative_standard },
             saturation_relative_standard: if of.sure[1] { 0.0 } else { m.saturation_relative_standard },
             coercivity_a_per_m: m.coercivity_a_per_m,
+            electrical: Some(m.electrical),
         },
         Err(e) => {
             let known: Vec<&str> = soft_names().collect();
@@ -147,6 +165,7 @@ fn no_iron(name: &str) -> Iron {
         field_relative_standard: 0.0,
         saturation_relative_standard: 0.0,
         coercivity_a_per_m: None,
+        electrical: None,
     }
 }
 
