@@ -5,6 +5,8 @@ use crate::scan;
 use clap::{Args, ValueEnum};
 use coilwright_choose::lot::Lot;
 use coilwright_choose::need::Need;
+use coilwright_choose::seek::aim::{Aim, Bound};
+use coilwright_choose::seek::vary::{Over, Vary};
 use coilwright_choose::sweep::Swept;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
 use coilwright_magnet::sheet::number_at;
@@ -150,6 +152,66 @@ pub(crate) fn alternative(text: &str) -> Result<Alternative, String> {
 /// What a magnet has to do.
 pub(crate) fn need(text: &str) -> Result<Need, String> {
     Need::parse(text).map_err(|fault| fault.to_string())
+}
+
+/// What is aimed at.
+pub(crate) fn aim(text: &str) -> Result<Aim, String> {
+    Aim::parse(text).map_err(|fault| fault.to_string())
+}
+
+/// Limits between semicolons.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Bounds(pub(crate) Vec<Bound>);
+
+/// Limits between semicolons.
+pub(crate) fn bounds(text: &str) -> Result<Bounds, String> {
+    let parts = text.split(';').filter(|part| !part.trim().is_empty());
+    let all: Result<Vec<Bound>, _> =
+        parts.map(|part| Bound::parse(part).map_err(|fault| fault.to_string())).collect();
+    all.map(Bounds)
+}
+
+/// What may change, between semicolons.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Varies(pub(crate) Vec<Vary>);
+
+/// What may change, between semicolons: an entry alone, or with its range or list.
+pub(crate) fn varies(text: &str) -> Result<Varies, String> {
+    text.split(';')
+        .map(str::trim)
+        .filter(|part| !part.is_empty())
+        .map(vary)
+        .collect::<Result<_, _>>()
+        .map(Varies)
+}
+
+fn vary(text: &str) -> Result<Vary, String> {
+    let Some((path, values)) = text.split_once('=') else {
+        return Ok(Vary { path: text.into(), over: Over::Free });
+    };
+    let (path, values) = (path.trim(), values.trim());
+    let between = values.contains("..") && !values.contains([',', '/']);
+    let over = if path == "winding.wire" {
+        if between {
+            Over::Between(ends(&scan::parse(values, Dimension::Length)?))
+        } else {
+            Over::Wires(values.split(',').map(|wire| wire.trim().to_owned()).collect())
+        }
+    } else {
+        let Some(dimension) = number_at(path) else {
+            return Err(format!(
+                "`{path}` is no number of a sheet; `coilwright new` writes a sheet with every key"
+            ));
+        };
+        let all = scan::parse(values, dimension)?;
+        if between { Over::Between(ends(&all)) } else { Over::These(all) }
+    };
+    Ok(Vary { path: path.into(), over })
+}
+
+/// First and last.
+fn ends(values: &[f64]) -> [f64; 2] {
+    [values.first(), values.last()].map(|value| value.copied().unwrap_or(f64::NAN))
 }
 
 /// One `--plot`.

@@ -37,3 +37,4 @@ pub mod simulate;
 pub mod uncertainty;
 pub mod warm_up;
 pub mod winding_temperature;
+pub mod written;

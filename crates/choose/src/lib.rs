@@ -3,8 +3,8 @@
 //! [`compare`](compare::compare) asks several magnets the same questions, in front of the same workpiece, and says of every
 //! number which magnet has more of it and whether that is sure. The difference of two numbers has a band of its own: what
 //! both share, such as the workpiece's thickness, falls out of it, so that a difference may be sure where neither number is.
-//! A [`need`] is held against every magnet. A [`sweep`] asks one magnet over a range of one entry of its sheet.
-//! A [`lot`](lot::lot) is many made alike.
+//! A [`need`] is held against every magnet. A [`sweep`] asks one magnet over a range of one entry of its sheet. A
+//! [`lot`](lot::lot) is many made alike. [`seek`](mod@seek) looks for the best of all that may change of one.
 //!
 //! It asks the model as every other command does and computes no physics; it draws and prints nothing.
 //!
@@ -33,5 +33,6 @@ pub mod equal;
 mod gathered;
 pub mod lot;
 pub mod need;
+pub mod seek;
 pub mod sweep;
 mod topic;

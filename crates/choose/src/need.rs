@@ -64,16 +64,22 @@ impl Need {
 
     /// How a number with its 95 % interval fares.
     pub(crate) fn judge(&self, value: f64, (low, high): (f64, f64)) -> State {
-        let kept = |x: f64| if self.at_least { x >= self.limit } else { x <= self.limit };
-        match (kept(value), kept(low) && kept(high)) {
-            (_, true) => State::Kept,
-            (true, false) => State::Doubtful,
-            (false, false) => State::Exceeded,
-        }
+        judged(value, (low, high), self.at_least, self.limit)
     }
 }
 
-fn split(text: &str) -> Option<(&str, bool, &str)> {
+/// How a number with its 95 % interval fares against a limit.
+pub(crate) fn judged(value: f64, (low, high): (f64, f64), at_least: bool, limit: f64) -> State {
+    let kept = |x: f64| if at_least { x >= limit } else { x <= limit };
+    match (kept(value), kept(low) && kept(high)) {
+        (_, true) => State::Kept,
+        (true, false) => State::Doubtful,
+        (false, false) => State::Exceeded,
+    }
+}
+
+/// The number, whether it must be at least the value, and the value, of `NUMBER >= VALUE` or `NUMBER <= VALUE`.
+pub(crate) fn split(text: &str) -> Option<(&str, bool, &str)> {
     let signs = [(">=", true), ("≥", true), ("<=", false), ("≤", false)];
     signs.into_iter().find_map(|(sign, at_least)| {
         let (name, rest) = text.split_once(sign)?;

@@ -60,6 +60,8 @@ pub(super) struct Files<'a> {
     pub(super) read: Vec<&'a Path>,
     /// A file to be written once everything is answered; nothing if there is nothing to write into it.
     pub(super) written: Option<(&'a Path, Content<'a>)>,
+    /// Files that are complete, all written or none.
+    pub(super) outputs: Vec<Output>,
 }
 
 /// What stands in a file once everything is answered, if there is anything.
@@ -119,6 +121,7 @@ pub(super) fn show(
     if let Some((path, bytes)) = files.written {
         outputs.extend(bytes().map(|bytes| Output { path: path.to_owned(), bytes }));
     }
+    outputs.extend(files.outputs);
     files::write(&outputs, common.force)?;
     console.say(&text)?;
     console.flush()?;

@@ -45,6 +45,6 @@ Examples:
         let readings = readings.as_ref().map(|r| &r.readings);
         let read = [&self.readings, &self.instruments].into_iter().flatten().map(PathBuf::as_path).collect();
         let ask = |sheet: &Sheet| bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings);
-        answering::answer_by(&self.common, &[], ask, Files { read, written: None }, console)
+        answering::answer_by(&self.common, &[], ask, Files { read, ..Files::default() }, console)
     }
 }

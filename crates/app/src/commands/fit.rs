@@ -67,6 +67,7 @@ Examples:
         let files = Files {
             read: self.readings.iter().chain(self.instruments.as_ref()).map(PathBuf::as_path).collect(),
             written: self.output.as_deref().map(|path| (path, &calibrated as Content<'_>)),
+            outputs: Vec::new(),
         };
         let mut exit = answering::answer_by(&self.common, &[],
             |sheet| {

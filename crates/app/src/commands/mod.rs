@@ -38,6 +38,7 @@ commands! {
     audit::Audit,
     fit::Fit,
     compare::Compare,
+    seek::Seek,
     report::Report,
     schema::SchemaOf,
     completions::Completions,

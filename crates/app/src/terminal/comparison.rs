@@ -105,7 +105,8 @@ fn shortened(name: &str, most: usize) -> String {
     letters[..start].iter().chain(&['…']).chain(&letters[end..]).collect()
 }
 
-fn aligned(rows: &[Vec<String>]) -> Vec<String> {
+/// Rows as lines, their cells one below the other.
+pub(super) fn aligned(rows: &[Vec<String>]) -> Vec<String> {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0);
     let width =
         |k: usize| rows.iter().filter_map(|row| row.get(k)).map(|cell| cell.width()).max().unwrap_or(0);

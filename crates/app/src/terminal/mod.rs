@@ -3,6 +3,7 @@
 
 mod columns;
 mod comparison;
+mod designs;
 mod items;
 mod screen;
 mod series;

@@ -4,6 +4,7 @@
 use super::Layout;
 use super::columns::{fill, pad, widest};
 use super::comparison;
+use super::designs;
 use super::series;
 use crate::shown;
 use crate::style;
@@ -75,6 +76,8 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
     if answer.command == "compare" {
         // Whether needs are met stands in the table.
         comparison::table(&mut out, answer, layout);
+    } else if answer.command == "seek" {
+        designs::table(&mut out, answer, layout);
     } else if let Some(swept) = answer.series.iter().find(|series| series.key == MAIN) {
         series::table(&mut out, swept, layout);
         limits(&mut rest, answer, layout);
@@ -260,7 +263,8 @@ fn assumed(out: &mut String, answer: &Answer, layout: Layout) {
 
 fn mind(out: &mut String, answer: &Answer, layout: Layout) {
     // A table takes the room of a warning.
-    let tabled = answer.command == "compare" || answer.series.iter().any(|s| s.key == MAIN);
+    let tabled =
+        ["compare", "seek"].contains(&answer.command.as_str()) || answer.series.iter().any(|s| s.key == MAIN);
     let short = layout.width < NARROW || tabled;
     let most = if short { MINDED / 2 } else { MINDED };
     let more = answer.warnings.len().saturating_sub(most);

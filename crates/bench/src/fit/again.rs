@@ -1,8 +1,8 @@
 //! A second fit of a sheet. What a first fit found was found from readings, and readings must not count twice: a second
 //! fit starts from the sheet as it was before the first, with the readings of both.
 
-use super::written;
 use crate::readings::Readings;
+use crate::written;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::sheet::Sheet;
 

@@ -16,12 +16,12 @@ mod station;
 mod thermal;
 pub(crate) mod units;
 mod unknown;
-mod written;
 
 use crate::least_squares::{self, FitError, Model, Noise, Parameter, Robust, Settings, Solution};
 use crate::meters::Meters;
 use crate::readings::Readings;
 use crate::warm_up;
+use crate::written;
 use agreement::{Agreement, Released, Rows};
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;

@@ -1,8 +1,9 @@
 //! What the heat model's fit found, as rows of an answer and as entries of a calibrated sheet.
 
-use super::{TOLD, correlations, written};
+use super::{TOLD, correlations};
 use crate::warm_up::WarmUp;
 use crate::warm_up::heat::{Heat, Scale};
+use crate::written;
 use coilwright_magnet::answers::answer::{Answer, Column, Item, Series};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;

@@ -4,6 +4,7 @@ pub mod assumption;
 pub mod envelope;
 pub(crate) mod form;
 pub mod heat_factors;
+mod mass;
 pub mod size;
 pub mod variation;
 pub mod winding;

@@ -3,3 +3,4 @@
 pub mod ask;
 pub(crate) mod minded;
 pub mod plain;
+pub mod rough;

@@ -41,7 +41,7 @@ pub(crate) fn lacks_room(winding: &Winding) -> Option<String> {
 }
 
 /// The most turns that find room, the wire being as thin as its grade allows.
-fn room_for(winding: &Winding) -> f64 {
+pub(crate) fn room_for(winding: &Winding) -> f64 {
     let least = winding.wire.overall_diameter_m - winding.wire.overall_half_width_m;
     most_turns(&winding.window, least) * winding.coils / winding.parallel
 }

@@ -1,4 +1,4 @@
-//! The calibrated sheet: the old text with its comments, new values in place, and a dated [calibration].
+//! A sheet written anew: the old text with its comments and order, new values in place.
 
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
@@ -8,7 +8,7 @@ use toml_edit::{DocumentMut, Item, Table, Value, value};
 
 /// Sets paths of a sheet's text to new texts, or takes them out where the text is empty; comments and order stay. What
 /// comes out is a sheet, or this fails.
-pub(super) fn written(sheet: &Sheet, entries: &[(String, String)]) -> Result<String, Failure> {
+pub fn written(sheet: &Sheet, entries: &[(String, String)]) -> Result<String, Failure> {
     let mut document = document(sheet)?;
     for (path, text) in entries {
         if text.is_empty() {
@@ -23,7 +23,7 @@ pub(super) fn written(sheet: &Sheet, entries: &[(String, String)]) -> Result<Str
 }
 
 /// The text of an entry as the sheet has it, without quotes; empty where it has none.
-pub(super) fn text(sheet: &Sheet, path: &str) -> Result<String, Failure> {
+pub fn text(sheet: &Sheet, path: &str) -> Result<String, Failure> {
     let document = document(sheet)?;
     let item = path.split('.').try_fold(document.as_item(), |item, part| item.get(part));
     let value = item.and_then(Item::as_value);
@@ -37,7 +37,7 @@ fn document(sheet: &Sheet) -> Result<DocumentMut, Failure> {
 }
 
 fn broken(why: String) -> Failure {
-    Diagnostic::fault(format!("the calibrated sheet could not be written: {why}"), "").into()
+    Diagnostic::fault(format!("the sheet could not be written: {why}"), "").into()
 }
 
 fn remove(document: &mut DocumentMut, path: &str) {
@@ -72,7 +72,7 @@ fn set(document: &mut DocumentMut, path: &str, text: &str) -> Option<()> {
 
 /// A value with its tolerance as a sheet has it: the half-width of a rectangular distribution is √3 times the standard
 /// uncertainty, so that reading it back gives that.
-pub(super) fn quantity(si: f64, standard: f64, dimension: Dimension) -> String {
+pub fn quantity(si: f64, standard: f64, dimension: Dimension) -> String {
     let half_width = 3f64.sqrt() * standard;
     let (scale, offset, unit, difference) = match dimension {
         Dimension::Length => (1e3, 0.0, " mm", " mm"),

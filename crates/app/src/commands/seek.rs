@@ -1,0 +1,134 @@
+//! `seek`: the search for a better design.
+
+use super::Command;
+use super::answering::{self, Files};
+use crate::args::{self, Common};
+use crate::console::Console;
+use crate::files::{self, Output};
+use crate::input;
+use crate::interrupt;
+use crate::outcome::{Exit, Faults, Stop};
+use coilwright_choose::seek::aim::{Aim, Bound};
+use coilwright_choose::seek::vary::Vary;
+use coilwright_choose::seek::{self, FEWEST, Question, seek};
+use coilwright_magnet::failure::Failure;
+use std::path::{Path, PathBuf};
+
+/// Arguments of `seek`.
+#[derive(clap::Args)]
+pub(super) struct Seek {
+    /// What is to be as great or as small as can be, such as --aim "most pull"; twice for the designs between two aims
+    #[arg(long, value_name = "AIM", required = true, help_heading = "Question", value_parser = args::aim)]
+    aim: Vec<Aim>,
+
+    /// What may change, such as --vary "winding.wire; body.pole_diameter=20..36mm"; of a pot all inside it if left out
+    #[arg(long, value_name = "PATH=VALUES", help_heading = "Question", value_parser = args::varies)]
+    vary: Vec<args::Varies>,
+
+    /// Limits beside those of the sheet, such as --within "mass <= 0.6 kg; hot spot <= 120 degC"
+    #[arg(long, value_name = "LIMITS", help_heading = "Question", value_parser = args::bounds)]
+    within: Vec<args::Bounds>,
+
+    /// How many designs to solve at most
+    #[arg(long, value_name = "N", help_heading = "Question", default_value_t = 600, value_parser = clap::value_parser!(u32).range(FEWEST as i64..=1_000_000))]
+    designs: u32,
+
+    /// Seed of the search: the same seed finds the same designs
+    #[arg(long, value_name = "K", help_heading = "Question", default_value_t = 1)]
+    seed: u64,
+
+    /// Write each design that is shown as a sheet into this folder
+    #[arg(long, value_name = "FOLDER", help_heading = "Output")]
+    write: Option<PathBuf>,
+
+    #[command(flatten)]
+    common: Common,
+}
+
+impl Command for Seek {
+    const NAME: &'static str = "seek";
+    const ABOUT: &'static str = "The best design within limits: dimensions, wire and turns together";
+    const EXAMPLES: &'static str = "\
+An aim is most or least of a number, or a word for it: strongest, lightest, coolest. Numbers: pull,
+pull warm, field, hot spot, surface temperature, mass, power, power warm, current, current density,
+ampere-turns, turns, conductor mass, wire length, resistance, volume.
+A wire is one that is made (IEC 60317-0-1); its turns are as many as find room, or with winding.turns
+among what may change, fewer. Limits of the sheet and of the winding's thermal class are kept too.
+
+Examples:
+  coilwright seek magnet.sheet.toml --aim 'most pull' --designs 40
+  coilwright seek magnet.sheet.toml --aim strongest --aim lightest --vary 'winding.wire; body.pole_diameter=20..36mm; body.back=4..10mm' --designs 40";
+
+    fn run(self, console: &mut Console) -> Result<Exit, Stop> {
+        if self.common.sheets.len() != 1 {
+            return Err(Stop::Usage("`seek` takes one sheet: it is searched round".into()));
+        }
+        if self.write.is_some() && !self.common.assignments.is_empty() {
+            return Err(Stop::Usage("--set is for what-ifs: it cannot be written into a sheet".into()));
+        }
+        answering::ready(&self.common, &Files::default())?;
+        if let Some(folder) = &self.write {
+            let names =
+                self.aim.iter().map(|aim| aim.called().replace([' ', ','], "-")).chain(["balanced".into()]);
+            for name in names {
+                refuse(&place(folder, &name), folder, self.common.force)?;
+            }
+        }
+        let sheets = input::sheets(&self.common.sheets, &self.common.assignments)?;
+        answering::remark(&sheets, console)?;
+        let question = Question {
+            vary: self.vary.into_iter().flat_map(|v| v.0).collect::<Vec<Vary>>(),
+            aims: self.aim,
+            within: self.within.into_iter().flat_map(|b| b.0).collect::<Vec<Bound>>(),
+            designs: self.designs as usize,
+            seed: self.seed,
+        };
+        interrupt::begins(1);
+        let mut broken = Ok(());
+        let found = seek(&sheets[0].sheet, &question, &mut |seek::Progress { solved, of }| {
+            if broken.is_ok() {
+                broken = console.progress(&format!("solved {solved} of {of} designs"));
+            }
+        });
+        broken?;
+        console.progress("")?;
+        let found = found.map_err(|failure| match failure {
+            Failure::Input(diagnostics) => {
+                let text =
+                    Some(sheets[0].text.clone()).filter(|_| diagnostics.iter().any(|d| d.span.is_some()));
+                Stop::Input(vec![Faults { text, diagnostics }])
+            }
+            other => Stop::Physics { file: sheets[0].file.clone(), reason: other.to_string() },
+        })?;
+        let mut outputs = Vec::new();
+        if let Some(folder) = &self.write {
+            for (name, text) in &found.designs {
+                outputs.push(Output { path: place(folder, name), bytes: text.clone().into_bytes() });
+            }
+            if !folder.is_dir() && !outputs.is_empty() {
+                std::fs::create_dir(folder)
+                    .map_err(|error| Stop::Write { path: folder.clone(), reason: error.to_string() })?;
+            }
+        }
+        let wrote: Vec<String> =
+            outputs.iter().map(|output| format!("`{}`", output.path.display())).collect();
+        let files = Files { outputs, ..Files::default() };
+        let exit = answering::show(&self.common, &["front"], &sheets, &[found.answer], files, console)?;
+        match (&self.write, wrote.is_empty()) {
+            (Some(_), false) => console.tell(&format!("wrote {}\n", wrote.join(", ")))?,
+            (Some(_), true) => console.tell("no sheet was written: no design keeps all limits\n")?,
+            _ => {}
+        }
+        Ok(exit)
+    }
+}
+
+/// Where the sheet of a design goes.
+fn place(folder: &Path, name: &str) -> PathBuf {
+    folder.join(format!("{name}.sheet.toml"))
+}
+
+/// A folder that is not there yet will be made; the one above it must be there.
+fn refuse(path: &Path, folder: &Path, replace: bool) -> Result<(), Stop> {
+    if folder.is_dir() { files::refuse(path, replace, &[]) } else { files::refuse(folder, false, &[]) }
+}
