@@ -215,3 +215,15 @@ proptest! {
         prop_assert_eq!(curve.value(f64::NAN), None);
     }
 }
+
+/// Flux adds and pull grows with its square: where the iron keeps a tenth of the flux, a field that has lost half of the rest is
+/// at 0.55 of it, with 0.3025 of the pull (arithmetic).
+#[test]
+fn a_field_fades_to_what_the_iron_keeps() {
+    close(fading_to(1.0, 100.0, 25.0), 30.25, 1e-12);
+    close(as_if_nothing_were_left(1.0, 100.0, 30.25).unwrap(), 25.0, 1e-12);
+    close(fading_to(1.0, 100.0, 0.0), 1.0, 1e-12);
+    close(fading_to(1.0, 100.0, 100.0), 100.0, 1e-12);
+    close(fading_to(9.0, 4.0, 4.0), 9.0, 1e-12);
+    assert_eq!(as_if_nothing_were_left(1.0, 100.0, 0.9), None);
+}

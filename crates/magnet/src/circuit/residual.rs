@@ -93,3 +93,20 @@ pub fn residual_pull(circuit: &ResidualCircuit, iron: &Coercivity) -> Result<Res
         flux_density_t,
     })
 }
+
+/// Pull in N while a field fades to what the iron keeps (`left_n`) from `full_n`, where the same field would have faded to
+/// `pull_n` if nothing were kept. Flux adds, and pull grows with its square.
+pub fn fading_to(left_n: f64, full_n: f64, pull_n: f64) -> f64 {
+    if left_n >= full_n {
+        return pull_n.max(left_n);
+    }
+    let share = 1.0 - (left_n / full_n).sqrt();
+    (left_n.sqrt() + share * pull_n.max(0.0).sqrt()).powi(2)
+}
+
+/// The other way round: to what a field would have faded if nothing were kept, where it has come down to `pull_n`, in N;
+/// nothing where it never comes down so far.
+pub fn as_if_nothing_were_left(left_n: f64, full_n: f64, pull_n: f64) -> Option<f64> {
+    let share = 1.0 - (left_n / full_n).sqrt();
+    (left_n < full_n && left_n < pull_n).then(|| ((pull_n.sqrt() - left_n.sqrt()) / share).powi(2))
+}

@@ -49,10 +49,10 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &SwitchQuestion) -> Resu
     let in_field = ready.in_field(sheet, magnet, &driven, question.brief)?;
     let field = in_field.as_ref();
     let bands = field.map(|field| ready.bands(field, (sheet, magnet), &moved, &main)).transpose()?;
-    let by_clamp = field.map_or(Ok(Vec::new()), |field| ready.by_clamp(field, sheet))?;
+    let besides = field.map_or(Ok(Vec::new()), |field| ready.besides(field, sheet))?;
     let own_off = ready.own_off(field)?;
     let told =
-        Told { ready: &ready, state: &state, moved: &moved, field: field.zip(bands.as_ref()), by_clamp };
+        Told { ready: &ready, state: &state, moved: &moved, field: field.zip(bands.as_ref()), besides };
     let on = ready.on(field)?;
     let turn_on = |answer: &mut Answer| {
         if let Some(on) = &on {

@@ -7,7 +7,7 @@ use crate::circuit::SwitchError;
 use crate::circuit::coil::Coil;
 use crate::circuit::curve::Curve;
 use crate::circuit::events::{interruption, reverse};
-use crate::circuit::residual::ResidualPull;
+use crate::circuit::residual::{ResidualPull, as_if_nothing_were_left};
 use crate::coupled::operating_point::{Driven, Strength};
 use crate::coupled::switch::clamps::{Named, STRAY_F, own_clamp, usual_diode};
 use crate::coupled::switch::in_field::{Bands, Conditions, InField, off_by_all};
@@ -33,6 +33,8 @@ use coilwright_fem::magnetostatics::Solution;
 const CURRENTS: usize = 13;
 /// Share of the pull that counts as released where no load is known.
 const RELEASED: f64 = 0.05;
+/// Share of the pull below which nobody follows it.
+const LEAST_SHARE: f64 = 1e-3;
 
 /// Everything that a varied magnet is compared with.
 #[derive(Clone, Debug)]
@@ -139,16 +141,24 @@ impl Ready {
         if !self.solid {
             return Ok(None);
         }
-        let residual_n = self.residual.as_ref().map_or(0.0, |r| r.value_n);
+        let pull_n = self.strength.pull_n(self.current);
+        // The field in time fades to nothing, the magnet's to what its iron keeps.
+        let likely_n = self.residual.as_ref().map_or(0.0, |r| r.value_n);
+        let (load_n, residual_n) = match as_if_nothing_were_left(likely_n, pull_n, self.load_n) {
+            Some(load_n) => (load_n, 0.0),
+            None => (self.load_n, likely_n),
+        };
+        let most_n = self.residual.as_ref().map_or(0.0, |r| r.high_n);
+        let lowest_n = as_if_nothing_were_left(most_n, pull_n, self.load_n);
+        let lowest_n = lowest_n.map_or(f64::INFINITY, |lowest_n| lowest_n.max(LEAST_SHARE * pull_n));
         let conditions = Conditions {
             warmth: Warmth::of(sheet, driven),
             clamp: self.own.clamp,
             opening_v: interruption(&self.coil, self.current, STRAY_F)?.likely_v,
-            until: Until { load_n: self.load_n, residual_n, time_s: 0.0 },
+            until: Until { load_n, residual_n, time_s: 0.0, lowest_n },
             supply_v: self.holds_voltage.then_some(self.supply_v),
             on: !brief,
         };
-        let pull_n = self.strength.pull_n(self.current);
         InField::new(magnet, driven, conditions, pull_n, usual_diode(&self.own)).map(Some)
     }
 
@@ -210,15 +220,28 @@ impl Ready {
         field.bands(sheet, magnet, &known)
     }
 
-    /// What one standard uncertainty of the clamp makes of the drop-out time by the field, relative.
-    pub(crate) fn by_clamp(
+    /// What one standard uncertainty of the clamp, and of what the iron keeps, makes of the drop-out time by the field, relative.
+    pub(crate) fn besides(
         &self,
         field: &InField,
         sheet: &Sheet,
     ) -> Result<Vec<(String, String, f64)>, Failure> {
-        let Some((path, label, other)) = self.own.a_little_more(sheet) else { return Ok(Vec::new()) };
-        let change = field.change_by(other.clamp)?;
-        Ok(change.into_iter().map(|change| (path.into(), label.into(), change)).collect())
+        let mut found = Vec::new();
+        if let Some((path, label, other)) = self.own.a_little_more(sheet) {
+            let change = field.change_by(other.clamp)?;
+            found.extend(change.map(|change| (path.into(), label.into(), change)));
+        }
+        let pull_n = self.strength.pull_n(self.current);
+        let falls =
+            |left_n: f64| field.roughly_falls_s(as_if_nothing_were_left(left_n, pull_n, self.load_n)?);
+        if let Some(r) = &self.residual
+            && let (Some(now), Some(low)) = (falls(r.value_n), falls(r.low_n))
+        {
+            // Where the most that may be left holds the load, that is warned of; the lower side stands for both.
+            let change = falls(r.high_n).map_or(0.5 * (now - low), |high| 0.25 * (high - low)) / now;
+            found.push(("residual_pull".into(), "pull left without current".into(), change));
+        }
+        Ok(found)
     }
 
     /// [`State::main`] of a varied magnet with its field, whose curves are taken to keep their shape.

@@ -4,7 +4,7 @@ use crate::answers::answer::{Answer, Column, Item, Series};
 use crate::answers::caution;
 use crate::answers::switch::ready::Ready;
 use crate::circuit::events::{Clamp, Release, interruption};
-use crate::circuit::residual::ResidualPull;
+use crate::circuit::residual::{ResidualPull, fading_to};
 use crate::coupled::switch::clamps::Named;
 use crate::coupled::switch::in_field::{Bands, InField};
 use crate::coupled::switch::state::{MAIN, State};
@@ -28,8 +28,8 @@ pub(crate) struct Told<'a> {
     pub(crate) moved: &'a [Vec<(String, String, f64)>],
     /// The field in time where the iron is solid, with what it makes of the times.
     pub(crate) field: Option<(&'a InField, &'a Bands)>,
-    /// What the clamp makes of the drop-out time by the field, relative.
-    pub(crate) by_clamp: Vec<(String, String, f64)>,
+    /// What the clamp and the pull that is left make of the drop-out time by the field, relative.
+    pub(crate) besides: Vec<(String, String, f64)>,
 }
 
 impl Told<'_> {
@@ -40,8 +40,8 @@ impl Told<'_> {
             if let Some(error) = field.poor(key) {
                 return Item::text(key, label, not_told(error));
             }
-            let by_clamp: &[_] = if key == "release_time" { &self.by_clamp } else { &[] };
-            let band = bands.of_time(key, value, by_clamp);
+            let besides: &[_] = if key == "release_time" { &self.besides } else { &[] };
+            let band = bands.of_time(key, value, besides);
             return match band {
                 Some(band) => item.with_band(band),
                 None => item,
@@ -294,12 +294,18 @@ impl Told<'_> {
             let rows: Vec<Row> = moments_s.iter().map(|t| at(&off.rows, *t)).collect();
             let current = rows.iter().map(|r| r.current_a.max(0.0)).collect();
             currents.push(Column::new(clamp.key, &clamp.label, Dimension::Current, current));
-            let pull = rows.iter().map(|r| r.pull_n.max(left_n)).collect();
+            let full_n = self.ready.strength.pull_n(self.state.current);
+            let with = |left_n: f64, pull_n: f64| match self.field {
+                Some(_) => fading_to(left_n, full_n, pull_n),
+                None => pull_n.max(left_n),
+            };
+            let pull = rows.iter().map(|r| with(left_n, r.pull_n)).collect();
             let mut column = Column::new(clamp.key, &clamp.label, Dimension::Force, pull);
             if let Some((_, bands)) = self.field.filter(|_| clamp.key == self.state.own.key) {
+                let [least_n, most_n] = residual.map_or([0.0; 2], |r| [r.low_n, r.high_n]);
                 let band = |(k, row): (usize, &Row)| {
                     let (low, high) = bands.of_pull(k, row.pull_n);
-                    (low.max(residual.map_or(0.0, |r| r.low_n)), high.max(residual.map_or(0.0, |r| r.high_n)))
+                    (with(least_n, low), with(most_n, high))
                 };
                 column.bands = rows.iter().enumerate().map(band).collect();
             }

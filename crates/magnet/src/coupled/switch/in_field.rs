@@ -205,6 +205,11 @@ impl InField {
         })
     }
 
+    /// When the pull falls to a value with the sheet's own clamp, by the rough mesh, s.
+    pub(crate) fn roughly_falls_s(&self, to_n: f64) -> Option<f64> {
+        falls_s(&self.rough.off.rows, to_n)
+    }
+
     /// Bands of the times and of the pull at the curves' moments, from magnets that differ in one thing at a time, on the
     /// rough mesh. `known` are the effects of each way of the magnet on numbers that tell whether it matters.
     ///

@@ -1,4 +1,4 @@
-//! Switching of a magnet whose field is known.
+//! Switching of a magnet whose steady field is known: of laminated iron by its circuit, of solid iron by its field in time.
 
 pub(crate) mod clamps;
 pub(crate) mod course;
