@@ -2,5 +2,6 @@
 
 pub mod effects;
 pub(crate) mod flux_lines;
+pub(crate) mod roughly;
 pub mod scene;
 pub mod solved;
