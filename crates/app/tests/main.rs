@@ -13,4 +13,5 @@ mod report;
 mod same_number;
 mod schemas;
 mod screen;
+mod seek;
 mod showing;

@@ -4,4 +4,5 @@
 
 mod compare;
 mod lot;
+mod seek;
 mod sweep;

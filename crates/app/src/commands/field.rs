@@ -90,7 +90,7 @@ Examples:
         let Some(picture) = &self.map else {
             return answering::answer(&self.common, &Question::Field(question), &self.sampling, console);
         };
-        let ready = Files { read: Vec::new(), written: Some((&picture.path, &|| None)) };
+        let ready = Files { written: Some((&picture.path, &|| None)), ..Files::default() };
         answering::ready(&self.common, &ready)?;
         let mut sheets = input::sheets(&self.common.sheets, &self.common.assignments)?;
         let Some(sheet) = sheets.pop().filter(|_| sheets.is_empty()) else {
@@ -108,7 +108,7 @@ Examples:
             Exit::Answered
         } else {
             let content = || Some(bytes.clone());
-            let files = Files { read: Vec::new(), written: Some((&picture.path, &content)) };
+            let files = Files { written: Some((&picture.path, &content)), ..Files::default() };
             answering::answer_with(&self.common, &Question::Field(question), &self.sampling, files, console)?
         };
         console.tell(&format!("drew `{}`\n", picture.path.display()))?;

@@ -9,9 +9,12 @@ use crate::input;
 use crate::interrupt;
 use crate::outcome::{Exit, Faults, Stop};
 use coilwright_choose::seek::aim::{Aim, Bound};
+use coilwright_choose::seek::log::{self, Log};
 use coilwright_choose::seek::vary::Vary;
-use coilwright_choose::seek::{self, FEWEST, Question, seek};
+use coilwright_choose::seek::{FEWEST, Question, seek};
 use coilwright_magnet::failure::Failure;
+use std::fs::File;
+use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// Arguments of `seek`.
@@ -41,6 +44,10 @@ pub(super) struct Seek {
     #[arg(long, value_name = "FOLDER", help_heading = "Output")]
     write: Option<PathBuf>,
 
+    /// Note every solved design in this file; a run that was ended goes on from it
+    #[arg(long, value_name = "FILE", help_heading = "Output")]
+    log: Option<PathBuf>,
+
     #[command(flatten)]
     common: Common,
 }
@@ -52,8 +59,9 @@ impl Command for Seek {
 An aim is most or least of a number, or a word for it: strongest, lightest, coolest. Numbers: pull,
 pull warm, field, hot spot, surface temperature, mass, power, power warm, current, current density,
 ampere-turns, turns, conductor mass, wire length, resistance, volume.
-A wire is one that is made (IEC 60317-0-1); its turns are as many as find room, or with winding.turns
-among what may change, fewer. Limits of the sheet and of the winding's thermal class are kept too.
+A wire is one that is made (IEC 60317-0-1), 0.1 to 1.6 mm if no range is given; its turns are as many
+as find room, or with winding.turns among what may change, fewer. Limits of the sheet and of the
+winding's thermal class are kept too.
 
 Examples:
   coilwright seek magnet.sheet.toml --aim 'most pull' --designs 40
@@ -83,11 +91,28 @@ Examples:
             designs: self.designs as usize,
             seed: self.seed,
         };
+        let (before, mut log) = match &self.log {
+            Some(path) => {
+                let head = log::head(&sheets[0].sheet, &sheets[0].set, &question, env!("CARGO_PKG_VERSION"));
+                let (before, file) = go_on(path, &head)?;
+                (before, Some(file))
+            }
+            None => (Log::default(), None),
+        };
         interrupt::begins(1);
+        if let Some(path) = &self.log {
+            interrupt::wrote(&format!("{}, from which the same command goes on", path.display()));
+        }
         let mut broken = Ok(());
-        let found = seek(&sheets[0].sheet, &question, &mut |seek::Progress { solved, of }| {
+        let found = seek(&sheets[0].sheet, &question, &before, &mut |now| {
+            let mut note = || {
+                if let Some(file) = &mut log {
+                    file.write_all(now.lines.as_bytes())?;
+                }
+                console.progress(&format!("solved {} of {} designs", now.solved, now.of))
+            };
             if broken.is_ok() {
-                broken = console.progress(&format!("solved {solved} of {of} designs"));
+                broken = note();
             }
         });
         broken?;
@@ -121,6 +146,29 @@ Examples:
         }
         Ok(exit)
     }
+}
+
+/// What stands in a log, and the log ready to be gone on with; a new one where there is none.
+fn go_on(path: &Path, head: &str) -> Result<(Log, File), Stop> {
+    let stop = |error: std::io::Error| Stop::Write { path: path.to_owned(), reason: error.to_string() };
+    let text = match std::fs::read_to_string(path) {
+        Ok(text) => text,
+        Err(error) if error.kind() == ErrorKind::NotFound => String::new(),
+        Err(error) if error.kind() == ErrorKind::InvalidData => "not text".into(),
+        Err(error) => return Err(stop(error)),
+    };
+    let (before, whole) = log::read(&text, head).map_err(|fault| {
+        Stop::Input(vec![Faults {
+            text: None,
+            diagnostics: vec![fault.at(&path.display().to_string(), None)],
+        }])
+    })?;
+    let mut file = File::options().create(true).append(true).open(path).map_err(stop)?;
+    file.set_len(whole as u64).map_err(stop)?;
+    if whole == 0 {
+        file.write_all(head.as_bytes()).map_err(stop)?;
+    }
+    Ok((before, file))
 }
 
 /// Where the sheet of a design goes.

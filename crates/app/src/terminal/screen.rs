@@ -85,9 +85,12 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
         rows(&mut out, answer, &cautions, layout);
         limits(&mut rest, answer, layout);
     }
-    unsure(&mut rest, answer, layout);
-    next(&mut rest, answer, layout);
-    assumed(&mut rest, answer, layout);
+    // Designs side by side take the room of what one number lacks to be sure.
+    if answer.command != "seek" {
+        unsure(&mut rest, answer, layout);
+        next(&mut rest, answer, layout);
+        assumed(&mut rest, answer, layout);
+    }
     mind(&mut rest, answer, layout);
     if !rest.is_empty() {
         let _ = write!(out, "\n{rest}");

@@ -3,6 +3,7 @@
 use crate::need::split;
 use crate::seek::number::{NUMBERS, Number, find, unknown};
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::model::rough::Rough;
 use coilwright_magnet::quantity::{Dimension, Quantity};
 use coilwright_magnet::sheet::Sheet;
 
@@ -26,6 +27,8 @@ pub struct Bound {
     pub at_least: bool,
     /// SI.
     pub limit: f64,
+    /// What settled numbers are more by than the search's provisional ones, as far as that is known.
+    pub(crate) shift: f64,
 }
 
 /// Change of a temperature that counts as much as all of another number, K.
@@ -121,7 +124,7 @@ impl Bound {
                 "give the value alone",
             ));
         }
-        Ok(Self { text: text.into(), number, at_least, limit: quantity.value })
+        Ok(Self { text: text.into(), number, at_least, limit: quantity.value, shift: 0.0 })
     }
 
     /// The limits that a sheet states itself.
@@ -134,14 +137,26 @@ impl Bound {
             ("limits.surface_temperature", "surface_temperature"),
         ];
         let one = |(path, key): (&str, &str)| {
-            Some(Self { text: path.into(), number: find(key)?, at_least: false, limit: sheet.value(path)? })
+            Some(Self {
+                text: path.into(),
+                number: find(key)?,
+                at_least: false,
+                limit: sheet.value(path)?,
+                shift: 0.0,
+            })
         };
         known.into_iter().filter_map(one).collect()
     }
 
-    /// The limit of the insulation, K.
-    pub(crate) fn of_class(kelvin: f64) -> Option<Self> {
-        Some(Self { text: "thermal class".into(), number: find("hot_spot")?, at_least: false, limit: kelvin })
+    /// The limit of the insulation, K, with what settled hot spots are more by.
+    pub(crate) fn of_class(kelvin: f64, shift: f64) -> Option<Self> {
+        Some(Self {
+            text: "thermal class".into(),
+            number: find("hot_spot")?,
+            at_least: false,
+            limit: kelvin,
+            shift,
+        })
     }
 
     /// What is limited.
@@ -149,8 +164,18 @@ impl Bound {
         &NUMBERS[self.number]
     }
 
-    /// By how much a value misses it, over the limit itself; 0 if it is kept.
-    pub(crate) fn missed(&self, value: f64) -> f64 {
+    /// What a provisional number is expected to be once it is settled.
+    pub(crate) fn expected(&self, rough: &Rough) -> f64 {
+        (self.number().rough)(rough) + self.shift
+    }
+
+    /// By how much a magnet is expected to miss it, over its scale; 0 if it is kept.
+    pub(crate) fn missed(&self, rough: &Rough) -> f64 {
+        self.missed_by(self.expected(rough))
+    }
+
+    /// The same of a value.
+    pub(crate) fn missed_by(&self, value: f64) -> f64 {
         if value.is_nan() {
             return NOT_A_NUMBER;
         }
@@ -191,8 +216,8 @@ mod tests {
         }
         let bound = Bound::parse("hot spot <= 120 degC").expect("a limit");
         assert!((bound.limit - 393.15).abs() < 1e-9 && !bound.at_least);
-        assert!(bound.missed(393.0) == 0.0 && (bound.missed(403.15) - 0.1).abs() < 1e-9);
-        assert!(Bound::parse("pull >= 400 N").expect("a limit").missed(300.0) > 0.0);
+        assert!(bound.missed_by(393.0) == 0.0 && (bound.missed_by(403.15) - 0.1).abs() < 1e-9);
+        assert!(Bound::parse("pull >= 400 N").expect("a limit").missed_by(300.0) > 0.0);
         for (text, word) in
             [("pull", "no aim"), ("most pul", "did you mean `pull`"), ("most beauty", "there are pull")]
         {

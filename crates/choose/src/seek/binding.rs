@@ -1,9 +1,9 @@
 //! Why a design is no better: which limits it touches, and what more of each would give. And why there is none: which limits
 //! contradict each other, and the least that one would have to give.
 
-use crate::seek::Seeking;
 use crate::seek::aim::{Aim, Bound};
-use crate::seek::search::{Effort, Point, polish};
+use crate::seek::search::{Effort, Point, polish, search};
+use crate::seek::seeking::Seeking;
 use coilwright_magnet::failure::Failure;
 
 /// Distance from a limit, over its scale, within which a design touches it.
@@ -11,8 +11,10 @@ const TOUCHES: f64 = 0.02;
 /// Share of a limit that more is given by.
 pub(crate) const MORE: f64 = 0.1;
 /// Share of a search's effort that each question here takes, and the least.
-const EFFORT: usize = 8;
+const EFFORT: usize = 6;
 const LEAST_EFFORT: usize = 40;
+/// Known designs that a second search begins with.
+const STARTS: usize = 6;
 
 /// A limit that a design touches.
 #[derive(Clone, Debug, PartialEq)]
@@ -42,10 +44,7 @@ fn effort(seeking: &Seeking<'_>) -> Effort {
 pub(crate) fn touched(seeking: &mut Seeking<'_>, best: &Point, aim: &Aim) -> Result<Vec<Touched>, Failure> {
     let Some(rough) = seeking.rough(best).copied() else { return Ok(Vec::new()) };
     let now = (aim.number().rough)(&rough);
-    let touches = |b: &Bound| {
-        let value = (b.number().rough)(&rough);
-        ((value - b.limit) / b.scale()).abs() <= TOUCHES
-    };
+    let touches = |b: &Bound| ((b.expected(&rough) - b.limit) / b.scale()).abs() <= TOUCHES;
     let counts = seeking.space.counts();
     let mut found = Vec::new();
     for (k, bound) in seeking.bounds.clone().into_iter().enumerate().filter(|(_, b)| touches(b)) {
@@ -65,7 +64,7 @@ pub(crate) fn touched(seeking: &mut Seeking<'_>, best: &Point, aim: &Aim) -> Res
 }
 
 /// Why nothing keeps all limits.
-pub(crate) fn contradiction(seeking: &mut Seeking<'_>, nearest: &Point) -> Result<Contradiction, Failure> {
+pub(crate) fn contradiction(seeking: &mut Seeking<'_>) -> Result<Contradiction, Failure> {
     let bounds = seeking.bounds.clone();
     let counts = seeking.space.counts();
     let mut enough: Vec<(Bound, f64)> = Vec::new();
@@ -76,27 +75,31 @@ pub(crate) fn contradiction(seeking: &mut Seeking<'_>, nearest: &Point) -> Resul
         let rank = |point: &Point| {
             let rough = seeking.rough(point);
             let missed = rough.map_or(f64::INFINITY, |r| seeking.missed(r, &others));
-            let own = rough.map_or(f64::INFINITY, |r| bound.missed((bound.number().rough)(r)));
+            let own = rough.map_or(f64::INFINITY, |r| bound.missed(r));
             (missed, own)
         };
         let order = |a: &Point, b: &Point| {
             let (a, b) = (rank(a), rank(b));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         };
-        let from = seeking.all().map(|(p, _)| p).min_by(|a, b| order(a, b)).unwrap_or(nearest).clone();
+        let mut ranked: Vec<Point> = seeking.all().map(|(p, _)| p.clone()).collect();
+        ranked.sort_by(&order);
+        ranked.truncate(STARTS);
         let aims = [Aim::towards(bound)];
-        let effort = effort(seeking);
-        let known = polish(&counts, 0, effort, &from, |batch| {
+        let Effort { points, seed } = effort(seeking);
+        // Limits that others were searched for leave little near this one: it is looked for as widely as the best is.
+        let effort = Effort { points: 4 * points, seed };
+        let known = search(&counts, 1, effort, &ranked, |batch| {
             Ok::<_, Failure>(seeking.scores(batch, &aims, &others))
         })?;
         let Some((point, score)) = known.best(0) else { continue };
         if let (true, Some(rough)) = (score.missed == 0.0, seeking.rough(point)) {
-            enough.push((bound.clone(), (bound.number().rough)(rough)));
+            enough.push((bound.clone(), bound.expected(rough)));
         }
     }
     let keeps = |b: &Bound| {
         let b = b.clone();
-        move |r: &coilwright_magnet::model::rough::Rough| b.missed((b.number().rough)(r)) == 0.0
+        move |r: &coilwright_magnet::model::rough::Rough| b.missed(r) == 0.0
     };
     let nobody = |all: &[&Bound]| {
         let tests: Vec<_> = all.iter().map(|b| keeps(b)).collect();

@@ -46,7 +46,7 @@ pub(crate) const NUMBERS: [Number; 16] = [
     Number {
         key: "pull_warm",
         also: "warm_pull",
-        label: "pull in the long run, warm",
+        label: "pull, warm",
         dimension: Dimension::Force,
         least: "weakest, warm",
         most: "strongest, warm",
@@ -57,7 +57,7 @@ pub(crate) const NUMBERS: [Number; 16] = [
     Number {
         key: "field",
         also: "flux_density",
-        label: "strongest field over the face",
+        label: "field over the face",
         dimension: Dimension::FluxDensity,
         least: "least field",
         most: "most field",
@@ -68,7 +68,7 @@ pub(crate) const NUMBERS: [Number; 16] = [
     Number {
         key: "hot_spot",
         also: "temperature",
-        label: "hot spot in the long run",
+        label: "hot spot, in time",
         dimension: Dimension::Temperature,
         least: "coolest",
         most: "hottest",
@@ -79,7 +79,7 @@ pub(crate) const NUMBERS: [Number; 16] = [
     Number {
         key: "surface_temperature",
         also: "surface",
-        label: "hottest place to touch, in the long run",
+        label: "hottest to touch, in time",
         dimension: Dimension::Temperature,
         least: "coolest to touch",
         most: "hottest to touch",
@@ -90,7 +90,7 @@ pub(crate) const NUMBERS: [Number; 16] = [
     Number {
         key: "mass",
         also: "weight",
-        label: "mass of iron and wire",
+        label: "mass, iron and wire",
         dimension: Dimension::Mass,
         least: "lightest",
         most: "heaviest",
@@ -112,7 +112,7 @@ pub(crate) const NUMBERS: [Number; 16] = [
     Number {
         key: "power_warm",
         also: "warm_power",
-        label: "power in the long run, while on",
+        label: "power, warm",
         dimension: Dimension::Power,
         least: "thriftiest, warm",
         most: "most power, warm",
@@ -167,7 +167,7 @@ pub(crate) const NUMBERS: [Number; 16] = [
     Number {
         key: "conductor_mass",
         also: "copper",
-        label: "mass of the conductor",
+        label: "mass of conductor",
         dimension: Dimension::Mass,
         least: "least conductor",
         most: "most conductor",

@@ -40,10 +40,11 @@ pub struct Effort {
 pub struct Known(BTreeMap<Point, Score>);
 
 /// Share of the effort that the global stage takes.
-const GLOBAL: f64 = 0.75;
-/// Points of a generation: so many for each axis, and at least and at most.
+const GLOBAL: f64 = 0.6;
+/// Points of a generation: so many for each axis, at least and at most, and no more than this part of all.
 const EACH_AXIS: usize = 8;
-const GENERATION: [usize; 2] = [16, 64];
+const GENERATION: [usize; 2] = [10, 64];
+const GENERATIONS: usize = 6;
 /// Share of a generation that counts as its best.
 const BEST: f64 = 0.2;
 /// Chance that a place is taken from the step and not from the parent.
@@ -55,9 +56,19 @@ const STALE: usize = 12;
 /// First step of the polish: an axis' length over this.
 const FIRST_STEP: u32 = 16;
 /// Times that the polish looks across the axes in vain before it ends.
-const IN_VAIN: usize = 2;
+const IN_VAIN: usize = 3;
 
 impl Known {
+    /// Scores that were found otherwise.
+    pub fn of(scores: impl IntoIterator<Item = (Point, Score)>) -> Self {
+        Self(scores.into_iter().collect())
+    }
+
+    /// Takes over what another knows.
+    pub fn add(&mut self, other: Self) {
+        self.0.extend(other.0);
+    }
+
     /// The score of a point.
     pub fn get(&self, point: &[u32]) -> Option<&Score> {
         self.0.get(point)
@@ -76,6 +87,11 @@ impl Known {
     /// Whether there is none.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
+    }
+
+    /// Whether any misses nothing.
+    pub fn any_kept(&self) -> bool {
+        self.0.values().any(|score| score.missed == 0.0)
     }
 
     /// The best point for an aim; none if nothing was scored.
@@ -204,7 +220,8 @@ where
 
     /// The global stage.
     fn evolve(&mut self, starts: &[Point], until: usize) -> Result<(), E> {
-        let count = (EACH_AXIS * self.axes.len()).clamp(GENERATION[0], GENERATION[1]).min(self.points.max(4));
+        let most = (self.points / GENERATIONS).clamp(GENERATION[0], GENERATION[1]);
+        let count = (EACH_AXIS * self.axes.len()).clamp(GENERATION[0], most).min(self.points.max(4));
         let mut population: Vec<Point> = starts.iter().take(count).cloned().collect();
         let more = self.spread(count - population.len());
         population.extend(more);
@@ -303,44 +320,76 @@ where
     fn polish(&mut self, from: &Point, aim: usize, until: usize) -> Result<(), E> {
         let mut at = from.clone();
         let mut steps: Vec<u32> = self.axes.iter().map(|n| (n / FIRST_STEP).max(1)).collect();
-        let mut in_vain = 0;
+        let mut last: Option<Vec<f64>> = None;
+        let (mut across, mut in_vain) = (false, 0);
         while self.known.len() < until && in_vain < IN_VAIN {
-            let batch = self.neighbours(&at, &steps);
+            // Where a step has led somewhere better, the next of its kind may too; then the axes; then across them.
+            let batch = match &last {
+                Some(step) => self.onwards(&at, step),
+                None if across => self.across_axes(&at, &steps),
+                None => self.along_axes(&at, &steps),
+            };
             self.learn(&batch)?;
             let best = batch
                 .iter()
                 .filter_map(|point| Some((point, self.known.get(point)?)))
                 .min_by(|a, b| by_aim(a.1, b.1, aim));
             match (best, self.known.get(&at)) {
-                (Some((point, score)), Some(now)) if by_aim(score, now, aim).is_lt() => at = point.clone(),
-                _ if steps.iter().all(|s| *s == 1) => in_vain += 1,
-                _ => steps.iter_mut().for_each(|s| *s = (*s / 2).max(1)),
+                (Some((point, score)), Some(now)) if by_aim(score, now, aim).is_lt() => {
+                    last = Some(
+                        point.iter().zip(&at).map(|(to, from)| f64::from(*to) - f64::from(*from)).collect(),
+                    );
+                    at = point.clone();
+                    (across, in_vain) = (false, 0);
+                }
+                _ if last.is_some() => last = None,
+                _ if !across => across = true,
+                _ if steps.iter().all(|s| *s == 1) => {
+                    (across, in_vain) = (false, in_vain + 1);
+                }
+                _ => {
+                    across = false;
+                    steps.iter_mut().for_each(|s| *s = (*s / 2).max(1));
+                }
             }
         }
         Ok(())
     }
 
-    /// Neighbours of a point: one axis up and down, and as many across all axes by chance.
-    fn neighbours(&mut self, at: &Point, steps: &[u32]) -> Vec<Point> {
-        let own: Vec<f64> = at.iter().map(|&x| f64::from(x)).collect();
+    /// Farther the same way: as far again, and twice as far.
+    fn onwards(&self, at: &Point, step: &[f64]) -> Vec<Point> {
+        let farther = |times: f64| {
+            let moved: Vec<f64> = at.iter().zip(step).map(|(x, step)| f64::from(*x) + times * step).collect();
+            self.folded(&moved)
+        };
+        [1.0, 2.0].map(farther).into_iter().filter(|point| point != at).collect()
+    }
+
+    /// Neighbours of a point along each axis, up and down.
+    fn along_axes(&self, at: &Point, steps: &[u32]) -> Vec<Point> {
         let mut found = Vec::new();
         for axis in 0..at.len() {
             for sign in [-1.0, 1.0] {
-                let mut moved = own.clone();
+                let mut moved: Vec<f64> = at.iter().map(|&x| f64::from(x)).collect();
                 moved[axis] += sign * f64::from(steps[axis]);
                 found.push(self.folded(&moved));
             }
         }
-        if at.len() > 1 {
-            for _ in 0..2 * at.len() {
-                let moved: Vec<f64> = (own.iter().zip(steps))
-                    .map(|(x, step)| {
-                        let turn = (self.chance() * 3.0).floor() - 1.0;
-                        x + turn * (f64::from(*step) * (0.5 + 0.5 * self.chance())).ceil()
-                    })
-                    .collect();
-                found.push(self.folded(&moved));
-            }
+        found.retain(|point| point != at);
+        found
+    }
+
+    /// Neighbours across the axes by chance: along a limit, where no single axis leads on.
+    fn across_axes(&mut self, at: &Point, steps: &[u32]) -> Vec<Point> {
+        let mut found = Vec::new();
+        for _ in 0..2 * at.len() {
+            let moved: Vec<f64> = (at.iter().zip(steps))
+                .map(|(&x, step)| {
+                    let turn = (self.chance() * 3.0).floor() - 1.0;
+                    f64::from(x) + turn * (f64::from(*step) * (1.0 + 2.0 * self.chance())).floor()
+                })
+                .collect();
+            found.push(self.folded(&moved));
         }
         found.retain(|point| point != at);
         found

@@ -35,9 +35,6 @@ pub(crate) enum Lack {
 /// The numbers of a point.
 pub(crate) type Outcome = Result<Rough, Lack>;
 
-/// Relative accuracy asked of a provisional field. Its first mesh is better by far than what is claimed of it.
-const ACCURACY: f64 = 1.0;
-
 /// What says how an old winding was wound.
 const OLD_WINDING: [&str; 5] = [
     "winding.turns",
@@ -135,7 +132,7 @@ impl Space {
 
     fn outcome(&self, point: &[u32]) -> Outcome {
         let sheet = self.sheet(point).map_err(Lack::NoMagnet)?;
-        numbers(&sheet, self.wanted, ACCURACY).map_err(|failure| match failure {
+        numbers(&sheet, self.wanted).map_err(|failure| match failure {
             Failure::Runaway => Lack::RunsAway,
             other => Lack::NoMagnet(reason(other)),
         })

@@ -9,8 +9,8 @@ use crate::seek::aim::{Aim, Bound};
 use crate::seek::binding::{MORE, contradiction, touched};
 use crate::seek::number::{NUMBERS, Number};
 use crate::seek::search::{Known, Point};
+use crate::seek::seeking::Seeking;
 use crate::seek::vary::{TURNS, Values, WIRE};
-use crate::seek::{Found, Seeking};
 use crate::topic::Asked;
 use coilwright_bench::written::written;
 use coilwright_magnet::answers::answer::{Answer, Caution, Column, Item, Limit, Series, State, Value};
@@ -24,9 +24,21 @@ use coilwright_magnet::uncertainty::measure::Measure;
 use rayon::prelude::*;
 
 /// Numbers that are shown of every pick, beside those of aims and limits.
-const ALWAYS: [&str; 4] = ["hot_spot", "mass", "power", "current"];
+const ALWAYS: [&str; 3] = ["hot_spot", "mass", "power"];
 /// Fewest designs of a front of which one in the middle is picked too.
 const WITH_MIDDLE: usize = 3;
+
+/// What was found.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// As every answer.
+    pub answer: Answer,
+    /// Sheets of what was picked: a name for each, and its text.
+    pub designs: Vec<(String, String)>,
+}
+
+/// Times that limits are corrected by what settled numbers are.
+const ROUNDS: usize = 4;
 
 /// A design with its settled numbers.
 struct Pick {
@@ -42,21 +54,21 @@ struct Pick {
 }
 
 /// The answer of a search, and the sheets of its picks.
-pub(super) fn told(seeking: &mut Seeking<'_>, known: &Known) -> Result<Found, Failure> {
+pub(super) fn told(seeking: &mut Seeking<'_>, mut known: Known) -> Result<Found, Failure> {
     let aims = &seeking.question.aims;
-    let kept = super::any_kept(known);
-    let front: Vec<Point> = known.front().into_iter().map(|(point, _)| point.clone()).collect();
-    let chosen = if kept { chosen(aims, known, &front) } else { nearest(known) };
     let shown = shown_numbers(aims, &seeking.bounds);
-    let mut picks = Vec::new();
-    if seeking.space.removed.iter().all(|path| !path.starts_with("body"))
-        || Magnet::complete(seeking.sheet).is_ok()
-    {
-        picks.extend(as_it_stands(seeking.sheet, &shown));
+    let mut picks = picked(seeking, &known, &shown)?;
+    for _ in 0..ROUNDS {
+        if !known.any_kept() || !corrected(seeking, &picks, &shown) {
+            break;
+        }
+        seeking.again(&mut known)?;
+        picks = picked(seeking, &known, &shown)?;
     }
-    for (name, point) in chosen {
-        let suffix = (picks.iter().filter(|p| p.point.is_some()).count() + 1).to_string();
-        picks.push(pick(seeking, name, suffix, point, &shown)?);
+    let kept = known.any_kept();
+    let front: Vec<Point> = known.front().into_iter().map(|(point, _)| point.clone()).collect();
+    if let Some(now) = as_it_stands(seeking.sheet, &shown) {
+        picks.insert(0, now);
     }
     let mut answer = Answer::new("seek", seeking.sheet.name());
     for pick in &picks {
@@ -76,8 +88,8 @@ pub(super) fn told(seeking: &mut Seeking<'_>, known: &Known) -> Result<Found, Fa
     if let (true, [aim], Some(best)) = (kept, &aims[..], &best) {
         why_no_better(seeking, best, &aim.clone(), &mut answer)?;
     }
-    if let (false, Some(nearest)) = (kept, &best) {
-        why_none(seeking, nearest, &mut answer)?;
+    if !kept {
+        why_none(seeking, &mut answer)?;
     } else {
         answer.summary = sentence(aims, &picks, front.len());
     }
@@ -94,6 +106,45 @@ pub(super) fn told(seeking: &mut Seeking<'_>, known: &Known) -> Result<Found, Fa
         }
     }
     Ok(Found { answer, designs })
+}
+
+/// What is told of, settled.
+fn picked(seeking: &Seeking<'_>, known: &Known, shown: &[&'static Number]) -> Result<Vec<Pick>, Failure> {
+    let front: Vec<Point> = known.front().into_iter().map(|(point, _)| point.clone()).collect();
+    let aims = &seeking.question.aims;
+    let chosen = if known.any_kept() { chosen(aims, known, &front) } else { nearest(known) };
+    let numbered = (1..).zip(chosen);
+    numbered.map(|(k, (name, point))| pick(seeking, name, k.to_string(), point, shown)).collect()
+}
+
+/// Whether settled picks miss limits that their provisional numbers kept; if so, the limits know from now on by how much the
+/// two differ.
+fn corrected(seeking: &mut Seeking<'_>, picks: &[Pick], shown: &[&'static Number]) -> bool {
+    let mut any = false;
+    let mut shift = |bound: &mut Bound, seeking: &Seeking<'_>| {
+        let Some(at) = shown.iter().position(|n| n.key == bound.number().key) else { return };
+        for pick in picks {
+            let rough = pick.point.as_deref().and_then(|p| seeking.rough(p));
+            let (Some(rough), Ok(measure)) = (rough, &pick.numbers[at]) else { continue };
+            if bound.missed(rough) == 0.0 && bound.missed_by(measure.value) > 0.0 {
+                any = true;
+                // A little more than this one needs: the next differs a little.
+                let apart = measure.value - (bound.number().rough)(rough);
+                bound.shift = apart + 0.1 * (apart - bound.shift);
+            }
+        }
+    };
+    let mut bounds = seeking.bounds.clone();
+    bounds.iter_mut().for_each(|bound| shift(bound, seeking));
+    let class =
+        picks.iter().find_map(|pick| seeking.rough(pick.point.as_deref()?)).and_then(|r| seeking.class_of(r));
+    let class_shift = class.map_or(0.0, |mut class| {
+        shift(&mut class, seeking);
+        class.shift
+    });
+    seeking.bounds = bounds;
+    seeking.class_shift = class_shift;
+    any
 }
 
 /// The best of each aim, and of several the one that gives away least of all.
@@ -332,7 +383,7 @@ fn why_no_better(
         items.push(Item::text(
             &key,
             &label,
-            &format!("the {end} that was allowed: more may be gained beyond"),
+            format!("the {end} that was allowed: more may be gained beyond"),
         ));
     }
     if items.is_empty() {
@@ -343,8 +394,8 @@ fn why_no_better(
 }
 
 /// Which limits contradict each other, and what would be enough.
-fn why_none(seeking: &mut Seeking<'_>, nearest: &Point, answer: &mut Answer) -> Result<(), Failure> {
-    let found = contradiction(seeking, nearest)?;
+fn why_none(seeking: &mut Seeking<'_>, answer: &mut Answer) -> Result<(), Failure> {
+    let found = contradiction(seeking)?;
     let names: Vec<String> = found.between.iter().map(|b| format!("`{}`", b.text)).collect();
     answer.summary = match &names[..] {
         [one] => format!("No design keeps {one}, even if nothing else is asked of it."),

@@ -55,7 +55,7 @@ const PLACES: f64 = 100.0;
 /// Most entries that may change at once.
 const MOST: usize = 12;
 /// Bare diameters of wires that are looked at where no range is given, m.
-const WIRES_M: [f64; 2] = [0.05e-3, 2.5e-3];
+const WIRES_M: [f64; 2] = [0.1e-3, 1.6e-3];
 /// Turns are as many as find room, or down to this share of them.
 const FEWEST: f64 = 0.25;
 const TURN_PLACES: usize = 31;

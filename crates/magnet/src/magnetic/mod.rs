@@ -3,5 +3,6 @@
 pub(crate) mod contour;
 pub mod effects;
 pub(crate) mod flux_lines;
+pub(crate) mod roughly;
 pub mod scene;
 pub mod solved;
