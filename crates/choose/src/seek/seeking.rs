@@ -21,7 +21,7 @@ pub struct Progress<'a> {
     pub solved: usize,
     /// Designs that will be at most, if limits need no second look.
     pub of: usize,
-    /// Lines for a [`log`] about those that are new; may be empty.
+    /// Lines for a [`Log`] about those that are new; may be empty.
     pub lines: &'a str,
 }
 
