@@ -201,7 +201,7 @@ pub fn power_failure(about: &str) -> Vec<Caution> {
         caution(
             Danger::DroppedLoad,
             about,
-            "It drops its load when the current stops: a standby supply is expected.",
+            "It may drop its load as soon as the current stops: a standby supply is expected.",
             "An electromagnet drops its load when its current stops. Mains-fed lifting magnets are \
              expected to have a standby supply that cuts in at once, with warning. How long it must hold is for \
              the code to say that applies where it lifts: often 10 to 20 min."

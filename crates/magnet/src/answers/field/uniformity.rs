@@ -100,7 +100,8 @@ pub(crate) fn find(
             match on.iter().find_map(|p| taken(probe, scene, *p)) {
                 Some(name) => Err(name.to_owned()),
                 None => {
-                    let worst = on.into_iter().max_by(|p, q| deviation(*p).abs().total_cmp(&deviation(*q).abs()));
+                    let worst =
+                        on.into_iter().max_by(|p, q| deviation(*p).abs().total_cmp(&deviation(*q).abs()));
                     Ok(worst.unwrap_or(middle))
                 }
             }

@@ -142,7 +142,12 @@ fn summary(answer: &Answer, ready: &Ready, release: Release) -> String {
     let off = match release {
         Release::Already => "Does not hold {load}: the pull is {pull}.".into(),
         Release::Never => {
-            "Does not let go of {load} by itself: {residual_pull} of pull are left without current.".into()
+            let sure =
+                ready.residual.as_ref().zip(answer.number("load")).is_some_and(|(r, load)| r.low_n > load);
+            let does = if sure { "Does not" } else { "May not" };
+            format!(
+                "{does} let go of {{load}} by itself: {{residual_pull}} of pull are left without current."
+            )
         }
         Release::After { .. } if !told("release_time") => {
             "How soon it lets go is not known well enough to be told.".into()

@@ -408,7 +408,7 @@ fn percent(share: f64) -> String {
 fn in_words(key: &str, release: Release) -> Item {
     let text = match release {
         Release::Already => "the pull is below the load already",
-        _ => "never: the pull left without current holds it",
+        _ => "none: the pull left without current is likely to hold it",
     };
     Item::text(key, DROP_OUT, text)
 }
