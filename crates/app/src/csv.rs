@@ -61,12 +61,14 @@ pub(crate) fn map(map: &Map, units: UnitSystem) -> Result<String, ::csv::Error> 
     let far = map.across_m.iter().chain(&map.height_m).fold(0.0f64, |most, v| most.max(v.abs()));
     let length = Scale::of(Dimension::Length, far, units);
     let field = Scale::of(Dimension::FluxDensity, map.ends_t[1], units);
-    let heads = [("across", length), ("height", length), ("b_across", field), ("b_axial", field), ("b_size", field)];
+    let heads =
+        [("across", length), ("height", length), ("b_across", field), ("b_axial", field), ("b_size", field)];
     let heads = heads.map(|(key, scale)| format!("{key} {}", scale.symbol));
     writer.write_record(heads.iter().map(String::as_str).chain(["inside"]))?;
     let places = map.height_m.iter().flat_map(|y| map.across_m.iter().map(move |x| [*x, *y]));
     for ((place, fields), inside) in places.zip(&map.field_t).zip(&map.inside) {
-        let cells = place.map(|v| length.value(v)).into_iter().chain(fields.map(|b| field.value(b))).map(number);
+        let cells =
+            place.map(|v| length.value(v)).into_iter().chain(fields.map(|b| field.value(b))).map(number);
         writer.write_record(cells.chain([inside.as_deref().map_or(String::new(), as_text)]))?;
     }
     finished(writer)

@@ -45,7 +45,8 @@ pub(crate) fn svg(map: &Map, magnet: &str, units: UnitSystem) -> String {
     let shades = ticks::logarithmic(field.value(map.ends_t[0]), field.value(map.ends_t[1]));
 
     let width_of = |text: &str| lettering::width(text, SIZE, false);
-    let widest = |axis: &ticks::Axis| axis.major.iter().map(|t| width_of(&axis.label(*t))).fold(0.0, f64::max);
+    let widest =
+        |axis: &ticks::Axis| axis.major.iter().map(|t| width_of(&axis.label(*t))).fold(0.0, f64::max);
     let left = MARGIN + LINE + widest(&y) + 10.0;
     let [right, top] = [left + scale * wide, MARGIN + TITLE + 48.0];
     let bottom = top + scale * high;
@@ -78,7 +79,12 @@ pub(crate) fn svg(map: &Map, magnet: &str, units: UnitSystem) -> String {
     svg.leaf("rect", &[("width", &px(width)), ("height", &px(height)), ("fill", &"#ffffff")]);
     svg.text(
         "text",
-        &[("x", &px(MARGIN)), ("y", &px(MARGIN + TITLE * 0.85)), ("font-size", &TITLE), ("font-weight", &"bold")],
+        &[
+            ("x", &px(MARGIN)),
+            ("y", &px(MARGIN + TITLE * 0.85)),
+            ("font-size", &TITLE),
+            ("font-weight", &"bold"),
+        ],
         title,
     );
     svg.text("text", &[("x", &px(MARGIN)), ("y", &px(MARGIN + TITLE + 18.0)), ("fill", &SOFT)], magnet);
@@ -115,7 +121,12 @@ pub(crate) fn svg(map: &Map, magnet: &str, units: UnitSystem) -> String {
         Continued::Mirrored | Continued::Whole => "Across",
     };
     words(&mut svg, [0.5 * (left + right), bottom + 9.0 + 2.0 * SIZE], "middle", &letters.heading(middle));
-    words(&mut svg, [MARGIN, top - 10.0], "start", &letters.heading("Height above the face"));
+    words(
+        &mut svg,
+        [MARGIN, top - 10.0],
+        "start",
+        &letters.heading(if map.faced { "Height above the face" } else { "Height" }),
+    );
 
     scale_bar(&mut svg, [bar, top, bottom], &shades);
     words(&mut svg, [bar + BAR, top - 10.0], "end", &field.heading("|B|"));
@@ -185,7 +196,10 @@ fn picture(svg: &mut Svg, map: &Map, view: View, frame: &[(&str, &dyn Display)])
 }
 
 fn edges(piece: &Piece, all: &[Piece], view: View) -> String {
-    geometry::visible_edges(piece, all).iter().map(|edge: &[Corner; 2]| geometry::path(edge, view, false)).collect()
+    geometry::visible_edges(piece, all)
+        .iter()
+        .map(|edge: &[Corner; 2]| geometry::path(edge, view, false))
+        .collect()
 }
 
 /// The magnetisation, towards the north pole.
@@ -198,10 +212,14 @@ fn arrow(svg: &mut Svg, piece: &Piece, [across, along]: [f64; 2], view: View) {
     let half = 0.3 * (x[1] - x[0]).min(y[1] - y[0]);
     let (u, v) = (across / size, along / size);
     let at = |forth: f64, aside: f64| {
-        [0.5 * (x[0] + x[1]) + half * (forth * u - aside * v), 0.5 * (y[0] + y[1]) + half * (forth * v + aside * u)]
+        [
+            0.5 * (x[0] + x[1]) + half * (forth * u - aside * v),
+            0.5 * (y[0] + y[1]) + half * (forth * v + aside * u),
+        ]
     };
     let mut path = String::new();
-    for line in [[at(-1.0, 0.0), at(1.0, 0.0)], [at(0.45, 0.3), at(1.0, 0.0)], [at(0.45, -0.3), at(1.0, 0.0)]] {
+    for line in [[at(-1.0, 0.0), at(1.0, 0.0)], [at(0.45, 0.3), at(1.0, 0.0)], [at(0.45, -0.3), at(1.0, 0.0)]]
+    {
         line_to(&mut path, &line, view);
     }
     stroke(svg, &path, INK, 2.0, "");
@@ -254,7 +272,14 @@ fn scale_bar(svg: &mut Svg, [left, top, bottom]: [f64; 3], axis: &ticks::Axis) {
     let (height, frame) = (px(bottom - top), "none");
     svg.leaf(
         "rect",
-        &[("x", &px(left)), ("y", &px(top)), ("width", &BAR), ("height", &height), ("fill", &frame), ("stroke", &SOFT)],
+        &[
+            ("x", &px(left)),
+            ("y", &px(top)),
+            ("width", &BAR),
+            ("height", &height),
+            ("fill", &frame),
+            ("stroke", &SOFT),
+        ],
     );
     for tick in &axis.major {
         let y = bottom - (bottom - top) * axis.position(*tick);
@@ -267,24 +292,24 @@ fn scale_bar(svg: &mut Svg, [left, top, bottom]: [f64; 3], axis: &ticks::Axis) {
 fn notes(map: &Map, units: UnitSystem) -> Vec<String> {
     let mut notes = Vec::new();
     if let Some(flux) = &map.flux {
-        let depth = if map.figure.continued == Continued::Turned { "all round" } else { "over the whole depth" };
-        notes.push(format!("Between two neighbouring flux lines passes {}, {depth}.", shown::inline(&flux.between, units)));
+        let depth =
+            if map.figure.continued == Continued::Turned { "all round" } else { "over the whole depth" };
+        notes.push(format!(
+            "Between two neighbouring flux lines passes {}, {depth}.",
+            shown::inline(&flux.between, units)
+        ));
     }
-    let parts = &map.figure.parts;
-    let mut said = Vec::new();
-    if parts.iter().any(|part| matches!(part.fill, Fill::Iron(_))) {
-        said.push("thick outlines: iron");
-    }
-    if parts.iter().any(|part| matches!(part.fill, Fill::Permanent(_))) {
-        said.push("arrow: permanent magnet, towards its north pole");
-    }
-    if parts.iter().any(|part| part.fill == Fill::Winding) {
-        said.push("crossed: winding");
-    }
-    if let [first, ..] = said.as_slice() {
-        let rest = &said.join("; ")[first.len()..];
-        let (head, tail) = first.split_at(1);
-        notes.push(format!("{}{tail}{rest}. What is computed inside iron no probe reads.", head.to_uppercase()));
-    }
+    let has = |kind: fn(&Fill) -> bool| map.figure.parts.iter().any(|part| kind(&part.fill));
+    let signs = [
+        (has(|fill| matches!(fill, Fill::Iron(_))), "Thick outline: iron."),
+        (has(|fill| matches!(fill, Fill::Permanent(_))), "Arrow: permanent magnet, towards its north pole."),
+        (has(|fill| *fill == Fill::Winding), "Crossed from corner to corner: winding."),
+        (
+            map.inside.iter().any(Option::is_some),
+            "No probe reads what is computed inside iron or a permanent magnet.",
+        ),
+    ];
+    let said: Vec<&str> = signs.into_iter().filter(|(shown, _)| *shown).map(|(_, words)| words).collect();
+    notes.push(said.join(" "));
     notes
 }

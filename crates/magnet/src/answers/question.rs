@@ -118,7 +118,10 @@ impl FieldQuestion {
         let same = |ends: &&[(f64, f64); 2]| ends[0] == ends[1];
         if let Some([(x, y), _]) = self.lines.iter().find(same) {
             let message = format!("the line begins and ends at {}, {}", length(*x), length(*y));
-            return Err(Diagnostic::fault(message, "give two different points, or ask for the one with `--at`"));
+            return Err(Diagnostic::fault(
+                message,
+                "give two different points, or ask for the one with `--at`",
+            ));
         }
         let size = |region: Region| match region {
             Region::Wide(size) => size,

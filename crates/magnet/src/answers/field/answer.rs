@@ -58,7 +58,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     }
     points(question, &readings, &known, (accuracy, &inside), &mut answer);
     for k in 0..readings.tracks.len() {
-        let solid = |[x, y]: [f64; 2]| solid(&probe, &solved.scene, [x, magnet.face_m + y]).map(str::to_owned);
+        let solid =
+            |[x, y]: [f64; 2]| solid(&probe, &solved.scene, [x, magnet.face_m + y]).map(str::to_owned);
         track(k, &readings, &known, (&turns, &solid), &mut answer);
     }
     if let Some(found) = &uniform {
@@ -88,7 +89,13 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
 }
 
 /// Greatest field over the face, field over each pole, and the scan.
-fn across_face(magnet: &Magnet, readings: &Readings, known: &Known<'_>, (at, turns): (f64, &[Turn]), answer: &mut Answer) {
+fn across_face(
+    magnet: &Magnet,
+    readings: &Readings,
+    known: &Known<'_>,
+    (at, turns): (f64, &[Turn]),
+    answer: &mut Answer,
+) {
     let greatest = known.band(0);
     // At an edge of iron the field has no limit: what the mesh makes of it is no answer.
     let edges = readings.face.at_edges(magnet);
@@ -205,7 +212,11 @@ fn track(
     let mut items = Vec::new();
     let air = (0..track.stations_m.len()).filter(|n| track.inside[*n].is_none());
     match air.max_by(|m, n| known.values[size.start + m].total_cmp(&known.values[size.start + n])) {
-        None => items.push(Item::text(&key("none"), &format!("strongest on {of}"), "none to be read: it runs inside iron")),
+        None => items.push(Item::text(
+            &key("none"),
+            &format!("strongest on {of}"),
+            "none to be read: it runs inside iron",
+        )),
         Some(n) => {
             let most = known.values[size.start + n];
             items.push(
@@ -213,9 +224,15 @@ fn track(
                     .with_band(known.band(size.start + n))
                     .with_note("outside iron"),
             );
-            items.push(Item::number(&key("most_at"), &format!("its {from}"), track.stations_m[n], Dimension::Length));
+            items.push(Item::number(
+                &key("most_at"),
+                &format!("its {from}"),
+                track.stations_m[n],
+                Dimension::Length,
+            ));
             if answer.summary.is_empty() {
-                let of = if track.on_axis { "above the face, on the axis" } else { "from the start of the line" };
+                let of =
+                    if track.on_axis { "above the face, on the axis" } else { "from the start of the line" };
                 answer.summary = format!("At most {{{}}}, {{{}}} {of}.", key("most"), key("most_at"));
             }
         }
@@ -224,7 +241,12 @@ fn track(
     for (n, stretch) in (1..).zip(track.stretches(solid)) {
         let name = &stretch.name;
         for (what, at) in ["enters", "leaves"].into_iter().zip(stretch.ends_m) {
-            let item = Item::number(&key(&format!("{what}_{n}")), &format!("{what} the {name} at"), at, Dimension::Length);
+            let item = Item::number(
+                &key(&format!("{what}_{n}")),
+                &format!("{what} the {name} at"),
+                at,
+                Dimension::Length,
+            );
             items.push(item.with_note("no probe reads inside: the curve is empty there"));
         }
     }

@@ -84,7 +84,8 @@ impl Readings {
         let strongest_m = scanned.then(|| strongest(probe, &scan_m, magnet.face_m + face.standoff_m));
         let far = 4.0 * reach_m(magnet).max(1e-3);
         // Inside iron nothing is read: the scan along the axis leaves it out.
-        let axis_m = if question.axis && question.axis_between_m.is_none() { evenly(far) } else { Vec::new() };
+        let axis_m =
+            if question.axis && question.axis_between_m.is_none() { evenly(far) } else { Vec::new() };
         let axis_m =
             axis_m.into_iter().filter(|h| solid(probe, scene, [0.0, magnet.face_m + h]).is_none()).collect();
         let mut tracks = Track::all(question);
@@ -511,7 +512,12 @@ fn in_air_of(magnet: &Magnet, scene: &Scene, question: &FieldQuestion) -> Vec<Po
     let places = stations.map(|[x, y]| [x, magnet.face_m + y]).chain(in_region(magnet, question));
     let places: Vec<Point> = places.map(|[x, y]| [if whole { x } else { x.abs() }, y]).collect();
     let regions = scene.drawing.regions_at(&places);
-    places.into_iter().zip(regions).filter(|(_, region)| !scene.solid[*region]).map(|(place, _)| place).collect()
+    places
+        .into_iter()
+        .zip(regions)
+        .filter(|(_, region)| !scene.solid[*region])
+        .map(|(place, _)| place)
+        .collect()
 }
 
 /// The middle of the region whose uniformity is asked for, and its rim.

@@ -61,9 +61,8 @@ pub(crate) fn region(magnet: &Magnet, question: &FieldQuestion) -> Option<(Point
             let x = if magnet.symmetry == Symmetry::Planar { 0.5 * (left + right) } else { 0.0 };
             Some(([x, 0.5 * (low + high)], [0.5 * size; 2]))
         }
-        Region::Between([(x, y), (u, v)]) => Some((
-            [0.5 * (x + u), magnet.face_m + 0.5 * (y + v)],
-            [0.5 * (u - x).abs(), 0.5 * (v - y).abs()],
-        )),
+        Region::Between([(x, y), (u, v)]) => {
+            Some(([0.5 * (x + u), magnet.face_m + 0.5 * (y + v)], [0.5 * (u - x).abs(), 0.5 * (v - y).abs()]))
+        }
     }
 }

@@ -30,7 +30,8 @@ pub(crate) struct Turn {
 /// All turns of the face scan and of the tracks, in their order.
 pub(crate) fn find(readings: &Readings, magnet: &Magnet, probe: &Probe<'_>) -> Vec<Turn> {
     let height = magnet.face_m + readings.face.standoff_m;
-    let mut found = along("face", &readings.scan_m, &vec![false; readings.scan_m.len()], probe, |s| [s, height]);
+    let mut found =
+        along("face", &readings.scan_m, &vec![false; readings.scan_m.len()], probe, |s| [s, height]);
     for track in &readings.tracks {
         let inside: Vec<bool> = track.inside.iter().map(Option::is_some).collect();
         let place = |s: f64| {
@@ -111,7 +112,9 @@ pub(crate) fn rows(scan: &str, turns: &[Turn], readings: &Readings, known: &Know
                 Dimension::FluxDensity,
             )
             .with_band(known.band(mean))
-            .with_note("the mean over its active area, which sees both sides there and so reads less than either"),
+            .with_note(
+                "the mean over its active area, which sees both sides there and so reads less than either",
+            ),
         );
         items.push(
             Item::number(
