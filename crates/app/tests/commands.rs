@@ -434,3 +434,39 @@ fn an_interrupt_says_what_was_finished() {
     assert!(output.stdout.is_empty());
     assert_eq!(files(folder.path()).len(), 3);
 }
+
+/// A map is drawn as SVG and PNG, whole or not at all; its grid goes to standard output; what cannot be meant is said.
+#[test]
+fn a_map_of_the_field() {
+    let folder = folder();
+    let drawn = run(folder.path(), "field disc.sheet.toml --map m.svg --quiet --units gauss");
+    assert_eq!((drawn.code, drawn.err.as_str()), (0, "drew `m.svg`\n"), "{}", drawn.err);
+    assert!(drawn.out.starts_with("Strongest"), "{}", drawn.out);
+    let svg = std::fs::read_to_string(folder.path().join("m.svg")).unwrap();
+    let document = roxmltree::Document::parse(&svg).unwrap();
+    let words: Vec<&str> = document.descendants().filter_map(|node| node.text()).collect();
+    for said in ["|B|, kG", "Distance from the axis, mm", "Height above the face, mm"] {
+        assert!(words.contains(&said), "{said}");
+    }
+    assert!(words.iter().any(|text| text.contains("flux lines passes")), "{words:?}");
+
+    let again = run(folder.path(), "field disc.sheet.toml --map m.svg --quiet");
+    assert!(again.code == 1 && again.err.contains("--force"), "{}", again.err);
+    let grid = run(folder.path(), "field disc.sheet.toml --map m.png --csv --area -20mm,-15mm..20mm,25mm");
+    assert_eq!(grid.code, 0, "{}", grid.err);
+    let mut rows = grid.out.lines();
+    assert_eq!(rows.next(), Some("across mm,height mm,b_across T,b_axial T,b_size T,inside"));
+    assert!(
+        rows.next().unwrap().starts_with("-20,-15,")
+            && grid.out.trim_end().lines().last().unwrap().starts_with("20,25,")
+    );
+    assert_eq!(grid.out.lines().count(), 1 + 241 * 241);
+    assert!(grid.out.lines().any(|row| row.ends_with(",magnet")), "the magnet itself is named");
+    assert!(std::fs::read(folder.path().join("m.png")).unwrap().starts_with(b"\x89PNG"));
+
+    let two = run(folder.path(), "field disc.sheet.toml pot.sheet.toml --map n.svg");
+    assert!(two.code == 2 && two.err.contains("give one sheet"), "{}", two.err);
+    let flat = run(folder.path(), "field disc.sheet.toml --map n.svg --area 0mm,1mm..9mm,1mm");
+    assert!(flat.code == 1 && flat.err.contains("--line"), "{}", flat.err);
+    assert!(!folder.path().join("n.svg").exists());
+}

@@ -8,10 +8,11 @@ const BAR: &str = "examples/lathe-bar.sheet.toml";
 const RING: &str = "examples/loudspeaker-ring.sheet.toml";
 
 /// Every command, on every example for which it says something else. In two halves, for two cores.
-const MAGNETIC: [&[&str]; 6] = [
+const MAGNETIC: [&[&str]; 7] = [
     &["winding", POT],
     &["field", BAR, "--keep-out"],
     &["field", RING],
+    &["field", RING, "--line", "0mm,2mm..50mm,2mm", "--uniform", "0mm,5mm..5mm,15mm"],
     &["pull", POT],
     &["switch", POT],
     &["audit", POT, "--readings", "examples/readings/gantry-pot.csv"],

@@ -9,7 +9,7 @@ use crate::law::MU_0;
 use crate::magnetostatics::{FieldPoint, Solution};
 
 /// Multipoles kept.
-const TERMS: usize = 24;
+const TERMS: usize = 64;
 
 /// The multipole series of a solution.
 #[derive(Clone, Debug)]

@@ -35,7 +35,9 @@ fn coils(all: &[([f64; 4], f64)]) -> Sheet {
              [\"{b} mm\", \"{low} mm\"], [\"{b} mm\", \"{high} mm\"], [\"{a} mm\", \"{high} mm\"]]\n"
         );
     }
-    sheet(&text)
+    let mut sheet = sheet(&text);
+    sheet.set("accuracy.field", "0.01 %").unwrap_or_else(|fault| panic!("{fault}"));
+    sheet
 }
 
 fn helmholtz() -> Sheet {

@@ -121,7 +121,12 @@ pub(crate) fn svg(map: &Map, magnet: &str, units: UnitSystem) -> String {
         Continued::Mirrored | Continued::Whole => "Across",
     };
     words(&mut svg, [0.5 * (left + right), bottom + 9.0 + 2.0 * SIZE], "middle", &letters.heading(middle));
-    words(&mut svg, [MARGIN, top - 10.0], "start", &letters.heading("Height above the face"));
+    words(
+        &mut svg,
+        [MARGIN, top - 10.0],
+        "start",
+        &letters.heading(if map.faced { "Height above the face" } else { "Height" }),
+    );
 
     scale_bar(&mut svg, [bar, top, bottom], &shades);
     words(&mut svg, [bar + BAR, top - 10.0], "end", &field.heading("|B|"));
@@ -294,24 +299,17 @@ fn notes(map: &Map, units: UnitSystem) -> Vec<String> {
             shown::inline(&flux.between, units)
         ));
     }
-    let parts = &map.figure.parts;
-    let mut said = Vec::new();
-    if parts.iter().any(|part| matches!(part.fill, Fill::Iron(_))) {
-        said.push("thick outlines: iron");
-    }
-    if parts.iter().any(|part| matches!(part.fill, Fill::Permanent(_))) {
-        said.push("arrow: permanent magnet, towards its north pole");
-    }
-    if parts.iter().any(|part| part.fill == Fill::Winding) {
-        said.push("crossed: winding");
-    }
-    if let [first, ..] = said.as_slice() {
-        let rest = &said.join("; ")[first.len()..];
-        let (head, tail) = first.split_at(1);
-        notes.push(format!(
-            "{}{tail}{rest}. What is computed inside iron no probe reads.",
-            head.to_uppercase()
-        ));
-    }
+    let has = |kind: fn(&Fill) -> bool| map.figure.parts.iter().any(|part| kind(&part.fill));
+    let signs = [
+        (has(|fill| matches!(fill, Fill::Iron(_))), "Thick outline: iron."),
+        (has(|fill| matches!(fill, Fill::Permanent(_))), "Arrow: permanent magnet, towards its north pole."),
+        (has(|fill| *fill == Fill::Winding), "Crossed from corner to corner: winding."),
+        (
+            map.inside.iter().any(Option::is_some),
+            "No probe reads what is computed inside iron or a permanent magnet.",
+        ),
+    ];
+    let said: Vec<&str> = signs.into_iter().filter(|(shown, _)| *shown).map(|(_, words)| words).collect();
+    notes.push(said.join(" "));
     notes
 }

@@ -26,6 +26,8 @@ const NARROWEST: f64 = 0.02;
 pub struct Map {
     /// The magnet, with what was in front of it; its heights count from the back.
     pub figure: Figure,
+    /// It has a face, from which heights count; without one they count from the drawing's zero.
+    pub faced: bool,
     /// Places across, from the middle, m.
     pub across_m: Vec<f64>,
     /// Heights above the face, m.
@@ -102,6 +104,7 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
         ends_t: [weakest, strongest],
         shades: (1..SHADES).map(shade).collect(),
         flux: flux_within(&magnet, &solved, x, y),
+        faced: !magnet.free,
         figure,
     })
 }

@@ -8,7 +8,7 @@ use crate::answers::question::FieldQuestion;
 use crate::diagnostic::Diagnostic;
 use crate::magnet::Magnet;
 use crate::magnetic::scene::Scene;
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, format_number};
 use crate::uncertainty::band::{Band, Budget};
 use coilwright_fem::drawing::{Point, Symmetry};
 use coilwright_fem::field::Probe;
@@ -177,7 +177,7 @@ pub(crate) fn tell(
             .with_note(format!("at {}", height(found.middle))),
         Item::number(
             "uniform_deviation",
-            "largest deviation from it in the region",
+            "largest deviation from it",
             known.values[worst] / found.size_t,
             Dimension::Ratio,
         )
@@ -193,7 +193,7 @@ pub(crate) fn tell(
             (Kind::Along, false) => ("axis", "height"),
             (Kind::Across, true) => ("disc", "disc's diameter"),
             (Kind::Across, false) => ("disc", "width"),
-            (Kind::Both, true) => ("cylinder", "cylinder, as long as wide"),
+            (Kind::Both, true) => ("cylinder", "cylinder as long as wide"),
             (Kind::Both, false) => ("cylinder", "square"),
         };
         let item = Item::number(
@@ -216,8 +216,10 @@ pub(crate) fn tell(
         });
     }
     answer.group("Uniformity (about the middle of the region)", items);
+    let share = format_number(100.0 * known.values[worst].abs() / found.size_t, None);
     answer.summary = format!(
-        "{{uniform_field}} in the middle of the region; within it {{uniform_deviation}} off at most. {}",
+        "{{uniform_field}} in the middle of the region; anywhere in it the field differs from that by {share} % at \
+         most. {}",
         answer.summary
     )
     .trim_end()
