@@ -1,7 +1,15 @@
 //! The first screen: every command on every example fits it, in units of every kind, and hides no caution.
 
+use coilwright::terminal::{Extent, Layout, render};
+use coilwright_bench::sampled;
+use coilwright_magnet::answers::answer::Answer;
+use coilwright_magnet::answers::question::{Question, SwitchQuestion};
+use coilwright_magnet::quantity::UnitSystem;
+use coilwright_magnet::sheet::Sheet;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::process::Command;
+use std::sync::Mutex;
 
 const POT: &str = "examples/gantry-pot.sheet.toml";
 const BAR: &str = "examples/lathe-bar.sheet.toml";
@@ -32,7 +40,25 @@ fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..")
 }
 
+/// The answer about switching, which takes its time: asked once for all widths.
+fn switched(path: &str, width: usize) -> String {
+    static ASKED: Mutex<BTreeMap<String, Answer>> = Mutex::new(BTreeMap::new());
+    let mut asked = ASKED.lock().expect("no test panics while it asks");
+    let answer = asked.entry(path.into()).or_insert_with(|| {
+        let text = std::fs::read_to_string(root().join(path)).expect("the example");
+        let (sheet, _) = Sheet::parse(&text, path).expect("a sheet");
+        sampled::answer(&sheet, &Question::Switch(SwitchQuestion::default())).expect("an answer")
+    });
+    let styled = render(answer, Extent::Screen, Layout { width, units: UnitSystem::Si });
+    anstream::adapter::strip_str(&styled).to_string()
+}
+
 fn screen(args: &[&str], columns: usize, more: &[&str]) -> String {
+    if let ["switch", sheet] = args
+        && more.is_empty()
+    {
+        return switched(sheet, columns);
+    }
     let ran = Command::new(env!("CARGO_BIN_EXE_coilwright"))
         .args(args)
         .args(more)

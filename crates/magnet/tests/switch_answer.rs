@@ -269,7 +269,7 @@ fn residual_pull_is_as_practice_knows_it() {
     let Value::Text(never) = &light.item("release_time").unwrap().value else {
         panic!("{:?}", light.item("release_time"))
     };
-    assert!(never.contains("never"));
+    assert!(never.contains("never"), "{never}");
     assert!(light.warnings.iter().any(|w| w.contains("may hold the load")));
 }
 
@@ -380,6 +380,10 @@ fn solid_iron_lets_go_later_the_better_it_conducts() {
     let time = |a: &Answer| number(a, "release_time");
     let times = [time(&thin), time(&badly), time(&well)];
     assert!(times[0] < times[1] && times[1] < times[2], "{times:?}");
+    // In linear iron all times of diffusion go with the conductivity (H. S. Carslaw and J. C. Jaeger, Conduction of Heat in
+    // Solids, by analogy); what the current takes to fall does not: twice the conductivity takes less than twice as long, and
+    // near to it where the eddies last longer than the current.
+    assert!((1.5..2.0).contains(&(times[2] / times[1])), "{times:?}");
     assert!(well.summary.starts_with("Lets go {release_time}"), "{}", well.summary);
     let Value::Number(told) = &well.item("release_time").unwrap().value else { panic!() };
     let band = told.band.as_ref().expect("a band");

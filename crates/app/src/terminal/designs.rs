@@ -84,7 +84,7 @@ fn limiting(out: &mut String, answer: &Answer, layout: Layout) {
             Value::Text(text) => format!("{}: {text}", item.label),
         };
         let style = style::HEADING;
-        let name = "Limited";
+        let name = "What binds";
         let _ = writeln!(
             out,
             "{style}{name}:{style:#} {}",

@@ -235,27 +235,21 @@ impl Told<'_> {
                     .with_note(left_note(of(r.low_n), of(r.value_n), of(r.high_n))),
             );
             if r.high_n > load_n {
-                answer.warnings.push(format!(
-                    "the pull left without current may hold the load of {}: a spacer or a short reversed pulse lets it go",
-                    Dimension::Force.text(load_n, None, UnitSystem::Si)
-                ));
+                let left = "what is left without current may hold the load: a spacer or a short reversed pulse lets it go";
+                answer.warnings.push(left.into());
             }
         }
         if reversal && self.ready.holds_voltage {
             let field = self.field.map(|(field, _)| field);
             let [zero_s, over_s] = self.ready.reversed(field, state.supply_v.min(self.ready.steady_v))?;
-            items.push(Item::number(
-                "reversal_zero",
-                "polarity reversed: time to no current",
-                zero_s,
-                Dimension::Time,
-            ));
-            items.push(Item::number(
-                "reversal_time",
-                "polarity reversed: time to 90 % of the opposite",
-                over_s,
-                Dimension::Time,
-            ));
+            let mut add = |key: &str, label: &str, time_s: f64| {
+                items.push(match time_s.is_finite() {
+                    true => Item::number(key, label, time_s, Dimension::Time),
+                    false => Item::text(key, label, "not told: the field in time does not balance"),
+                });
+            };
+            add("reversal_zero", "polarity reversed: time to no current", zero_s);
+            add("reversal_time", "polarity reversed: time to 90 % of the opposite", over_s);
         }
         answer.group(if reversal { "What is left, and reversal" } else { "What is left" }, items);
         Ok(())
@@ -373,7 +367,7 @@ const DROP_OUT: &str = "drop-out time";
 
 /// Why a time is not told.
 fn not_told(error: f64) -> String {
-    format!("not told: on the two finest meshes it differs by {:.0} %", 100.0 * error)
+    format!("not told: its numerical error is {:.0} %", 100.0 * error)
 }
 
 /// How much of the pull is left, likely and between what ends.
@@ -408,7 +402,7 @@ fn percent(share: f64) -> String {
 fn in_words(key: &str, release: Release) -> Item {
     let text = match release {
         Release::Already => "the pull is below the load already",
-        _ => "none: the pull left without current is likely to hold it",
+        _ => "most likely never: the pull left without current holds it",
     };
     Item::text(key, DROP_OUT, text)
 }

@@ -4,7 +4,7 @@
 
 use crate::circuit::events::{Clamp, Release};
 use crate::coupled::operating_point::Driven;
-use crate::coupled::switch::solid::{Fineness, Solid, Until, Warmth, solved};
+use crate::coupled::switch::solid::{BALANCED, Fineness, Solid, Until, Warmth, solved};
 use crate::coupled::switch::switched::{SwitchedOff, SwitchedOn, TIMES, at, falls_s, moments_s, times_s};
 use crate::failure::Failure;
 use crate::magnet::Magnet;
@@ -129,10 +129,12 @@ impl InField {
             let (_, solid, _) = meshed(*fineness)?;
             let (off, on) = conditions.switch(&solid, driven, None)?;
             let now = times_s(&off, on.as_ref());
+            let imbalance = off.imbalance.max(on.as_ref().map_or(0.0, |on| on.imbalance));
+            let lost = if imbalance > BALANCED { imbalance } else { 0.0 };
             let mut error = [0.0; 7];
             for ((error, now), before) in error.iter_mut().zip(now).zip(before) {
                 let apart = (now / before).ln().abs();
-                *error = if apart.is_nan() { 0.0 } else { apart };
+                *error = lost + if apart.is_nan() { 0.0 } else { apart };
             }
             if error.iter().all(|e| *e <= GOOD) || k + 1 == finer.len() {
                 return Ok(Self { off, on, moments_s: moments, error, conditions, rough });
@@ -142,7 +144,7 @@ impl InField {
         unreachable!("there are finer meshes than the roughest")
     }
 
-    /// By how much the last two meshes differ on a time, if that is too much for it to be told.
+    /// By how much the last two meshes differ on a time, with what of its energy is unaccounted for, if that is too much for it to be told.
     pub(crate) fn poor(&self, key: &str) -> Option<f64> {
         let at = TIMES.iter().position(|k| *k == key)?;
         Some(self.error[at]).filter(|e| *e > POOR)

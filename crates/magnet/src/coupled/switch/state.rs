@@ -61,6 +61,7 @@ impl State<'_> {
             coil_j: off.coil_j,
             clamp_j: off.clamp_j,
             eddy_j: None,
+            imbalance: 0.0,
         })
     }
 
@@ -73,7 +74,7 @@ impl State<'_> {
             current_s[k] = self.rise_s(share)?;
             pull_s[k] = self.pull_rise_s(share)?;
         }
-        Ok(SwitchedOn { rows: rows_of(&way, |i| strength.pull_n(i)), current_s, pull_s })
+        Ok(SwitchedOn { rows: rows_of(&way, |i| strength.pull_n(i)), current_s, pull_s, imbalance: 0.0 })
     }
 
     /// Time to a share of the pull on the workpiece at its gap, s.

@@ -38,6 +38,8 @@ pub(crate) struct SwitchedOff {
     pub(crate) clamp_j: f64,
     /// Heat of the eddies up to where the rows end, J; none where the iron is laminated.
     pub(crate) eddy_j: Option<f64>,
+    /// Share of the energy that is unaccounted for.
+    pub(crate) imbalance: f64,
 }
 
 /// Switched on.
@@ -49,6 +51,8 @@ pub(crate) struct SwitchedOn {
     pub(crate) current_s: [f64; 3],
     /// Times to [`SHARES`] of the pull, s; those of the current where nothing is pulled.
     pub(crate) pull_s: [f64; 3],
+    /// Share of the energy that is unaccounted for.
+    pub(crate) imbalance: f64,
 }
 
 /// Rows of a transient of the circuit alone, of which the pull at each current is known.
