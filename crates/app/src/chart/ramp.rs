@@ -3,7 +3,7 @@
 
 /// Lightness, and the two opponent colours, of nothing: the paper's; and of the strongest field: that of dull copper.
 const PALE: [f64; 3] = [0.982, 0.002, 0.010];
-const DEEP: [f64; 3] = [0.530, 0.110, 0.085];
+const DEEP: [f64; 3] = [0.640, 0.110, 0.085];
 
 /// The colour of a share from 0 to 1, as `#rrggbb`.
 pub(super) fn colour(share: f64) -> String {
@@ -63,6 +63,6 @@ mod tests {
         let mean = steps.iter().sum::<f64>() / steps.len() as f64;
         assert!(mean > 1.5 && steps.iter().all(|s| (s / mean - 1.0).abs() < 0.35), "{steps:?}");
         let contrast = (luminance(&colour(1.0)) + 0.05) / (luminance(super::super::map::FLUX) + 0.05);
-        assert!(contrast > 2.0, "{contrast}");
+        assert!(contrast > 3.0, "{contrast}");
     }
 }
