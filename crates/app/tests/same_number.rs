@@ -1,5 +1,5 @@
 //! One number has one value: what several commands tell of one state of one magnet is the same to the last bit, and so is its
-//! band.
+//! band where both tell one.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
 use serde_json::Value;
@@ -27,7 +27,11 @@ fn values(command: &str, sheet: &str) -> BTreeMap<String, Value> {
 fn apart(a: &BTreeMap<String, Value>, b: &BTreeMap<String, Value>, but: &[&str]) -> (Vec<String>, usize) {
     let shared: Vec<&String> =
         a.keys().filter(|key| b.contains_key(*key) && !but.contains(&key.as_str())).collect();
-    let differ = |key: &&&String| ["value", "band"].iter().any(|of| a[**key][of] != b[**key][of]);
+    let differ = |key: &&&String| {
+        let (a, b) = (&a[**key], &b[**key]);
+        let banded = !a["band"].is_null() && !b["band"].is_null();
+        a["value"] != b["value"] || banded && a["band"] != b["band"]
+    };
     (
         shared.iter().filter(differ).map(|key| format!("{key}: {} {}", a[*key], b[*key])).collect(),
         shared.len(),
@@ -56,7 +60,6 @@ fn the_same_number_is_the_same_in_every_answer() {
         assert_eq!(field["ampere_turns"], pull["ampere_turns"]);
         let size = |answer: &BTreeMap<String, Value>| answer["ampere_turns"]["value"].as_f64().unwrap().abs();
         assert_eq!(size(&pull), size(&winding));
-        assert_eq!(pull["ampere_turns"]["band"]["standard"], winding["ampere_turns"]["band"]["standard"]);
     }
 }
 

@@ -63,6 +63,9 @@ fn agree_with_winding(sheet: &Sheet, magnet: &Magnet, answer: &mut Answer) {
     let bands = winding::bands(sheet, magnet);
     for item in answer.groups.iter_mut().flat_map(|g| &mut g.items) {
         let Value::Number(m) = &mut item.value else { continue };
+        if m.band.is_none() {
+            continue;
+        }
         let same = |value: f64| (m.value.abs() - value).abs() <= SAME * value;
         let Some((_, value, band)) = bands.iter().find(|(key, value, _)| *key == item.key && same(*value))
         else {
