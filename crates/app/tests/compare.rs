@@ -1,23 +1,10 @@
 //! `compare`: magnets side by side, needs, and what cannot be compared; `--sweep`: one over a range.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
+use crate::in_examples::run;
 use serde_json::Value;
-use std::path::PathBuf;
-use std::process::Command;
 
 const RING: &str = "loudspeaker-ring.sheet.toml";
-
-fn run(args: &[&str]) -> (i32, String, String) {
-    let examples = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../examples");
-    let output = Command::new(env!("CARGO_BIN_EXE_coilwright"))
-        .args(args)
-        .env("COLUMNS", "100")
-        .current_dir(examples)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
-}
 
 #[test]
 fn one_table_one_chart_and_every_number_as_json() {

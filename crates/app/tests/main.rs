@@ -8,6 +8,7 @@ mod compare;
 mod fit;
 mod fixture;
 mod heat;
+mod in_examples;
 mod readme;
 mod report;
 mod same_number;

@@ -1,24 +1,12 @@
 //! `seek`: one screen, sheets that run, a log that is gone on with, and what makes no sense.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
+use crate::in_examples::run;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
-use std::process::Command;
 
 const POT: &str = "gantry-pot.sheet.toml";
 const VARY: &str = "body.pole_diameter=24..34mm/3; body.back=6mm,8mm; winding.wire=0.28 mm,0.355 mm grade 2";
-
-fn run(args: &[&str]) -> (i32, String, String) {
-    let examples = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../examples");
-    let output = Command::new(env!("CARGO_BIN_EXE_coilwright"))
-        .args(args)
-        .env("COLUMNS", "100")
-        .current_dir(examples)
-        .output()
-        .unwrap();
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
-}
 
 fn text(path: &Path) -> &str {
     path.to_str().unwrap()

@@ -9,8 +9,9 @@ use crate::gathered::gather;
 use coilwright_bench::sampled;
 use coilwright_bench::uncertainty::tolerance::lower_factor;
 use coilwright_bench::uncertainty::{Input, Inputs, sample_inputs};
-use coilwright_magnet::answers::answer::{Answer, Column, Item, Limit, Series, State};
+use coilwright_magnet::answers::answer::{Answer, Column, Item, Series};
 use coilwright_magnet::answers::caution::{self, Holding};
+use coilwright_magnet::answers::pull::USUAL_ACCURACY;
 use coilwright_magnet::answers::question::{HeatQuestion, PullQuestion, Question};
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
@@ -21,7 +22,6 @@ use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
 use coilwright_magnet::sheet::{Sheet, number_at};
 use coilwright_magnet::uncertainty::band::{Band, Contributor};
-use coilwright_magnet::uncertainty::measure::Measure;
 use rayon::prelude::*;
 
 /// Where a sheet says what differs from unit to unit.
@@ -75,12 +75,11 @@ pub fn lot(sheet: &Sheet, lot: &Lot) -> Result<Answer, Failure> {
     } else {
         (Question::Pull(PullQuestion::default()), "pull")
     };
-    let plain = Plain::new(&sheet, &question)?;
-    let model = Model { plain, key };
+    let mut model = Model { plain: Plain::new(&sheet, &question)?, key };
     let names: Vec<String> = model.plain.ways().iter().map(|way| way.name()).collect();
     let nominal_n = model.pull(&vec![0.0; names.len()])?;
 
-    let corners = corners(&sheet, &model, &names, &varying, nominal_n)?;
+    let corners = corners(&sheet, &mut model, &names, &varying, nominal_n)?;
     let mut worst = vec![0.0; names.len()];
     for corner in &corners {
         worst[corner.way] = corner.deviates;
@@ -103,14 +102,17 @@ pub fn lot(sheet: &Sheet, lot: &Lot) -> Result<Answer, Failure> {
     } else {
         sample_inputs(&own, lots * lot.count, lot.seed.wrapping_add(1)).map_err(sampled::too_few)?
     };
-    let solver = relative_solver(&sheet)?;
+    // A 95 % bound, as a standard uncertainty.
+    let solver = 0.5 * sheet.value("accuracy.pull").unwrap_or(USUAL_ACCURACY);
+    let places: Vec<Option<usize>> =
+        varying.iter().map(|v| names.iter().position(|name| *name == v.path)).collect();
     let (mut least, mut any) = (Vec::with_capacity(lots), Vec::with_capacity(lots));
     for (row, units) in shared.iter().zip(units.chunks(lot.count)) {
         let numerical = row.last().copied().unwrap_or(0.0) * solver.hypot(missed);
         let of_one = |unit_row: &Vec<f64>| {
             let mut moved = row.clone();
-            for (v, x) in varying.iter().zip(unit_row) {
-                if let Some(k) = names.iter().position(|name| *name == v.path) {
+            for ((v, place), x) in varying.iter().zip(&places).zip(unit_row) {
+                if let Some(k) = *place {
                     moved[k] = v.together(moved[k], *x);
                 }
             }
@@ -165,6 +167,7 @@ pub fn lot(sheet: &Sheet, lot: &Lot) -> Result<Answer, Failure> {
         });
     }
     measured(&sheet, lot, &mut answer)?;
+    ask::judge_limits(&sheet, &mut answer)?;
     let own = ask::answer(&sheet, &Question::Pull(PullQuestion::default()))?;
     // Its lifting load is that of one magnet, not of the weakest.
     gather(&[("", vec![&own])], |_, c| !c.brief.starts_with("Lift"), LEAST, &mut answer);
@@ -243,14 +246,15 @@ fn spread(sheet: &Sheet) -> Result<(Sheet, Vec<Varying>), Failure> {
 }
 
 /// The pull of magnets that differ.
+#[derive(Clone)]
 struct Model {
     plain: Plain,
     key: &'static str,
 }
 
 impl Model {
-    fn pull(&self, deviates: &[f64]) -> Result<f64, Failure> {
-        let numbers = self.plain.clone().numbers(deviates)?;
+    fn pull(&mut self, deviates: &[f64]) -> Result<f64, Failure> {
+        let numbers = self.plain.numbers(deviates)?;
         let pull = numbers.iter().find(|(key, _)| key == self.key).map_or(f64::NAN, |(_, value)| *value);
         if pull.is_finite() && pull > 0.0 {
             return Ok(pull);
@@ -275,7 +279,7 @@ struct Corner {
 
 fn corners(
     sheet: &Sheet,
-    model: &Model,
+    model: &mut Model,
     names: &[String],
     varying: &[Varying],
     nominal_n: f64,
@@ -328,24 +332,26 @@ fn factors(
 ) -> Result<Vec<Factor>, Failure> {
     (0..worst.len())
         .into_par_iter()
-        .with_max_len(1)
-        .map(|k| {
-            if fixed(k) {
-                return Ok(Factor::default());
-            }
-            let side = |x: f64| {
-                let mut moved = worst.to_vec();
-                moved[k] += x;
-                model.pull(&moved).map(|pull| (pull / worst_n).ln())
-            };
-            match (side(-1.0), side(1.0)) {
-                (Ok(down), Ok(up)) => Ok(Factor { slope: 0.5 * (up - down), bend: 0.5 * (up + down) }),
-                // At the edge of what is possible one side stands for both.
-                (Ok(down), Err(_)) => Ok(Factor { slope: -down, bend: 0.0 }),
-                (Err(_), Ok(up)) => Ok(Factor { slope: up, bend: 0.0 }),
-                (Err(why), Err(_)) => Err(why),
-            }
-        })
+        .map_init(
+            || model.clone(),
+            |own, k| {
+                if fixed(k) {
+                    return Ok(Factor::default());
+                }
+                let mut side = |x: f64| {
+                    let mut moved = worst.to_vec();
+                    moved[k] += x;
+                    own.pull(&moved).map(|pull| (pull / worst_n).ln())
+                };
+                match (side(-1.0), side(1.0)) {
+                    (Ok(down), Ok(up)) => Ok(Factor { slope: 0.5 * (up - down), bend: 0.5 * (up + down) }),
+                    // At the edge of what is possible one side stands for both.
+                    (Ok(down), Err(_)) => Ok(Factor { slope: -down, bend: 0.0 }),
+                    (Err(_), Ok(up)) => Ok(Factor { slope: up, bend: 0.0 }),
+                    (Err(why), Err(_)) => Err(why),
+                }
+            },
+        )
         .collect()
 }
 
@@ -362,14 +368,16 @@ fn missed(
     let rows = sample_inputs(inputs, count, seed.wrapping_add(2)).map_err(sampled::too_few)?;
     let squares: Vec<Option<f64>> = rows[..HELD_AGAINST]
         .par_iter()
-        .with_max_len(1)
-        .map(|row| {
-            let moved: Vec<f64> =
-                worst.iter().zip(row).map(|(fixed, x)| if *fixed == 0.0 { *x } else { *fixed }).collect();
-            let solved = (model.pull(&moved).ok()? / worst_n).ln();
-            let bent: f64 = factors.iter().zip(&moved).map(|(f, x)| f.at(*x)).sum();
-            Some((solved - bent).powi(2))
-        })
+        .map_init(
+            || model.clone(),
+            |own, row| {
+                let moved: Vec<f64> =
+                    worst.iter().zip(row).map(|(fixed, x)| if *fixed == 0.0 { *x } else { *fixed }).collect();
+                let solved = (own.pull(&moved).ok()? / worst_n).ln();
+                let bent: f64 = factors.iter().zip(&moved).map(|(f, x)| f.at(*x)).sum();
+                Some((solved - bent).powi(2))
+            },
+        )
         .collect();
     let solved: Vec<f64> = squares.into_iter().flatten().collect();
     if 2 * solved.len() < HELD_AGAINST {
@@ -378,11 +386,6 @@ fn missed(
         ));
     }
     Ok((solved.iter().sum::<f64>() / solved.len() as f64).sqrt())
-}
-
-/// The numerical error of the pull, a relative standard uncertainty.
-fn relative_solver(sheet: &Sheet) -> Result<f64, Failure> {
-    Ok(0.5 * sheet.value("accuracy.pull").unwrap_or(3e-3))
 }
 
 struct Found {
@@ -465,18 +468,6 @@ fn tell(sheet: &Sheet, lot: &Lot, found: &Found, corners: &[Corner], warms: bool
         items.push(
             Item::number("lot_factor", "times the load, at least", times, Dimension::Ratio).with_note(code),
         );
-        if let Some(limit) = sheet.value("limits.safety_factor") {
-            let kept = times >= limit;
-            answer.limits.push(Limit {
-                by: "limits.safety_factor".into(),
-                key: "lot_factor".into(),
-                label: "times the load, at least".into(),
-                limit,
-                value: Some(Measure { value: times, dimension: Dimension::Ratio, band: None }),
-                dimension: Dimension::Ratio,
-                state: if kept { State::Kept } else { State::Exceeded },
-            });
-        }
     }
     answer.group(&format!("A lot of {}", lot.count), items);
     let worst = corners.iter().map(|corner| {

@@ -115,12 +115,16 @@ fn one(
     dimension: Dimension,
 ) -> Result<Answer, String> {
     let mut sheet = sheet.clone();
-    let text = match dimension {
-        Dimension::Count => format!("{value:.0}"),
-        _ => format!("{value:e} {}", dimension.si_symbol()),
-    };
-    sheet.set(path, text.trim()).map_err(|fault| fault.message)?;
+    sheet.set(path, &entry(value, dimension)).map_err(|fault| fault.message)?;
     sampled::answer(&sheet, question).map_err(reason)
+}
+
+/// An exact value as a sheet would have it.
+pub(crate) fn entry(value: f64, dimension: Dimension) -> String {
+    match dimension {
+        Dimension::Count => format!("{value:.0}"),
+        _ => format!("{value:e} {}", dimension.si_symbol()).trim().to_owned(),
+    }
 }
 
 /// The number that the question is about: the first that is not exact.

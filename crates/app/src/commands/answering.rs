@@ -151,9 +151,7 @@ fn ask_all(
             Err(Failure::Input(diagnostics)) => {
                 faulty.push(Faults { text: Some(loaded.text.clone()), diagnostics });
             }
-            Err(failure) => {
-                return Err(Stop::Physics { file: loaded.file.clone(), reason: failure.to_string() });
-            }
+            Err(failure) => return Err(stop(failure, loaded)),
         }
     }
     if faulty.is_empty() { Ok(answers) } else { Err(Stop::Input(faulty)) }

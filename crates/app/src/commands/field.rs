@@ -98,17 +98,16 @@ Examples:
         };
         let map = ask::map(&sheet.sheet, &question, self.area).map_err(|e| answering::stop(e, &sheet))?;
         let units = self.common.units.into();
-        let bytes = drawn(&map, &sheet, picture, units)?;
+        let drawing = Output { path: picture.path.clone(), bytes: drawn(&map, &sheet, picture, units)? };
         let exit = if self.common.csv && self.common.series.is_empty() {
             let values = csv::map(&map, units).map_err(|error| Stop::Output(std::io::Error::other(error)))?;
             answering::remark(std::slice::from_ref(&sheet), console)?;
-            files::write(&[Output { path: picture.path.clone(), bytes }], self.common.force)?;
+            files::write(&[drawing], self.common.force)?;
             console.say(&values)?;
             console.flush()?;
             Exit::Answered
         } else {
-            let content = || Some(bytes.clone());
-            let files = Files { written: Some((&picture.path, &content)), ..Files::default() };
+            let files = Files { outputs: vec![drawing], ..Files::default() };
             answering::answer_with(&self.common, &Question::Field(question), &self.sampling, files, console)?
         };
         console.tell(&format!("drew `{}`\n", picture.path.display()))?;

@@ -12,7 +12,6 @@ use coilwright_choose::seek::aim::{Aim, Bound};
 use coilwright_choose::seek::log::{self, Log};
 use coilwright_choose::seek::vary::Vary;
 use coilwright_choose::seek::{FEWEST, Question, seek};
-use coilwright_magnet::failure::Failure;
 use std::fs::File;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -117,14 +116,7 @@ Examples:
         });
         broken?;
         console.progress("")?;
-        let found = found.map_err(|failure| match failure {
-            Failure::Input(diagnostics) => {
-                let text =
-                    Some(sheets[0].text.clone()).filter(|_| diagnostics.iter().any(|d| d.span.is_some()));
-                Stop::Input(vec![Faults { text, diagnostics }])
-            }
-            other => Stop::Physics { file: sheets[0].file.clone(), reason: other.to_string() },
-        })?;
+        let found = found.map_err(|failure| answering::stop(failure, &sheets[0]))?;
         let mut outputs = Vec::new();
         if let Some(folder) = &self.write {
             for (name, text) in &found.designs {

@@ -110,74 +110,40 @@ fn one(line: &str) -> Option<(Point, Outcome)> {
     Some((point, outcome))
 }
 
-fn values(n: &Rough) -> [f64; COUNT] {
-    [
-        n.mass_kg,
-        n.volume_m3,
-        n.turns,
-        n.room_for_turns,
-        n.conductor_mass_kg,
-        n.wire_length_m,
-        n.resistance_20_ohm,
-        n.current_a,
-        n.power_w,
-        n.ampere_turns,
-        n.current_density_a_per_m2,
-        n.pull_n,
-        n.field_t,
-        n.hot_spot_k,
-        n.surface_k,
-        n.current_warm_a,
-        n.power_warm_w,
-        n.pull_warm_n,
-        n.class_k,
-    ]
+/// The numbers of a magnet in the order in which a line has them.
+macro_rules! in_order {
+    ($($field:ident),*) => {
+        fn values(n: &Rough) -> [f64; COUNT] {
+            [$(n.$field),*]
+        }
+
+        fn rough([$($field),*]: [f64; COUNT]) -> Rough {
+            Rough { $($field),* }
+        }
+    };
 }
 
-fn rough(values: [f64; COUNT]) -> Rough {
-    let [
-        mass_kg,
-        volume_m3,
-        turns,
-        room_for_turns,
-        conductor_mass_kg,
-        wire_length_m,
-        resistance_20_ohm,
-        current_a,
-        power_w,
-        ampere_turns,
-        current_density_a_per_m2,
-        pull_n,
-        field_t,
-        hot_spot_k,
-        surface_k,
-        current_warm_a,
-        power_warm_w,
-        pull_warm_n,
-        class_k,
-    ] = values;
-    Rough {
-        mass_kg,
-        volume_m3,
-        turns,
-        room_for_turns,
-        conductor_mass_kg,
-        wire_length_m,
-        resistance_20_ohm,
-        current_a,
-        power_w,
-        ampere_turns,
-        current_density_a_per_m2,
-        pull_n,
-        field_t,
-        hot_spot_k,
-        surface_k,
-        current_warm_a,
-        power_warm_w,
-        pull_warm_n,
-        class_k,
-    }
-}
+in_order!(
+    mass_kg,
+    volume_m3,
+    turns,
+    room_for_turns,
+    conductor_mass_kg,
+    wire_length_m,
+    resistance_20_ohm,
+    current_a,
+    power_w,
+    ampere_turns,
+    current_density_a_per_m2,
+    pull_n,
+    field_t,
+    hot_spot_k,
+    surface_k,
+    current_warm_a,
+    power_warm_w,
+    pull_warm_n,
+    class_k
+);
 
 /// FNV-1a of 64 bits (G. Fowler, L. C. Noll, K.-P. Vo), which tells chance changes apart, in hexadecimal.
 fn checksum(text: &str) -> String {

@@ -3,6 +3,7 @@
 use crate::topic::Asked;
 use coilwright_magnet::model::rough::{Rough, Wanted};
 use coilwright_magnet::quantity::Dimension;
+use coilwright_magnet::sheet::nearest;
 
 /// One of the numbers.
 #[derive(Debug)]
@@ -218,16 +219,10 @@ pub(crate) fn find(word: &str) -> Option<usize> {
 
 /// What to say of a word that names no number.
 pub(crate) fn unknown(word: &str) -> (String, String) {
-    let plain = word.trim().to_lowercase().replace([' ', '-'], "_");
-    let nearest = NUMBERS
-        .iter()
-        .flat_map(|n| [n.key, n.also])
-        .map(|name| (strsim::osa_distance(&plain, name), name))
-        .min()
-        .filter(|(distance, name)| *distance <= (name.len() / 3).max(1));
+    let nearest = nearest(word.trim(), NUMBERS.iter().flat_map(|n| [n.key, n.also]));
     let all: Vec<String> = NUMBERS.iter().map(|n| n.key.replace('_', " ")).collect();
     let hint = match nearest {
-        Some((_, name)) => format!("did you mean `{}`? There are {}", name.replace('_', " "), all.join(", ")),
+        Some(name) => format!("did you mean `{}`? There are {}", name.replace('_', " "), all.join(", ")),
         None => format!("there are {}", all.join(", ")),
     };
     (format!("there is no number `{}` to search by", word.trim()), hint)

@@ -1,5 +1,6 @@
 //! What a search may change: entries of the sheet, each over a row of values.
 
+use crate::sweep::entry;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::{Form, Sheet, number_at};
@@ -181,9 +182,7 @@ fn axis(sheet: &Sheet, vary: &Vary) -> Result<Axis, Diagnostic> {
         Over::Wires(_) => return fault(format!("`{path}` is no wire"), "write PATH=FROM..TO"),
     };
     for value in values.iter().take(1).chain(values.last()) {
-        let text = format!("{value:e} {}", dimension.si_symbol());
-        let text = if dimension == Dimension::Count { format!("{:.0}", value.round()) } else { text };
-        if let Err(wrong) = sheet.clone().set(path, text.trim())
+        if let Err(wrong) = sheet.clone().set(path, &entry(*value, dimension))
             && !excused(path)
         {
             let shown = dimension.text(*value, None, UnitSystem::Si);

@@ -55,8 +55,9 @@ pub(crate) fn judge(sheet: &Sheet, answer: &Answer, others: &[Item]) -> Vec<Limi
             state: State::Exceeded,
         });
     }
-    if let Some(asked_s) = sheet.value("backup.hold_time") {
-        found.extend(find("backup_holds").and_then(|i| against(i, "backup.hold_time", asked_s, Side::Below)));
+    for (path, key) in [("backup.hold_time", "backup_holds"), ("limits.safety_factor", "lot_factor")] {
+        let limited = sheet.value(path).zip(find(key));
+        found.extend(limited.and_then(|(least, item)| against(item, path, least, Side::Below)));
     }
     found
 }

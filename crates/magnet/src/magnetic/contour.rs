@@ -20,15 +20,15 @@ pub(crate) struct Grid {
 type Side = (usize, usize, bool);
 
 impl Grid {
-    /// Square cells, so many that the longer side has `most`.
-    pub(crate) fn of(x: [f64; 2], y: [f64; 2], most: f64, value: impl Fn(Point) -> f64) -> Self {
+    /// Square cells, so many that the longer side has `most`; values are asked for row by row, the lowest first.
+    pub(crate) fn of(x: [f64; 2], y: [f64; 2], most: f64, value: impl FnMut(Point) -> f64) -> Self {
         let size = [x[1] - x[0], y[1] - y[0]];
         // A whole number of cells is not one more for its rounding.
         let cells = size.map(|s| (s / (size[0].max(size[1]) / most) - 1e-9).ceil().max(2.0));
         let (cell, count) = ([size[0] / cells[0], size[1] / cells[1]], cells.map(|c| c as usize + 1));
         let mut grid = Self { origin: [x[0], y[0]], cell, count, values: Vec::new(), rimmed: false };
         let nodes = (0..count[1]).flat_map(|j| (0..count[0]).map(move |i| (i, j)));
-        grid.values = nodes.map(|(i, j)| value(grid.node(i, j))).collect();
+        grid.values = nodes.map(|(i, j)| grid.node(i, j)).map(value).collect();
         grid
     }
 

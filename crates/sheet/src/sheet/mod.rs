@@ -14,6 +14,8 @@ mod read;
 mod region;
 mod schema;
 mod suggest;
+
+pub use suggest::nearest;
 mod syntax;
 mod template;
 mod value;

@@ -3,7 +3,7 @@
 use super::schema::{self, Form, KEYS, Key};
 
 /// The candidate that looks most like the word, if any comes close.
-pub(crate) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let length = word.chars().count();
     // Nothing in a sheet is longer; a megabyte of nonsense is not compared letter by letter.
     if !(2..=60).contains(&length) {

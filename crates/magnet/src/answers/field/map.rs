@@ -78,10 +78,12 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
     let accuracy = sheet.value("accuracy.field").unwrap_or(USUAL_ACCURACY);
     let solved = solve(&magnet, &stage, question, &face, accuracy)?;
     let probe = solved.ladder.probe();
-    let grid = Grid::of(x, y, CELLS, |p| probe.at(p).size_t());
+    let mut fields = Vec::new();
+    let grid = Grid::of(x, y, CELLS, |p| {
+        fields.push(probe.at(p));
+        fields[fields.len() - 1].size_t()
+    });
     let [columns, rows] = grid.count;
-    let nodes = || (0..rows).flat_map(|j| (0..columns).map(move |i| (i, j)));
-    let fields: Vec<_> = nodes().map(|(i, j)| probe.at(grid.node(i, j))).collect();
     let strongest = grid.values.iter().copied().fold(0.0, f64::max);
     let weakest = grid.values.iter().copied().fold(f64::INFINITY, f64::min).max(WEAKEST * strongest);
     if strongest <= 0.0 {

@@ -4,3 +4,5 @@ pub mod answer;
 pub(crate) mod curves;
 pub(crate) mod plain;
 pub(crate) mod read;
+
+pub use read::USUAL_ACCURACY;

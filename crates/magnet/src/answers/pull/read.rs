@@ -9,7 +9,7 @@ use crate::sheet::Sheet;
 use coilwright_fem::drawing::Drawing;
 use coilwright_fem::magnetostatics::Solution;
 /// Relative accuracy asked of the solver where the sheet asks for none.
-pub(crate) const USUAL_ACCURACY: f64 = 3e-3;
+pub const USUAL_ACCURACY: f64 = 3e-3;
 
 /// Friction of steel on steel, dry to slightly oily, and its standard uncertainty (common practice, no source).
 pub(crate) const FRICTION: (f64, f64) = (0.15, 0.04);

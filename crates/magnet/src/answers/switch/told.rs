@@ -145,12 +145,10 @@ impl Told<'_> {
         let state = self.state;
         let key = |what: &str| format!("{what}_{}", clamp.key);
         let release = match off.release {
-            Release::After { time_s, .. } => {
-                match self.field.and_then(|(field, _)| field.poor("release_time")) {
-                    Some(error) => Item::text(&key("release_time"), DROP_OUT, not_told(error)),
-                    None => Item::number(&key("release_time"), DROP_OUT, time_s, Dimension::Time),
-                }
-            }
+            Release::After { time_s, .. } => match self.field.and_then(|(field, _)| field.poor_by(off)) {
+                Some(error) => Item::text(&key("release_time"), DROP_OUT, not_told(error)),
+                None => Item::number(&key("release_time"), DROP_OUT, time_s, Dimension::Time),
+            },
             release => in_words(&key("release_time"), release),
         };
         let mut items = vec![release];

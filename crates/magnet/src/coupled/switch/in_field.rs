@@ -129,8 +129,11 @@ impl InField {
             let (_, solid, _) = meshed(*fineness)?;
             let (off, on) = conditions.switch(&solid, driven, None)?;
             let now = times_s(&off, on.as_ref());
-            let imbalance = off.imbalance.max(on.as_ref().map_or(0.0, |on| on.imbalance));
-            let lost = if imbalance > BALANCED { imbalance } else { 0.0 };
+            let ways = [(&off, &on), (&rough.off, &rough.on)];
+            let of = |(off, on): (&SwitchedOff, &Option<SwitchedOn>)| {
+                off.imbalance.max(on.as_ref().map_or(0.0, |on| on.imbalance))
+            };
+            let lost = ways.map(of).into_iter().filter(|share| *share > BALANCED).fold(0.0, f64::max);
             let mut error = [0.0; 7];
             for ((error, now), before) in error.iter_mut().zip(now).zip(before) {
                 let apart = (now / before).ln().abs();
@@ -144,10 +147,17 @@ impl InField {
         unreachable!("there are finer meshes than the roughest")
     }
 
-    /// By how much the last two meshes differ on a time, with what of its energy is unaccounted for, if that is too much for it to be told.
+    /// By how much the last two meshes differ on a time, with what of its energy is unaccounted for, if that is too much for
+    /// it to be told.
     pub(crate) fn poor(&self, key: &str) -> Option<f64> {
         let at = TIMES.iter().position(|k| *k == key)?;
         Some(self.error[at]).filter(|e| *e > POOR)
+    }
+
+    /// The same of the drop-out time by another clamp.
+    pub(crate) fn poor_by(&self, off: &SwitchedOff) -> Option<f64> {
+        let lost = Some(off.imbalance).filter(|share| *share > BALANCED).unwrap_or(0.0);
+        self.poor("release_time").or(Some(lost).filter(|e| *e > POOR))
     }
 
     /// Off by another clamp, for as long as the curves go on.
