@@ -8,6 +8,7 @@ use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::watch::Watch;
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -85,10 +86,10 @@ Examples:
         });
         let question =
             HeatQuestion { duration_s: self.duration, workpiece: self.workpiece, profile: None, headroom };
-        let ask = |sheet: &Sheet| {
+        let ask = |sheet: &Sheet, watch: &Watch| {
             let profile = profile(sheet)?;
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
-            bench::answer(sheet, &question, &self.sampling)
+            bench::answer(sheet, &question, &self.sampling, watch)
         };
         answering::answer_by(&self.common, &[], ask, Files::default(), console)
     }

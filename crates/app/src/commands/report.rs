@@ -16,6 +16,7 @@ use crate::json;
 use crate::outcome::{Exit, Stop};
 use crate::page::{Format, Page, Source, Topic};
 use coilwright_magnet::answers::answer::Answer;
+use coilwright_magnet::watch::Watch;
 use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
 use std::thread::ScopedJoinHandle;
@@ -89,10 +90,10 @@ Example:
         }
         let sheet = &sheets[0];
         let figure = ask::figure(&sheet.sheet).map_err(|failure| answering::stop(failure, sheet))?;
-        console.progress(&format!("solving {}", sheet.file))?;
         interrupt::begins(1);
-        let (topics, flux) = ask_all(sheet, readings.as_ref(), &self);
-        console.progress("")?;
+        let watch = Watch::new();
+        let all = || ask_all(sheet, readings.as_ref(), &self, &watch);
+        let (topics, flux) = console.during(&sheet.file, &watch, all);
         let page = Page {
             sheet,
             figure,
@@ -219,13 +220,14 @@ fn ask_all(
     sheet: &Loaded,
     readings: Option<&Read>,
     report: &Report,
+    watch: &Watch,
 ) -> (Vec<Topic>, Result<Option<Flux>, Failure>) {
     let questions = questions(readings.is_some());
     let (answers, flux): (Vec<Result<Answer, Failure>>, _) = std::thread::scope(|scope| {
         let flux = scope.spawn(|| ask::flux(&sheet.sheet));
         let asked: Vec<_> = questions
             .iter()
-            .map(|asked| scope.spawn(move || ask(&sheet.sheet, &asked.of, readings, report)))
+            .map(|asked| scope.spawn(move || ask(&sheet.sheet, &asked.of, readings, report, watch)))
             .collect();
         (asked.into_iter().map(joined).collect(), joined(flux))
     });
@@ -243,17 +245,23 @@ fn joined<T>(thread: ScopedJoinHandle<'_, T>) -> T {
     thread.join().unwrap_or_else(|panic| resume_unwind(panic))
 }
 
-fn ask(sheet: &Sheet, of: &Of, readings: Option<&Read>, report: &Report) -> Result<Answer, Failure> {
+fn ask(
+    sheet: &Sheet,
+    of: &Of,
+    readings: Option<&Read>,
+    report: &Report,
+    watch: &Watch,
+) -> Result<Answer, Failure> {
     let once = Sampling { sweep: None, samples: None, seed: 1 };
     match (of, readings) {
         (Of::Model(Question::Heat(heat)), _) => {
             let question = HeatQuestion { profile: heat::profile(sheet)?, ..heat.clone() };
-            bench::answer(sheet, &Question::Heat(question), &once)
+            bench::answer(sheet, &Question::Heat(question), &once, watch)
         }
-        (Of::Model(question), _) => bench::answer(sheet, question, &once),
+        (Of::Model(question), _) => bench::answer(sheet, question, &once, watch),
         (Of::Fit, Some(read)) => {
             let date = report.date.as_deref().unwrap_or_default();
-            bench::fit(sheet, read, date).map(|fitted| fitted.answer)
+            bench::fit(sheet, read, date, watch).map(|fitted| fitted.answer)
         }
         (Of::Audit | Of::Fit, _) => bench::audit(sheet, readings.map(|read| &read.readings)),
     }
