@@ -71,6 +71,14 @@ pub(crate) struct Sampling {
     #[arg(long, value_name = "PATH=VALUES", help_heading = "Question", conflicts_with = "samples", value_parser = swept)]
     pub(crate) sweep: Option<Swept>,
 
+    /// An entry to be so adjusted that --until comes out, such as --adjust drive.voltage --until 'pull = 400 N'
+    #[arg(long, value_name = "PATH", help_heading = "Question", requires = "until", conflicts_with_all = ["sweep", "samples"])]
+    pub(crate) adjust: Option<String>,
+
+    /// What is to come out: a number by its key in --json, and its value
+    #[arg(long, value_name = "NUMBER=VALUE", help_heading = "Question", requires = "adjust", value_parser = until)]
+    pub(crate) until: Option<(String, String)>,
+
     /// Also the bands by so many samples of everything uncertain at once, and where first order misleads (200 is a
     /// good number)
     #[arg(long, value_name = "N", help_heading = "Sampling", value_parser = clap::value_parser!(u32).range(20..=100_000))]
@@ -132,6 +140,12 @@ fn swept(text: &str) -> Result<Swept, String> {
         ));
     };
     Ok(Swept { path: path.into(), values: scan::parse(values, dimension)? })
+}
+
+/// A key and what its number is to be.
+fn until(text: &str) -> Result<(String, String), String> {
+    let (key, value) = text.split_once('=').ok_or("write NUMBER=VALUE, such as 'pull = 400 N'")?;
+    Ok((key.trim().into(), value.trim().into()))
 }
 
 /// `--lot`: how many are made alike.

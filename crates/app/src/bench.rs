@@ -9,6 +9,7 @@ use coilwright_bench::fit::{self, Fitted};
 use coilwright_bench::instrument::{self, Set};
 use coilwright_bench::readings::{self, ReadError, Readings};
 use coilwright_bench::sampled;
+use coilwright_choose::adjust::{Adjust, adjusted};
 use coilwright_choose::lot::{self, Lot};
 use coilwright_choose::sweep;
 use coilwright_magnet::answers::answer::Answer;
@@ -19,7 +20,7 @@ use std::fs::File;
 use std::io::{self, BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
-/// Answers a question: once, with bands by sampling if they are asked for, or over a sweep.
+/// Answers a question: once, with bands by sampling if they are asked for, over a sweep, or so adjusted that a number comes out.
 pub(crate) fn answer(
     sheet: &Sheet,
     question: &Question,
@@ -28,6 +29,10 @@ pub(crate) fn answer(
 ) -> Result<Answer, Failure> {
     if let Some(swept) = &sampling.sweep {
         return sweep::watched(sheet, question, swept, watch);
+    }
+    if let (Some(path), Some((key, wanted))) = (&sampling.adjust, &sampling.until) {
+        let adjust = Adjust { path: path.clone(), key: key.clone(), wanted: wanted.clone() };
+        return adjusted(sheet, question, &adjust, watch);
     }
     let Some(count) = sampling.samples else { return sampled::answer(sheet, question, watch) };
     let mut answer = ask::watched(sheet, question, watch)?;

@@ -1,7 +1,7 @@
 //! `compare`: magnets side by side, needs, and what cannot be compared; `--sweep`: one over a range.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
-use crate::in_examples::run;
+use crate::in_examples::{json, run};
 use serde_json::Value;
 
 const RING: &str = "loudspeaker-ring.sheet.toml";
@@ -46,6 +46,27 @@ fn a_need_decides() {
     {
         let (code, _, err) = run(&["compare", RING, RING, "--need", need]);
         assert!(code == 2 && err.contains(word), "{need}: {code} {err}");
+    }
+}
+
+/// Three magnets, one of each kind, fit a screen, and no caution is left out.
+#[test]
+fn three_magnets_fit_a_screen() {
+    let args = ["compare", "gantry-pot.sheet.toml"];
+    let laminated = ["--set", "body.laminated=true", "--set", "workpiece.laminated=true"];
+    let (code, out, err) = run(&["compare", RING, "--electromagnet=12V", "--with", "body.thickness=20mm"]);
+    assert_eq!(code, 0, "{err}");
+    assert!(out.contains("pull per kg") && out.contains("pot 72 x 15, 12 V"), "{out}");
+    assert!(out.lines().count() <= 30 && out.lines().all(|line| line.chars().count() <= 100), "{out}");
+    let answer = &json(&[&args[..], &["--permanent=N35"], &laminated].concat())["answers"][0];
+    let (_, screen, _) = run(&[&args[..], &["--permanent=N35"], &laminated].concat());
+    assert!(screen.lines().count() <= 30, "{screen}");
+    let words = screen.split_whitespace().collect::<Vec<_>>().join(" ");
+    let cautions = answer["cautions"].as_array().unwrap();
+    for caution in cautions {
+        let same = |c: &&Value| c["danger"] == caution["danger"] && c["source"] == caution["source"];
+        let told = cautions.iter().filter(same).any(|c| words.contains(c["brief"].as_str().unwrap()));
+        assert!(told, "{caution}: {screen}");
     }
 }
 

@@ -131,3 +131,11 @@ fn a_reading_of_no_such_magnet_is_refused_plainly() {
     assert!(why.contains("`audit`") && why.contains("tolerance"), "{why}");
     assert!(!why.contains("matrix") && !why.contains("evaluations"), "{why}");
 }
+
+/// Pulls of nothing are no pulls of this magnet: they are refused, not fitted by a winding of nearly no turns whose interval
+/// begins at none.
+#[test]
+fn pulls_of_nothing_are_refused_plainly() {
+    let Err(Failure::Physics(why)) = fitted("pull N, gap mm\n0,0.2\n0,0.5\n") else { panic!("fitted") };
+    assert!(why.starts_with("no magnet near this sheet gives these readings: "), "{why}");
+}

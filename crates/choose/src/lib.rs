@@ -27,6 +27,8 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod adjust;
+mod asking;
 pub mod compare;
 pub mod difference;
 pub mod equal;
@@ -34,6 +36,7 @@ mod gathered;
 pub mod lot;
 pub mod nearest;
 pub mod need;
+mod needs;
 pub mod seek;
 pub mod sweep;
 mod topic;

@@ -72,7 +72,7 @@ pub(crate) enum From {
 
 const PRICE: &str = "nameplate.price";
 const UNPRICED: &str = "not said: its sheet has no `nameplate.price`";
-const UNWEIGHED: &str = "not known: a magnet of no known grade, or a part bounded by arcs";
+const UNWEIGHED: &str = "not known: a magnet of no known grade or with arcs, and no `nameplate.mass`";
 const NO_WINDING: &str = "none: it has no winding";
 
 /// In the order of reading.

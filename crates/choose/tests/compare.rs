@@ -3,6 +3,7 @@
 
 use coilwright_choose::compare::{Question, Subject, compare};
 use coilwright_choose::equal::disc_as_strong;
+use coilwright_choose::nearest::pot_as_large;
 use coilwright_choose::need::Need;
 use coilwright_magnet::answers::answer::{Answer, State, Value};
 use coilwright_magnet::answers::question::{self, PullQuestion};
@@ -11,6 +12,7 @@ use coilwright_magnet::model::ask;
 use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::sheet::{Form, Sheet, template};
 use coilwright_magnet::uncertainty::band::Band;
+use coilwright_magnet::watch::Watch;
 use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
 
@@ -137,6 +139,78 @@ fn needs_are_held_against_every_magnet() {
         ]
     );
     assert!(found.summary.starts_with("Meets every need: thin. Does not: thick."), "{}", found.summary);
+}
+
+/// By mass and price, from the volume of a disc and a density, by hand; the mass's band is that of two lengths.
+#[test]
+fn a_disc_is_weighed_and_priced() {
+    let disc = |price: &str| {
+        let text = format!(
+            "sheet = 1\nname = \"disc\"\nform = \"disc\"\n[body]\ndiameter = \"30 mm ± 0.3 mm\"\n\
+             thickness = \"10 mm ± 0.1 mm\"\ngrade = \"N42\"\n[workpiece]\ngap = \"0.5 mm\"\n[nameplate]\nprice = {price}\n"
+        );
+        Sheet::parse(&text, "disc.sheet.toml").unwrap().0
+    };
+    let found = compare(&[subject("a", disc("8")), subject("b", disc("10"))], &Question::default()).unwrap();
+    // Sintered NdFeB: 7.4 to 7.6 g/cm³ (IEC 60404-8-1, from memory).
+    let mass = std::f64::consts::PI * 0.015f64.powi(2) * 0.01 * 7500.0;
+    assert!((found.number("mass_1").unwrap() / mass - 1.0).abs() < 1e-12);
+    // The diameter counts twice; limits of a rectangle are √3 standard uncertainties.
+    let relative = (2.0f64 * 0.01).hypot(0.01) / 3f64.sqrt();
+    let standard = band(&found, "mass_1").standard / mass;
+    assert!((standard / relative - 1.0).abs() < 0.01, "{standard} for {relative}");
+    let pull = found.number("pull_1").unwrap();
+    assert!((found.number("pull_per_mass_1").unwrap() / (pull / mass) - 1.0).abs() < 1e-12);
+    assert!((found.number("pull_per_price_2").unwrap() / (pull / 10.0) - 1.0).abs() < 1e-12);
+    assert!(found.item("price_1").is_some() && found.item("power_1").is_none());
+}
+
+/// A shelf is ranked: by the needs that are kept, then by the one kept most tightly, as each magnet alone tells it.
+#[test]
+fn a_shelf_is_ranked() {
+    let thicknesses = ["11 mm", "20 mm", "15 mm", "13 mm", "30 mm"];
+    let subjects: Vec<Subject> = thicknesses.iter().map(|t| subject(t, with("body.thickness", t))).collect();
+    let needs = ["pull >= 60 N", "volume <= 70 cm3"].map(|text| Need::parse(text).unwrap());
+    let found = compare(&subjects, &Question { needs: needs.into(), ..Question::default() }).unwrap();
+    let margin = |thickness: &str| {
+        let pull = question::Question::Pull(PullQuestion::default());
+        let pull = ask::answer(&with("body.thickness", thickness), &pull).unwrap().number("pull").unwrap();
+        let mm: f64 = thickness.trim_end_matches(" mm").parse().unwrap();
+        let room = std::f64::consts::PI * 0.036f64.powi(2) * mm * 1e-3;
+        (pull / 60.0).min(70e-6 / room)
+    };
+    let mut by_hand = thicknesses.to_vec();
+    by_hand.sort_by(|a, b| margin(b).total_cmp(&margin(a)));
+    let told: Vec<String> = (1..=5)
+        .map(|place| match &found.item(&format!("rank_{place}")).unwrap().value {
+            Value::Text(name) => name.clone(),
+            Value::Number(m) => panic!("{}", m.value),
+        })
+        .collect();
+    assert_eq!(told, by_hand);
+}
+
+/// The pot in the room of a disc fills it, keeps cool, and pulls what its own sheet says; one that is wound for twice the
+/// voltage pulls nearly the same, for at a voltage the ampere-turns follow from the wire's section and mean turn alone.
+#[test]
+fn the_strongest_pot_in_the_room_of_a_disc() {
+    let (disc, _) = Sheet::parse(&template(Form::Disc), "disc.sheet.toml").unwrap();
+    let room = |sheet: &Sheet| coilwright_magnet::magnet::Magnet::complete(sheet).unwrap().envelope_m3();
+    let pull = question::Question::Pull(PullQuestion::default());
+    let heat = question::Question::Heat(question::HeatQuestion::default());
+    let [low, high] = [12.0, 24.0].map(|volts| {
+        let pot = pot_as_large(&disc, volts, "pot", &Watch::default()).unwrap();
+        assert!((room(&pot) / room(&disc) - 1.0).abs() < 1e-3);
+        let gap = |sheet: &Sheet| sheet.value("workpiece.gap").unwrap();
+        assert!((gap(&pot) / gap(&disc) - 1.0).abs() < 1e-9);
+        assert_eq!(pot.value("drive.voltage"), Some(volts));
+        let hottest = ask::answer(&pot, &heat).unwrap().number("hot_spot_steady").unwrap();
+        assert!(hottest < 403.15 + 1.0, "{hottest} K");
+        ask::answer(&pot, &pull).unwrap().number("pull").unwrap()
+    });
+    assert!((low / high - 1.0).abs() < 0.1, "{low} N and {high} N");
+    let (horseshoe, _) = Sheet::parse(&template(Form::Horseshoe), "horseshoe.sheet.toml").unwrap();
+    assert!(matches!(pot_as_large(&horseshoe, 24.0, "pot", &Watch::default()), Err(Failure::Input(_))));
 }
 
 /// Two needs of which neither is sure are not missed.

@@ -31,7 +31,7 @@ fn stopped_beforehand_nothing_is_solved() {
     let watch = Watch::new();
     watch.stop();
     for question in all() {
-        assert_eq!(ask::watched(&pot(), &question, &watch), Err(Failure::Stopped), "{question:?}");
+        assert!(ask::watched(&pot(), &question, &watch) == Err(Failure::Stopped), "{question:?}");
         assert!(Plain::watched(&pot(), &question, &watch).is_err(), "{question:?}");
     }
     assert_eq!(watch.share().unwrap_or(0.0), 0.0);
@@ -50,7 +50,7 @@ fn stopped_on_the_way_there_is_no_answer() {
             watch.stop();
             asked.join().unwrap()
         });
-        assert_eq!(answered, Err(Failure::Stopped), "{question:?}");
+        assert!(answered == Err(Failure::Stopped), "{question:?}");
         assert!(watch.share().is_some_and(|share| share < 0.9), "{question:?}: {:?}", watch.share());
     }
 }

@@ -252,7 +252,7 @@ fn ask(
     report: &Report,
     watch: &Watch,
 ) -> Result<Answer, Failure> {
-    let once = Sampling { sweep: None, samples: None, seed: 1 };
+    let once = Sampling { sweep: None, adjust: None, until: None, samples: None, seed: 1 };
     match (of, readings) {
         (Of::Model(Question::Heat(heat)), _) => {
             let question = HeatQuestion { profile: heat::profile(sheet)?, ..heat.clone() };

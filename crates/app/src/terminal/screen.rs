@@ -85,13 +85,20 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
         rows(&mut out, answer, &cautions, layout);
         limits(&mut rest, answer, layout);
     }
-    // Designs side by side take the room of what one number lacks to be sure.
-    if answer.command != "seek" {
-        unsure(&mut rest, answer, layout);
-        next(&mut rest, answer, layout);
-        assumed(&mut rest, answer, layout);
+    // What stands side by side takes the room of what one number lacks to be sure.
+    match answer.command.as_str() {
+        "seek" => mind(&mut rest, answer, layout),
+        "compare" => {
+            next(&mut rest, answer, layout);
+            besides(&mut rest, answer, layout);
+        }
+        _ => {
+            unsure(&mut rest, answer, layout);
+            next(&mut rest, answer, layout);
+            assumed(&mut rest, answer, layout);
+            mind(&mut rest, answer, layout);
+        }
     }
-    mind(&mut rest, answer, layout);
     if !rest.is_empty() {
         let _ = write!(out, "\n{rest}");
     }
@@ -282,6 +289,20 @@ fn mind(out: &mut String, answer: &Answer, layout: Layout) {
         }
         named(out, "Mind", &text, layout);
     }
+}
+
+/// How much was assumed of all, and how much there is to be minded.
+fn besides(out: &mut String, answer: &Answer, layout: Layout) {
+    let several = |count: usize, one: &str, more: &str| match count {
+        1 => format!("1 {one}"),
+        count => format!("{count} {more}"),
+    };
+    let text = format!(
+        "{} and {} of the magnets: --full lists them.",
+        several(answer.assumptions.len(), "assumption", "assumptions"),
+        several(answer.warnings.len(), "remark", "remarks")
+    );
+    let _ = writeln!(out, "{}", fill(&text, layout.width, 0, 2));
 }
 
 fn warn(out: &mut String, cautions: &[&Caution], layout: Layout) {

@@ -17,7 +17,7 @@ mod thermal;
 pub(crate) mod units;
 mod unknown;
 
-use crate::least_squares::{self, FitError, Model, Noise, Parameter, Robust, Settings, Solution};
+use crate::least_squares::{self, Estimate, FitError, Model, Noise, Parameter, Robust, Settings, Solution};
 use crate::meters::Meters;
 use crate::readings::Readings;
 use crate::warm_up;
@@ -72,6 +72,8 @@ const MOST_PASSES: usize = 2;
 /// A reading so many standard uncertainties from what was to be expected is absurd, where few are.
 const ABSURD: f64 = 5.0;
 const FEW: f64 = 0.1;
+/// Standard uncertainties to the ends of a 95 % interval (JCGM 100:2008, G.6.6).
+const COVERAGE: f64 = 2.0;
 /// Uncertainty of a reading by an instrument without any, as a share of it.
 const LEAST_NOISE: f64 = 1e-5;
 
@@ -302,8 +304,23 @@ fn calibrate_on(
     };
     let agreement = agreement::agreement(&rows, &refit);
     let solution = solution.widened(agreement.widen);
+    if let Some(label) = reaches_nothing(unknowns, &solution) {
+        return Err(Stopped::AtBound(label));
+    }
     let turned = bench.sign < 0.0;
     Ok(Calibration { solution, used, left_out, predictions, noise, turned, agreement })
+}
+
+/// What cannot be nothing, was not beforehand, and by the readings may be: they tell no number of it.
+fn reaches_nothing(unknowns: &[Unknown], solution: &Solution) -> Option<String> {
+    use unknown::What::{Material, Resistance, Turns};
+    let nothing = |(unknown, estimate): (&Unknown, &Estimate)| {
+        matches!(unknown.what, Turns | Resistance | Material)
+            && unknown.mean > COVERAGE * unknown.standard
+            && estimate.value <= COVERAGE * estimate.standard
+    };
+    let mut all = unknowns.iter().zip(&solution.estimates);
+    all.find(|(unknown, estimate)| nothing((unknown, estimate))).map(|(unknown, _)| unknown.label.clone())
 }
 
 /// Whether a fit went so far from the values about which the minor unknowns are taken that these do otherwise there.

@@ -69,6 +69,12 @@ const GAPS_M: [f64; 3] = [0.12e-3, 0.3e-3, 0.8e-3];
 /// What no sheet states and the fit assumes of a bench: shims and the centre of a scan, standard (see the answer's list).
 const SHIM_M: f64 = 2e-6;
 const CENTRE_M: f64 = 0.5e-3;
+/// Entries that are fitted, and what else is judged.
+const ENTRIES: [&str; 3] = ["winding.turns", "workpiece.gap", "probe.depth"];
+const STEEL: &str = "calibration.steel_scale";
+/// What [`drawn`] and [`one`] call the numbers.
+#[allow(dead_code, reason = "as `drawn`")]
+pub(crate) const NAMES: [&str; 5] = ["winding.turns", "workpiece.gap", "probe.depth", STEEL, "pull"];
 /// A number that was fitted to a bench.
 #[derive(Clone, Debug)]
 pub(crate) struct Found {
@@ -78,6 +84,9 @@ pub(crate) struct Found {
     pub(crate) held: bool,
     /// Its standard uncertainty over what it was beforehand.
     pub(crate) width: f64,
+    /// Its standard uncertainty, SI.
+    #[allow(dead_code, reason = "as `drawn`")]
+    pub(crate) standard: f64,
     /// Standard uncertainties from it to the truth.
     pub(crate) off: f64,
 }
@@ -92,27 +101,41 @@ pub(crate) fn one(case: u64) -> Result<Vec<Found>, Fault> {
         let Some(band) = &m.band else { return };
         let held = (band.low..=band.high).contains(&true_value);
         let (width, off) = (band.standard / before, (true_value - m.value) / band.standard);
-        found.push(Found { name: name.to_owned(), held, width, off });
+        found.push(Found { name: name.to_owned(), held, width, standard: band.standard, off });
     };
-    for path in ["winding.turns", "workpiece.gap", "probe.depth"] {
+    for path in ENTRIES {
         let (q, key) = (sheet.quantity(path).ok_or("no such entry")?, path.replace('.', "_"));
         let value = truth.varied.sheet.value(path).ok_or("no such entry")?;
         note(path, &fitted.answer, &key, value, q.standard_uncertainty());
     }
     let (steel, before) = truth.steel;
-    note("calibration.steel_scale", &fitted.answer, "calibration_steel_scale", steel, before);
+    note(STEEL, &fitted.answer, "calibration_steel_scale", steel, before);
     // The pull that the calibrated sheet then predicts, at a current that is exactly known.
     let question = Question::Pull(PullQuestion { currents_a: vec![0.4], ..PullQuestion::default() });
     let (before, after) = (answer(&sheet, &question)?, answer(&parsed(&fitted.sheet_text)?, &question)?);
-    let mut stage = truth.varied.magnet.stage();
-    stage.ampere_turns = stage.ampere_turns.signum() * truth.turns * 0.4;
-    let true_pull = pull(&truth.varied.magnet.scene(&stage))?;
+    let true_pull = truth.pull()?;
     let wide = match before.item("pull").map(|item| &item.value) {
         Some(Value::Number(m)) => m.band.as_ref().map_or(f64::NAN, |b| b.standard),
         _ => f64::NAN,
     };
     note("pull", &after, "pull", true_pull, wide);
     Ok(found)
+}
+
+/// A bench that is not fitted: the true values in the order of [`NAMES`], and its readings in SI but for their prefixes.
+#[allow(dead_code, reason = "the benchmark alone counts what is not fitted")]
+pub(crate) fn drawn(case: u64) -> Result<(Vec<f64>, Vec<f64>), Fault> {
+    let sheet = parsed(SHEET)?;
+    let mut random = Random::new(77, case);
+    let truth = truth(&sheet, &mut random)?;
+    let csv = measured(&sheet, &truth, &mut random)?;
+    let read = |line: &str| {
+        let cells: Vec<&str> = line.split(',').collect();
+        [1, 4].iter().filter_map(|k| cells.get(*k)?.parse::<f64>().ok()).collect::<Vec<_>>()
+    };
+    let mut values: Vec<f64> = ENTRIES.iter().filter_map(|path| truth.varied.sheet.value(path)).collect();
+    values.extend([truth.steel.0, truth.pull()?]);
+    Ok((values, csv.lines().skip(1).flat_map(read).collect()))
 }
 
 /// What is fitted to a bench by a sheet that is not quite that of what stood there.
@@ -138,6 +161,15 @@ pub(crate) struct Truth {
     depth_m: f64,
     width_m: f64,
     tilt: f64,
+}
+
+impl Truth {
+    /// What it pulls at 0.4 A, N.
+    fn pull(&self) -> Result<f64, Fault> {
+        let mut stage = self.varied.magnet.stage();
+        stage.ampere_turns = stage.ampere_turns.signum() * self.turns * 0.4;
+        pull(&self.varied.magnet.scene(&stage))
+    }
 }
 
 fn truth(sheet: &Sheet, random: &mut Random) -> Result<Truth, Fault> {

@@ -385,7 +385,9 @@ fn budgets(
         Ok::<(), Failure>(())
     };
     if power_w > 0.0 {
-        for input in uncertain(magnet, reading) {
+        let inputs = uncertain(magnet, reading);
+        let work = magnet.watch.part(inputs.len());
+        for input in inputs {
             let at = |sense: f64| {
                 let mut other = sheet.clone();
                 other.set_value(&input.path, input.value + sense * input.standard);
@@ -394,8 +396,12 @@ fn budgets(
                 Some((magnet, stated(sheet, setting), sense))
             };
             // At the edge of what is possible the other side stands for both.
-            let Some((magnet, setting, sense)) = at(1.0).or_else(|| at(-1.0)) else { continue };
+            let Some((magnet, setting, sense)) = at(1.0).or_else(|| at(-1.0)) else {
+                work.done();
+                continue;
+            };
             add(&input.path, &input.label, &magnet, &setting, sense)?;
+            work.done();
         }
         for variant in magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants) {
             let mut other = magnet.clone();
