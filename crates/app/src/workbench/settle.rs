@@ -1,0 +1,277 @@
+//! Answering a question of the page: what the text says, numbers at once, then every section as the report has it. A newer
+//! question of the same page supersedes it.
+
+use super::asked::{Asked, told};
+use super::part::{Part, SheetPart};
+use super::readings::Given;
+use super::{quick, sliders};
+use crate::ask::{self, Failure, Figure, Flux, Magnet};
+use crate::chart::ChartError;
+use crate::input::{Loaded, checksum};
+use crate::page::{Page, Topic};
+use crate::topics;
+use std::collections::{HashMap, VecDeque};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use tokio::sync::mpsc::UnboundedSender;
+
+/// Questions whose answers are kept.
+const KEPT: usize = 6;
+/// Which questions are asked first; all others follow in the order of reading.
+const FIRST: [&str; 5] = ["pull", "winding", "field", "heat", "audit"];
+
+/// Which question of each page is the newest.
+#[derive(Debug, Default)]
+pub(super) struct Newest(Mutex<HashMap<String, u64>>);
+
+/// A question's turn: until a newer one of its page comes, or the page is gone.
+pub(super) struct Turn {
+    newest: Arc<Newest>,
+    client: String,
+    number: u64,
+    sink: UnboundedSender<Part>,
+}
+
+impl Newest {
+    /// A question of a page, which supersedes those before it.
+    pub(super) fn turn(self: &Arc<Self>, client: &str, sink: UnboundedSender<Part>) -> Turn {
+        let mut newest = lock(&self.0);
+        let number = newest.entry(client.to_owned()).or_default();
+        *number += 1;
+        Turn { newest: self.clone(), client: client.to_owned(), number: *number, sink }
+    }
+}
+
+impl Turn {
+    /// Whether nobody waits for the answer any more.
+    pub(super) fn is_over(&self) -> bool {
+        self.sink.is_closed() || lock(&self.newest.0).get(&self.client) != Some(&self.number)
+    }
+
+    /// Sends a part; where nobody waits it is dropped.
+    fn send(&self, part: Part) {
+        let _ = self.sink.send(part);
+    }
+
+    fn put(&self, id: &str, html: String) {
+        self.send(Part::Put { id: id.to_owned(), html, failed: false });
+    }
+}
+
+/// Answers that were settled, by what was asked.
+#[derive(Default)]
+pub(super) struct Settled(Mutex<VecDeque<(String, Vec<Topic>)>>);
+
+impl Settled {
+    /// Those of a question so far.
+    pub(super) fn of(&self, key: &str) -> Vec<Topic> {
+        let all = lock(&self.0);
+        all.iter().find(|(known, _)| known == key).map_or_else(Vec::new, |(_, topics)| topics.clone())
+    }
+
+    fn keep(&self, key: &str, topic: &Topic) {
+        let mut all = lock(&self.0);
+        if !all.iter().any(|(known, _)| known == key) {
+            all.push_front((key.to_owned(), Vec::new()));
+            all.truncate(KEPT);
+        }
+        if let Some((_, topics)) = all.iter_mut().find(|(known, _)| known == key) {
+            topics.push(topic.clone());
+        }
+    }
+}
+
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// What is the same for two questions with the same answers.
+pub(super) fn key(asked: &Asked, readings: Option<&Given>) -> String {
+    let read = readings.map_or("", |given| given.source.sha256.as_str());
+    checksum([asked.text.as_str(), &asked.set.join("\n"), read].join("\0").as_bytes())
+}
+
+/// A sheet that has been read, with what was drawn of it.
+pub(super) struct Ready {
+    pub(super) loaded: Loaded,
+    pub(super) figure: Figure,
+    flux: Result<Option<Flux>, String>,
+}
+
+impl Ready {
+    /// The drawing in SI units.
+    pub(super) fn drawing(&self) -> String {
+        page(self, &Asked::of("")).drawing_part()
+    }
+}
+
+/// The first stage: what the text says, the drawing, the numbers at once. Nothing if the sheet is wrong.
+pub(super) fn begin(asked: &Asked, file: &str, one_at_a_time: &Mutex<()>, turn: &Turn) -> Option<Ready> {
+    // Of many questions that wait here all but the newest find that they are over.
+    let _held = lock(one_at_a_time);
+    if turn.is_over() {
+        return None;
+    }
+    let (loaded, figure) = match read(asked, file) {
+        Ok((loaded, figure, part)) => {
+            turn.send(Part::Sheet(Box::new(part)));
+            (loaded, figure)
+        }
+        Err(part) => {
+            turn.send(Part::Sheet(Box::new(part)));
+            return None;
+        }
+    };
+    let units = asked.units();
+    let mut ready = Ready { loaded, figure, flux: Ok(None) };
+    turn.put("drawing", page(&ready, asked).drawing_part());
+    let sheet = &ready.loaded.sheet;
+    if let Ok(values) = quick::first(sheet, units) {
+        turn.send(Part::Quick { values });
+    }
+    if turn.is_over() {
+        return None;
+    }
+    ready.flux = ask::flux(sheet).map_err(|failure| topics::reason(&failure));
+    turn.put("flux", page(&ready, asked).picture_part());
+    if turn.is_over() {
+        return None;
+    }
+    if let Ok(values) = quick::warm(&ready.loaded.sheet, units) {
+        turn.send(Part::Quick { values });
+    }
+    Some(ready)
+}
+
+/// Reads the text and draws it.
+fn read(asked: &Asked, file: &str) -> Result<(Loaded, Figure, SheetPart), SheetPart> {
+    let wrong = |diagnostics| SheetPart { diagnostics, ..SheetPart::default() };
+    let units = asked.units();
+    // Sliders keep their ranges while they are moved: they are those of the text alone.
+    let plain = asked.load_plain(file);
+    let magnet = plain.as_ref().and_then(|plain| Some((plain, Magnet::complete(&plain.sheet).ok()?)));
+    let mut part = magnet.map_or_else(SheetPart::default, |(plain, magnet)| SheetPart {
+        sliders: sliders::sliders(&plain.sheet, &magnet, &asked.sliders, units),
+        numbers: sliders::numbers(&plain.sheet, &magnet),
+        assumed: sliders::assumed(&magnet),
+        ..SheetPart::default()
+    });
+    let loaded = asked.load(file).map_err(|diagnostics| SheetPart { diagnostics, ..std::mem::take(&mut part) })?;
+    let drawn = || -> Result<(Figure, Magnet), Failure> {
+        Ok((ask::figure(&loaded.sheet)?, Magnet::complete(&loaded.sheet)?))
+    };
+    let (figure, magnet) = drawn().map_err(|failure| match failure {
+        Failure::Input(faults) => wrong(told(&faults, &asked.text)),
+        other => wrong(told(&[coilwright_magnet::diagnostic::Diagnostic::fault(other.to_string(), "")], "")),
+    })?;
+    part.name = loaded.sheet.name().to_owned();
+    part.diagnostics = told(&loaded.remarks, &asked.text);
+    part.lengths = sliders::lengths(&loaded.sheet, &magnet, &figure);
+    Ok((loaded, figure, part))
+}
+
+/// A page without answers yet.
+fn page<'a>(ready: &'a Ready, asked: &Asked) -> Page<'a> {
+    Page {
+        sheet: &ready.loaded,
+        figure: ready.figure.clone(),
+        flux: ready.flux.clone(),
+        topics: Vec::new(),
+        readings: Vec::new(),
+        date: None,
+        units: asked.units(),
+        made_by: String::new(),
+    }
+}
+
+/// The second stage: every question of a report, each sent as it is answered.
+pub(super) fn settle(ready: &Ready, asked: &Asked, readings: Option<&Given>, settled: &Settled, turn: &Turn) {
+    let key = key(asked, readings);
+    let mut page = page(ready, asked);
+    page.readings = readings.iter().map(|given| given.source.clone()).collect();
+    let all = topics::questions(readings.is_some());
+    let place = |command: &str| all.iter().position(|asked| asked.command == command);
+    let mut order: Vec<&topics::Asked> = all.iter().collect();
+    order.sort_by_key(|asked| FIRST.iter().position(|first| *first == asked.command).unwrap_or(FIRST.len()));
+    let known = settled.of(&key);
+    for (done, question) in order.iter().enumerate() {
+        if turn.is_over() {
+            return;
+        }
+        let topic = match known.iter().find(|topic| topic.command == question.command) {
+            Some(topic) => topic.clone(),
+            None => {
+                let text = format!("settling {} ({} of {})", question.title, done + 1, order.len());
+                turn.send(Part::Progress { text });
+                let topic = answered(question, ready, readings);
+                settled.keep(&key, &topic);
+                topic
+            }
+        };
+        page.topics.push(topic.clone());
+        page.topics.sort_by_key(|topic| place(topic.command));
+        if let Err(error) = send(&page, &topic, turn) {
+            let reason = format!("<p class=\"soft\">{}</p>", crate::page::escaped(&error.to_string()));
+            turn.send(Part::Put { id: topic.command.into(), html: reason, failed: true });
+        }
+    }
+    turn.send(Part::Settled);
+}
+
+fn answered(question: &topics::Asked, ready: &Ready, readings: Option<&Given>) -> Topic {
+    let answer = topics::ask(&ready.loaded.sheet, &question.of, readings.map(|given| &given.read), "");
+    Topic {
+        command: question.command,
+        title: question.title,
+        made_by: None,
+        answer: answer.map_err(|failure| topics::reason(&failure)),
+    }
+}
+
+/// A section, and what stands first and last and follows from it.
+fn send(page: &Page<'_>, topic: &Topic, turn: &Turn) -> Result<(), ChartError> {
+    let html = page.section_part(topic)?;
+    turn.send(Part::Put { id: topic.command.into(), html, failed: topic.answer.is_err() });
+    turn.put("verdict", page.verdict_part());
+    turn.put("figures", page.figures_part());
+    turn.put("short", page.short_part());
+    turn.put("closing", page.closing_part());
+    Ok(())
+}
+
+/// All questions answered, of which some may be known: a report.
+pub(super) fn report(
+    ready: Ready,
+    asked: &Asked,
+    readings: Option<&Given>,
+    settled: &Settled,
+) -> Result<String, ChartError> {
+    let known = settled.of(&key(asked, readings));
+    let Ready { loaded, figure, flux } = ready;
+    let flux = match flux {
+        Ok(None) => ask::flux(&loaded.sheet).map_err(|failure| topics::reason(&failure)),
+        known => known,
+    };
+    let ready = Ready { loaded, figure, flux };
+    let mut page = page(&ready, asked);
+    page.readings = readings.iter().map(|given| given.source.clone()).collect();
+    let again = |words: &[&str]| {
+        let (name, options) = words.split_first().unwrap_or((&"report", &[]));
+        let mut all = vec!["coilwright".to_owned(), (*name).to_owned(), ready.loaded.file.clone()];
+        all.extend(options.iter().map(|word| (*word).to_owned()));
+        all.extend(ready.loaded.set.iter().flat_map(|set| ["--set".to_owned(), set.clone()]));
+        topics::command_line(&all)
+    };
+    page.made_by = again(&["report"]);
+    for question in topics::questions(readings.is_some()) {
+        let found = known.iter().find(|topic| topic.command == question.command).cloned();
+        let topic = found.unwrap_or_else(|| answered(&question, &ready, readings));
+        page.topics.push(Topic { made_by: Some(again(question.words)), ..topic });
+    }
+    page.text(crate::page::Format::Html)
+}
+
+/// A sheet read and drawn, for a report.
+pub(super) fn ready(asked: &Asked, file: &str) -> Option<Ready> {
+    let (loaded, figure, _) = read(asked, file).ok()?;
+    Some(Ready { loaded, figure, flux: Ok(None) })
+}
