@@ -16,3 +16,4 @@ mod schemas;
 mod screen;
 mod seek;
 mod showing;
+mod workbench;

@@ -2,7 +2,7 @@
 //! question of the same page supersedes it.
 
 use super::asked::{Asked, told};
-use super::part::{Part, SheetPart};
+use super::part::{Part, SheetPart, Told};
 use super::readings::Given;
 use super::{quick, sliders};
 use crate::ask::{self, Failure, Figure, Flux, Magnet};
@@ -10,6 +10,7 @@ use crate::chart::ChartError;
 use crate::input::{Loaded, checksum};
 use crate::page::{Page, Topic};
 use crate::topics;
+use coilwright_magnet::diagnostic::Diagnostic;
 use std::collections::{HashMap, VecDeque};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use tokio::sync::mpsc::UnboundedSender;
@@ -17,7 +18,7 @@ use tokio::sync::mpsc::UnboundedSender;
 /// Questions whose answers are kept.
 const KEPT: usize = 6;
 /// Which questions are asked first; all others follow in the order of reading.
-const FIRST: [&str; 5] = ["pull", "winding", "field", "heat", "audit"];
+const FIRST: [&str; 6] = ["pull", "winding", "field", "heat", "audit", "fit"];
 
 /// Which question of each page is the newest.
 #[derive(Debug, Default)]
@@ -104,34 +105,37 @@ impl Ready {
     }
 }
 
-/// The first stage: what the text says, the drawing, the numbers at once. Nothing if the sheet is wrong.
+/// The first stage: numbers at once, what the text says, the drawing, the picture. Nothing if the sheet is wrong.
 pub(super) fn begin(asked: &Asked, file: &str, one_at_a_time: &Mutex<()>, turn: &Turn) -> Option<Ready> {
     // Of many questions that wait here all but the newest find that they are over.
     let _held = lock(one_at_a_time);
     if turn.is_over() {
         return None;
     }
-    let (loaded, figure) = match read(asked, file) {
-        Ok((loaded, figure, part)) => {
-            turn.send(Part::Sheet(Box::new(part)));
-            (loaded, figure)
-        }
-        Err(part) => {
-            turn.send(Part::Sheet(Box::new(part)));
+    let units = asked.units();
+    let read = read(asked, file);
+    if let Ok((ready, _)) = &read
+        && let Ok(values) = quick::first(&ready.loaded.sheet, units)
+    {
+        turn.send(Part::Quick { values });
+    }
+    let mut part = what_may_move(asked, file);
+    let (mut ready, magnet) = match read {
+        Ok(read) => read,
+        Err(diagnostics) => {
+            turn.send(Part::Sheet(Box::new(SheetPart { diagnostics, ..part })));
             return None;
         }
     };
-    let units = asked.units();
-    let mut ready = Ready { loaded, figure, flux: Ok(None) };
+    part.name = ready.loaded.sheet.name().to_owned();
+    part.diagnostics = told(&ready.loaded.remarks, &asked.text);
+    part.lengths = sliders::lengths(&ready.loaded.sheet, &magnet, &ready.figure);
+    turn.send(Part::Sheet(Box::new(part)));
     turn.put("drawing", page(&ready, asked).drawing_part());
-    let sheet = &ready.loaded.sheet;
-    if let Ok(values) = quick::first(sheet, units) {
-        turn.send(Part::Quick { values });
-    }
     if turn.is_over() {
         return None;
     }
-    ready.flux = ask::flux(sheet).map_err(|failure| topics::reason(&failure));
+    ready.flux = ask::flux(&ready.loaded.sheet).map_err(|failure| topics::reason(&failure));
     turn.put("flux", page(&ready, asked).picture_part());
     if turn.is_over() {
         return None;
@@ -142,31 +146,29 @@ pub(super) fn begin(asked: &Asked, file: &str, one_at_a_time: &Mutex<()>, turn: 
     Some(ready)
 }
 
-/// Reads the text and draws it.
-fn read(asked: &Asked, file: &str) -> Result<(Loaded, Figure, SheetPart), SheetPart> {
-    let wrong = |diagnostics| SheetPart { diagnostics, ..SheetPart::default() };
-    let units = asked.units();
-    // Sliders keep their ranges while they are moved: they are those of the text alone.
-    let plain = asked.load_plain(file);
-    let magnet = plain.as_ref().and_then(|plain| Some((plain, Magnet::complete(&plain.sheet).ok()?)));
-    let mut part = magnet.map_or_else(SheetPart::default, |(plain, magnet)| SheetPart {
-        sliders: sliders::sliders(&plain.sheet, &magnet, &asked.sliders, units),
-        numbers: sliders::numbers(&plain.sheet, &magnet),
-        assumed: sliders::assumed(&magnet),
-        ..SheetPart::default()
-    });
-    let loaded = asked.load(file).map_err(|diagnostics| SheetPart { diagnostics, ..std::mem::take(&mut part) })?;
+/// Reads the text and draws it, or tells what is wrong.
+fn read(asked: &Asked, file: &str) -> Result<(Ready, Magnet), Vec<Told>> {
+    let loaded = asked.load(file)?;
     let drawn = || -> Result<(Figure, Magnet), Failure> {
         Ok((ask::figure(&loaded.sheet)?, Magnet::complete(&loaded.sheet)?))
     };
     let (figure, magnet) = drawn().map_err(|failure| match failure {
-        Failure::Input(faults) => wrong(told(&faults, &asked.text)),
-        other => wrong(told(&[coilwright_magnet::diagnostic::Diagnostic::fault(other.to_string(), "")], "")),
+        Failure::Input(faults) => told(&faults, &asked.text),
+        other => told(&[Diagnostic::fault(other.to_string(), "")], ""),
     })?;
-    part.name = loaded.sheet.name().to_owned();
-    part.diagnostics = told(&loaded.remarks, &asked.text);
-    part.lengths = sliders::lengths(&loaded.sheet, &magnet, &figure);
-    Ok((loaded, figure, part))
+    Ok((Ready { loaded, figure, flux: Ok(None) }, magnet))
+}
+
+/// Sliders and what is left open, of the text alone: they keep their ranges while something is moved.
+fn what_may_move(asked: &Asked, file: &str) -> SheetPart {
+    let plain = asked.load_plain(file);
+    let magnet = plain.as_ref().and_then(|plain| Some((plain, Magnet::complete(&plain.sheet).ok()?)));
+    magnet.map_or_else(SheetPart::default, |(plain, magnet)| SheetPart {
+        sliders: sliders::sliders(&plain.sheet, &magnet, &asked.sliders, asked.units()),
+        numbers: sliders::numbers(&plain.sheet, &magnet),
+        assumed: sliders::assumed(&magnet),
+        ..SheetPart::default()
+    })
 }
 
 /// A page without answers yet.
@@ -272,6 +274,5 @@ pub(super) fn report(
 
 /// A sheet read and drawn, for a report.
 pub(super) fn ready(asked: &Asked, file: &str) -> Option<Ready> {
-    let (loaded, figure, _) = read(asked, file).ok()?;
-    Some(Ready { loaded, figure, flux: Ok(None) })
+    read(asked, file).ok().map(|(ready, _)| ready)
 }

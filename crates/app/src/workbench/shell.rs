@@ -34,14 +34,12 @@ pub(super) fn document(begins: &Beginning, drawing: &str, name: &str, demo: bool
     let _ = writeln!(
         out,
         "<div class=\"bench\">\n<div class=\"left\">\n<figure class=\"drawing\" id=\"drawing\">{drawing}</figure>\n\
-         <p class=\"soft hint\">Click a dimension to type over it, drag it, or use the arrow keys on it.</p>\n\
-         <form id=\"sliders\" aria-label=\"What if\"></form>\n</div>"
+         <p class=\"soft hint\" id=\"hint\" role=\"status\">Click a dimension to type over it, drag it, or use the arrow keys on it.</p>\n\
+         <form id=\"sliders\" aria-label=\"What if\"></form>\n\
+         <div id=\"figures\" role=\"group\" aria-label=\"The numbers that matter\"></div>\n</div>"
     );
     editor(&mut out, begins);
-    out.push_str(
-        "</div>\n<section id=\"in-figures\" aria-label=\"The numbers that matter\">\n<div id=\"figures\"></div>\n\
-         <div id=\"short\"></div>\n</section>\n",
-    );
+    out.push_str("</div>\n<div id=\"short\"></div>\n");
     for question in topics::questions(true) {
         let hidden = if question.command == "fit" { " hidden" } else { "" };
         let _ = writeln!(

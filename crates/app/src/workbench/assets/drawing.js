@@ -8,6 +8,8 @@ export class Drawing {
   constructor(bench) {
     this.bench = bench;
     this.place = at("drawing");
+    this.hint = at("hint");
+    this.usual = this.hint.textContent;
     /** Entries of the sheet that the dimensions show. */
     this.lengths = [];
     this.waiting = null;
@@ -63,8 +65,13 @@ export class Drawing {
   /** Says what is wrong with a dimension that is being dragged. */
   mark(diagnostics) {
     const dragged = this.bench.dragged;
-    const told = diagnostics.find((told) => told.path === dragged?.path);
-    at("asks").textContent = told ? `${told.message}. ${told.hint}` : "";
+    if (dragged) this.tell(diagnostics.filter((told) => told.path === dragged.path));
+  }
+
+  /** What is wrong with a dimension stands where the hint does, so that nothing moves. */
+  tell(wrong) {
+    this.hint.textContent = wrong.length ? wrong.map((told) => `${told.message}. ${told.hint}`).join(" ") : this.usual;
+    this.hint.classList.toggle("wrong", wrong.length > 0);
   }
 
   press(event) {
@@ -147,7 +154,7 @@ export class Drawing {
       const text = number.with(value);
       const wrong = await this.bench.write([[path, text]]);
       if (!wrong.length) entry.text = text;
-      at("asks").textContent = wrong.map((told) => `${told.message}. ${told.hint}`).join(" ");
+      this.tell(wrong);
     });
   }
 
@@ -175,7 +182,7 @@ export class Drawing {
       input.remove();
       if (this.waiting !== null) this.put(this.waiting);
       this.waiting = null;
-      at("asks").textContent = "";
+      this.tell([]);
     };
     const commit = async () => {
       const text = input.value.trim();
@@ -190,7 +197,7 @@ export class Drawing {
         return;
       }
       input.setAttribute("aria-invalid", "true");
-      at("asks").textContent = wrong.map((told) => `${told.message}. ${told.hint}`).join(" ");
+      this.tell(wrong);
     };
     input.addEventListener("keydown", (event) => {
       event.stopPropagation();

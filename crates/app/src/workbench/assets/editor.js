@@ -82,6 +82,9 @@ export class Editor {
 
   /** Shows what is wrong, at its lines and in words. */
   mark(diagnostics) {
+    const known = JSON.stringify(diagnostics);
+    if (known === this.known) return;
+    this.known = known;
     this.diagnostics = diagnostics;
     this.draw();
     const list = at("diagnostics");

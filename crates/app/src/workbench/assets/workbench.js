@@ -49,6 +49,8 @@ class Workbench {
   }
 
   async start() {
+    // On a narrow page what is assumed folds beneath the text.
+    if (matchMedia("(max-width: 720px)").matches) document.querySelector("details.open").open = false;
     await this.keeping.begin();
     at("units").addEventListener("change", (event) => {
       this.units = event.target.value;
@@ -189,9 +191,11 @@ class Workbench {
     if (id === "flux") {
       const figure = made.content.firstElementChild;
       if (figure) place.replaceWith(figure);
+      reachable();
       return;
     }
-    const section = made.content.querySelector("section");
+    const first = made.content.firstElementChild;
+    const section = first?.id === id ? first : null;
     if (failed && place.dataset.answered) {
       place.querySelector(":scope > .failed")?.remove();
       const reason = section?.querySelector("p");
@@ -212,6 +216,7 @@ class Workbench {
     place.classList.remove("pending");
     delete place.dataset.stale;
     delete place.dataset.failed;
+    if (id === "field") reachable();
   }
 
   /** What stands there is from before. */
@@ -249,6 +254,13 @@ async function* parts(response) {
   }
 }
 
+/** What is wider than a narrow page is moved by keys too. */
+function reachable() {
+  for (const figure of document.querySelectorAll("figure.drawing")) {
+    if (figure.scrollWidth > figure.clientWidth) figure.tabIndex = 0;
+  }
+}
+
 /** A number that will be settled later, wherever it stands. */
 function showQuick({ of, key, text }) {
   for (const place of document.querySelectorAll(`[data-of="${of}"][data-key="${key}"]`)) {
@@ -262,8 +274,11 @@ function showQuick({ of, key, text }) {
 function showAssumed(all, bench) {
   if (!all.length && document.body.hasAttribute("data-wrong")) return;
   const list = at("assumed");
+  const known = JSON.stringify(all);
+  if (list.dataset.known === known) return;
   const held = list.contains(document.activeElement) ? document.activeElement.dataset.path : "";
   if (held) return;
+  list.dataset.known = known;
   list.replaceChildren(
     ...all.map(({ path, label, text, reason }) => {
       const item = document.createElement("li");
