@@ -66,9 +66,7 @@ pub(crate) fn ask(sheet: &Sheet, of: &Of, readings: Option<&Read>, date: &str) -
             bench::answer(sheet, &Question::Heat(question), &once)
         }
         (Of::Model(question), _) => bench::answer(sheet, question, &once),
-        (Of::Fit, Some(read)) => {
-            bench::fit(sheet, read, date).map(|fitted| fitted.answer)
-        }
+        (Of::Fit, Some(read)) => bench::fit(sheet, read, date).map(|fitted| fitted.answer),
         (Of::Audit | Of::Fit, _) => bench::audit(sheet, readings.map(|read| &read.readings)),
     }
 }

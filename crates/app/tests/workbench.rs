@@ -140,7 +140,9 @@ fn only_its_own_page_with_the_key_is_answered_and_nothing_else_may_run() {
     let page = server.get("");
     assert_eq!(page.status, 200, "{}", page.head);
     let head = page.head.to_ascii_lowercase();
-    assert!(head.contains("content-security-policy: default-src 'none'; script-src 'self'; style-src 'self';"));
+    assert!(
+        head.contains("content-security-policy: default-src 'none'; script-src 'self'; style-src 'self';")
+    );
     assert!(!head.contains("unsafe-") && head.contains("x-content-type-options: nosniff"), "{head}");
     for unwanted in ["style=\"", "<style", "onclick", "onload", "http://", "https://"] {
         assert!(!page.body.contains(unwanted), "{unwanted}");
@@ -171,7 +173,12 @@ fn only_its_own_page_with_the_key_is_answered_and_nothing_else_may_run() {
 #[test]
 fn no_path_leads_out_and_bodies_are_limited() {
     let (folder, server) = coil();
-    for path in ["assets/../../coil.sheet.toml", "assets/%2e%2e%2fcoil.sheet.toml", "../coil.sheet.toml", "assets//etc/passwd"] {
+    for path in [
+        "assets/../../coil.sheet.toml",
+        "assets/%2e%2e%2fcoil.sheet.toml",
+        "../coil.sheet.toml",
+        "assets//etc/passwd",
+    ] {
         let reply = server.get(path);
         assert!(matches!(reply.status, 403 | 404), "{path}: {}", reply.head);
     }
@@ -262,9 +269,11 @@ fn what_is_wrong_stands_at_its_line_and_markup_stays_text() {
     let reply = server.post("ask", &ask(&named, &["drive.current=<b>"], false));
     assert_eq!(reply.parts()[0]["diagnostics"][0]["path"], "drive.current");
     let reply = server.post("ask", &ask(&named, &[], true));
-    let html: String = reply.parts().iter().filter_map(|part| part["html"].as_str().map(str::to_owned)).collect();
+    let html: String =
+        reply.parts().iter().filter_map(|part| part["html"].as_str().map(str::to_owned)).collect();
     assert!(!html.contains("<img"), "markup stays text");
-    let edited = server.post("edit", &json!({"text": named, "entries": [["drive.current", "2 A ± 1 %"]]})).json();
+    let edited =
+        server.post("edit", &json!({"text": named, "entries": [["drive.current", "2 A ± 1 %"]]})).json();
     assert_eq!(edited["text"].as_str().unwrap(), named.replace("\"1 A ± 1 %\"", "\"2 A ± 1 %\""));
 }
 
@@ -292,7 +301,8 @@ fn a_killed_server_loses_nothing_and_two_pages_do_not_overwrite_each_other() {
     assert_eq!((refused.status, &refused.json()["may_replace"]), (409, &json!(true)), "{}", refused.body);
     assert_eq!(std::fs::read_to_string(folder.path().join("coil.sheet.toml")).unwrap(), changed);
     assert_eq!(save("two", COIL, &two["base"], true).status, 200);
-    let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
+    let left: Vec<_> =
+        std::fs::read_dir(folder.path()).unwrap().map(|entry| entry.unwrap().file_name()).collect();
     assert_eq!(left, ["coil.sheet.toml"], "no journal is left");
 }
 
@@ -309,7 +319,12 @@ fn charts_readings_and_the_report_are_files() {
         server.post("chart", &wanted)
     };
     let svg = chart("svg");
-    assert!(svg.status == 200 && svg.body.starts_with("<svg"), "{} {}", svg.status, &svg.body[..80.min(svg.body.len())]);
+    assert!(
+        svg.status == 200 && svg.body.starts_with("<svg"),
+        "{} {}",
+        svg.status,
+        &svg.body[..80.min(svg.body.len())]
+    );
     assert!(chart("csv").body.lines().count() > 10);
     let dropped = json!({"name": "bench.csv", "text": "voltage V, current A\nmany, 1\n"});
     assert_eq!(server.post("readings", &dropped).json()["diagnostics"][0]["line"], 2);

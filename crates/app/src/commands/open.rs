@@ -26,7 +26,8 @@ pub(super) struct Open {
 
 impl Command for Open {
     const NAME: &'static str = "open";
-    const ABOUT: &'static str = "The report, alive: change the magnet in the browser and watch every number follow";
+    const ABOUT: &'static str =
+        "The report, alive: change the magnet in the browser and watch every number follow";
     const EXAMPLES: &'static str = "\
 The page is served to this machine alone, under an address that holds a key; whoever has the address
 may change the sheet. What is not saved is kept beside the sheet until it is. Ctrl-C ends it.

@@ -91,7 +91,14 @@ fn row<'a>(section: &Section<'a>, answer: &'a Answer, keys: &[&str], label: &'a 
     };
     let key = keys.iter().find_map(begins)?;
     let row = section.groups.iter().flat_map(|group| &group.rows).find(|row| row.key == key)?;
-    Some(Row { label, note: "", cautions: Vec::new(), value: row.value.clone(), interval: row.interval.clone(), ..*row })
+    Some(Row {
+        label,
+        note: "",
+        cautions: Vec::new(),
+        value: row.value.clone(),
+        interval: row.interval.clone(),
+        ..*row
+    })
 }
 
 fn written(write: impl FnOnce(&mut String)) -> String {

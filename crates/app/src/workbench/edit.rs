@@ -45,7 +45,9 @@ impl Edit {
         }
         written::written(&sheet, &self.entries).map_err(|failure| match failure {
             Failure::Input(faults) => told(&faults, &self.text),
-            other => told(&[coilwright_magnet::diagnostic::Diagnostic::fault(other.to_string(), "")], &self.text),
+            other => {
+                told(&[coilwright_magnet::diagnostic::Diagnostic::fault(other.to_string(), "")], &self.text)
+            }
         })
     }
 }

@@ -28,7 +28,9 @@ impl Wanted {
         let units = self.asked.units();
         if self.format == "csv" {
             let text = csv::text(&[(answer.magnet.as_str(), series)], units);
-            return text.map(|text| ("text/csv; charset=utf-8", text.into_bytes())).map_err(|e| e.to_string());
+            return text
+                .map(|text| ("text/csv; charset=utf-8", text.into_bytes()))
+                .map_err(|e| e.to_string());
         }
         let curves = Curves { magnet: &answer.magnet, series };
         let svg = chart::svg(&[curves], units, "chart").map_err(|error| error.to_string())?;

@@ -59,7 +59,11 @@ pub(super) fn refusal(
         return Some("Pages from elsewhere are not answered.");
     }
     let first = path.trim_start_matches('/').split('/').next().unwrap_or_default();
-    if token.is(first) { None } else { Some("The address lacks its key: take the one that `coilwright open` wrote.") }
+    if token.is(first) {
+        None
+    } else {
+        Some("The address lacks its key: take the one that `coilwright open` wrote.")
+    }
 }
 
 /// A link in a mail or a terminal leads here from another site.

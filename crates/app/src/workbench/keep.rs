@@ -76,13 +76,15 @@ impl Keep {
             Stop::Input(vec![Faults { text: None, diagnostics }])
         };
         let unreadable = |error: io::Error| match error.kind() {
-            io::ErrorKind::NotFound => {
-                stop("there is no such file".into(), "`coilwright new pot -o FILE` writes a sheet to start from")
-            }
+            io::ErrorKind::NotFound => stop(
+                "there is no such file".into(),
+                "`coilwright new pot -o FILE` writes a sheet to start from",
+            ),
             _ => stop(error.to_string(), ""),
         };
         let real = path.canonicalize().map_err(unreadable)?;
-        let (Some(folder), Some(name)) = (real.parent(), real.file_name().and_then(|name| name.to_str())) else {
+        let (Some(folder), Some(name)) = (real.parent(), real.file_name().and_then(|name| name.to_str()))
+        else {
             return Err(stop("this is no sheet's name".into(), ""));
         };
         let text = read(&real).map_err(unreadable)?;
@@ -197,7 +199,10 @@ impl Keep {
         let mut place = self.place();
         let name = name.unwrap_or(&place.name).to_owned();
         if !is_plain(&name) {
-            return refused(false, format!("`{name}` is no name for a sheet: give a plain one that ends in .toml."));
+            return refused(
+                false,
+                format!("`{name}` is no name for a sheet: give a plain one that ends in .toml."),
+            );
         }
         if text.len() > LARGEST_SHEET {
             return refused(false, "A sheet has 1 MiB at most.".into());
@@ -212,7 +217,11 @@ impl Keep {
                 let now = read(&path).ok().flatten().map(|text| checksum(text.as_bytes()));
                 let same = name == place.name && now.as_deref() == Some(base);
                 if !same && now.as_deref() != Some(checksum(text.as_bytes()).as_str()) {
-                    let how = if base.is_empty() || name != place.name { "exists already" } else { "was changed by somebody else" };
+                    let how = if base.is_empty() || name != place.name {
+                        "exists already"
+                    } else {
+                        "was changed by somebody else"
+                    };
                     return refused(true, format!("`{name}` {how}. Replace it?"));
                 }
             }
@@ -232,7 +241,10 @@ impl Keep {
 fn is_plain(name: &str) -> bool {
     let mut parts = Path::new(name).components();
     let one = matches!((parts.next(), parts.next()), (Some(Component::Normal(part)), None) if part == name);
-    one && name.ends_with(".toml") && name.len() <= 200 && !name.starts_with('.') && !name.contains(['\\', ':', '\0'])
+    one && name.ends_with(".toml")
+        && name.len() <= 200
+        && !name.starts_with('.')
+        && !name.contains(['\\', ':', '\0'])
 }
 
 /// A file's text; none if it is too large or not UTF-8.
@@ -271,7 +283,9 @@ mod tests {
     fn no_name_leads_out_of_the_folder() {
         let folder = tempfile::tempdir().unwrap();
         let keep = kept(folder.path());
-        for name in ["../b.toml", "/tmp/b.toml", "b/c.toml", "..", "", ".b.toml", "b.txt", "c:\\b.toml", "./b.toml"] {
+        for name in
+            ["../b.toml", "/tmp/b.toml", "b/c.toml", "..", "", ".b.toml", "b.txt", "c:\\b.toml", "./b.toml"]
+        {
             assert!(keep.save(Some(name), "x", "", true).is_err(), "{name}");
         }
         fs::write(folder.path().join("there.toml"), "x").unwrap();

@@ -51,7 +51,11 @@ fn slider(sheet: &Sheet, magnet: &Magnet, path: &str, units: UnitSystem) -> Opti
     if most <= least {
         return None;
     }
-    let step = if dimension == Dimension::Count { step((most - least) / STEPS).max(1.0) } else { step((most - least) / STEPS) };
+    let step = if dimension == Dimension::Count {
+        step((most - least) / STEPS).max(1.0)
+    } else {
+        step((most - least) / STEPS)
+    };
     // A current, a plate or a gap of nothing is another question.
     let least = if least == 0.0 { step } else { least };
     Some(Slider {
