@@ -272,6 +272,11 @@ pub(crate) fn length(text: &str) -> Result<f64, String> {
     Quantity::parse(text, Dimension::Length).map(|length| length.value).map_err(|error| error.to_string())
 }
 
+pub(crate) fn voltage(text: &str) -> Result<f64, String> {
+    let found = Quantity::parse(text, Dimension::Voltage).map_err(|error| error.to_string())?.value;
+    if found > 0.0 { Ok(found) } else { Err("a voltage greater than zero is expected".into()) }
+}
+
 /// A point `r,z` in metres.
 pub(crate) fn point(text: &str) -> Result<(f64, f64), String> {
     match scan::parse(text, Dimension::Length)?.as_slice() {

@@ -13,25 +13,31 @@ use coilwright_choose::lot::{self, Lot};
 use coilwright_choose::sweep;
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::watch::Watch;
 use std::fmt::Write;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
 /// Answers a question: once, with bands by sampling if they are asked for, or over a sweep.
-pub(crate) fn answer(sheet: &Sheet, question: &Question, sampling: &Sampling) -> Result<Answer, Failure> {
+pub(crate) fn answer(
+    sheet: &Sheet,
+    question: &Question,
+    sampling: &Sampling,
+    watch: &Watch,
+) -> Result<Answer, Failure> {
     if let Some(swept) = &sampling.sweep {
-        return sweep::sweep(sheet, question, swept);
+        return sweep::watched(sheet, question, swept, watch);
     }
-    let Some(count) = sampling.samples else { return sampled::answer(sheet, question) };
-    let mut answer = ask::answer(sheet, question)?;
-    sampled::add_samples(&mut answer, sheet, question, count as usize, sampling.seed)?;
+    let Some(count) = sampling.samples else { return sampled::answer(sheet, question, watch) };
+    let mut answer = ask::watched(sheet, question, watch)?;
+    sampled::add_samples(&mut answer, sheet, question, (count as usize, sampling.seed), watch)?;
     Ok(answer)
 }
 
 /// What each of a lot holds.
-pub(crate) fn lot(sheet: &Sheet, of: &Lot) -> Result<Answer, Failure> {
-    lot::lot(sheet, of)
+pub(crate) fn lot(sheet: &Sheet, of: &Lot, watch: &Watch) -> Result<Answer, Failure> {
+    lot::watched(sheet, of, watch)
 }
 
 /// Readings with the name of their file.
@@ -111,9 +117,9 @@ pub(crate) fn with_instruments(sheet: &Sheet, set: Option<&Set>) -> Result<Sheet
 }
 
 /// Fits a sheet; what is wrong with no other file is wrong with the readings.
-pub(crate) fn fit(sheet: &Sheet, read: &Read, date: &str) -> Result<Fitted, Failure> {
+pub(crate) fn fit(sheet: &Sheet, read: &Read, date: &str, watch: &Watch) -> Result<Fitted, Failure> {
     let options = fit::Options { date, readings_name: &read.file };
-    fit::fit(sheet, &read.readings, &options).map_err(|failure| match failure {
+    fit::watched(sheet, &read.readings, &options, watch).map_err(|failure| match failure {
         Failure::Input(faults) => {
             let placed = |fault: Diagnostic| {
                 if fault.file.is_empty() { fault.at(&read.file, None) } else { fault }

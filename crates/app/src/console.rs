@@ -1,6 +1,10 @@
 //! Standard output and error: styled where they are terminals, plain elsewhere, and as wide as they are.
 
+use crate::progress;
+use crate::style;
+use coilwright_magnet::watch::Watch;
 use std::io::{self, BufWriter, IsTerminal, Write};
+use std::sync::mpsc;
 
 /// Columns where nothing is known, and the most that is comfortable to read.
 const USUAL: usize = 100;
@@ -44,13 +48,20 @@ impl Console {
         self.err.write_all(text.as_bytes())
     }
 
-    /// What is being done, on a line that the next one overwrites; only on a terminal. Empty clears it.
-    pub(crate) fn progress(&mut self, text: &str) -> io::Result<()> {
-        if self.progress {
-            write!(self.err, "\r\x1b[K{text}")?;
-            self.err.flush()?;
+    /// Does what takes a while. Where standard error is a terminal, a bar shows after half a second how far it has come
+    /// and how long it will still take, and goes when it is done.
+    pub(crate) fn during<T>(&self, what: &str, watch: &Watch, work: impl FnOnce() -> T) -> T {
+        if !self.progress {
+            return work();
         }
-        Ok(())
+        let (done, waits) = mpsc::channel::<()>();
+        let what = style::harmless(what);
+        std::thread::scope(|scope| {
+            scope.spawn(move || progress::show(&what, watch, &waits));
+            let found = work();
+            drop(done);
+            found
+        })
     }
 
     /// All that was said is out.

@@ -15,6 +15,7 @@ mod json;
 mod lettering;
 mod outcome;
 mod page;
+mod progress;
 mod scan;
 pub mod shown;
 mod style;

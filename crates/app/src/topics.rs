@@ -7,6 +7,7 @@ use crate::ask::{
 use crate::bench::{self, Read};
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::watch::Watch;
 use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
@@ -58,15 +59,20 @@ pub(crate) fn questions(read: bool) -> Vec<Asked> {
 }
 
 /// Asks one; `date` is what a fit is to carry.
-pub(crate) fn ask(sheet: &Sheet, of: &Of, readings: Option<&Read>, date: &str) -> Result<Answer, Failure> {
+pub(crate) fn ask(
+    sheet: &Sheet,
+    of: &Of,
+    readings: Option<&Read>,
+    (date, watch): (&str, &Watch),
+) -> Result<Answer, Failure> {
     let once = Sampling { sweep: None, samples: None, seed: 1 };
     match (of, readings) {
         (Of::Model(Question::Heat(heat)), _) => {
             let question = HeatQuestion { profile: profile(sheet)?, ..heat.clone() };
-            bench::answer(sheet, &Question::Heat(question), &once)
+            bench::answer(sheet, &Question::Heat(question), &once, watch)
         }
-        (Of::Model(question), _) => bench::answer(sheet, question, &once),
-        (Of::Fit, Some(read)) => bench::fit(sheet, read, date).map(|fitted| fitted.answer),
+        (Of::Model(question), _) => bench::answer(sheet, question, &once, watch),
+        (Of::Fit, Some(read)) => bench::fit(sheet, read, date, watch).map(|fitted| fitted.answer),
         (Of::Audit | Of::Fit, _) => bench::audit(sheet, readings.map(|read| &read.readings)),
     }
 }

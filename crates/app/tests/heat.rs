@@ -151,7 +151,10 @@ fn the_class_and_the_store_are_judged_unasked() {
     let burns = strict("heat", &burns);
     assert_eq!(burns.code, 4, "{}", burns.err);
     assert!(burns.out.contains("The winding burns") && burns.err.contains("runaway"), "{}", burns.out);
-    let store = |energy: &str| strict("switch", &["backup.hold_time=20 min", "backup.voltage=24 V", energy]);
+    // A store lasts as long beside laminated iron, which is followed sooner.
+    let laminated = ["body.laminated=true", "workpiece.laminated=true"];
+    let backup = ["backup.hold_time=20 min", "backup.voltage=24 V"];
+    let store = |energy: &str| strict("switch", &[&laminated[..], &backup, &[energy]].concat());
     let (small, large) = (store("backup.energy=2 Wh"), store("backup.energy=60 Wh"));
     assert_eq!((small.code, large.code), (4, 0), "{}{}", small.err, large.err);
     assert!(small.err.contains("backup.hold_time"), "{}", small.err);

@@ -2,25 +2,16 @@
 //! band where both tell one.
 #![allow(clippy::unwrap_used, reason = "tests")]
 
+use crate::in_examples::json;
 use serde_json::Value;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
-use std::process::Command;
 
 /// What is read from the field is of its own arrangement, with nothing in front or with the workpiece: it is compared
 /// between answers about the same one only.
 const OF_THE_OPEN_FIELD: &str = "field";
 
 fn values(command: &str, sheet: &str) -> BTreeMap<String, Value> {
-    let root = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..");
-    let output = Command::new(env!("CARGO_BIN_EXE_coilwright"))
-        .args([command, sheet, "--json"])
-        .current_dir(root)
-        .output()
-        .unwrap();
-    assert!(output.status.success(), "{command} {sheet}: {}", String::from_utf8_lossy(&output.stderr));
-    let mut written: Value = serde_json::from_slice(&output.stdout).unwrap();
-    serde_json::from_value(written["answers"][0]["values"].take()).unwrap()
+    serde_json::from_value(json(&[command, sheet])["answers"][0]["values"].clone()).unwrap()
 }
 
 /// Keys that two answers share, and of which they tell different numbers or bands; how many they share.
@@ -40,7 +31,7 @@ fn apart(a: &BTreeMap<String, Value>, b: &BTreeMap<String, Value>, but: &[&str])
 
 #[test]
 fn the_same_number_is_the_same_in_every_answer() {
-    for sheet in ["examples/gantry-pot.sheet.toml", "examples/lathe-bar.sheet.toml"] {
+    for sheet in ["gantry-pot.sheet.toml", "lathe-bar.sheet.toml"] {
         let winding = values("winding", sheet);
         let field = values(OF_THE_OPEN_FIELD, sheet);
         let pull = values("pull", sheet);
@@ -66,7 +57,7 @@ fn the_same_number_is_the_same_in_every_answer() {
 /// A pull that another answer solves on its own meshes agrees within what either claims (0.3 %).
 #[test]
 fn pulls_agree_within_their_numerical_error() {
-    let sheet = "examples/gantry-pot.sheet.toml";
+    let sheet = "gantry-pot.sheet.toml";
     let of = |command: &str, key: &str| values(command, sheet)[key]["value"].as_f64().unwrap();
     let pull = of("pull", "pull");
     for (command, key) in [("heat", "pull_cold"), ("switch", "pull")] {

@@ -2,7 +2,7 @@
 //! (JSON Schema, draft 2020-12).
 #![allow(clippy::unwrap_used, reason = "shared by tests")]
 
-use assert_cmd::Command;
+use crate::in_examples::{json, run};
 use jsonschema::Validator;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -11,16 +11,9 @@ fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
 }
 
-/// Standard output of a run in the workspace's root, as JSON.
-fn json(args: &[&str]) -> Value {
-    let output = Command::cargo_bin("coilwright").unwrap().current_dir(root()).args(args).output().unwrap();
-    assert!(output.status.success(), "{args:?}: {}", String::from_utf8_lossy(&output.stderr));
-    serde_json::from_slice(&output.stdout).unwrap_or_else(|e| panic!("{args:?}: {e}"))
-}
-
 /// The schema of a format, which must itself be one.
 fn validator(of: &str) -> Validator {
-    let schema = json(&["schema", of]);
+    let schema = serde_json::from_str(&run(&["schema", of]).1).unwrap();
     jsonschema::meta::validate(&schema).unwrap_or_else(|e| panic!("schema of {of}: {e}"));
     jsonschema::validator_for(&schema).unwrap_or_else(|e| panic!("schema of {of}: {e}"))
 }
@@ -39,10 +32,10 @@ fn minds(validator: &Validator, instance: &Value, spoil: impl Fn(&mut Value)) ->
     !validator.is_valid(&other)
 }
 
-const POT: &str = "examples/gantry-pot.sheet.toml";
-const BAR: &str = "examples/lathe-bar.sheet.toml";
-const RING: &str = "examples/loudspeaker-ring.sheet.toml";
-const READINGS: &str = "examples/readings/gantry-pot.csv";
+const POT: &str = "gantry-pot.sheet.toml";
+const BAR: &str = "lathe-bar.sheet.toml";
+const RING: &str = "loudspeaker-ring.sheet.toml";
+const READINGS: &str = "readings/gantry-pot.csv";
 
 /// One run at least of every command that has `--json`.
 #[test]
@@ -59,16 +52,15 @@ fn every_answer_is_as_its_schema_says() {
         &["heat", POT, "--headroom", "--voltage", "12..36V/4"],
         &["switch", POT],
         &["audit", POT, "--readings", READINGS],
-        &["fit", BAR, "--readings", "examples/readings/lathe-bar.csv"],
+        &["fit", BAR, "--readings", "readings/lathe-bar.csv"],
         &["compare", RING, "--with", "body.thickness=20mm", "--need", "pull >= 90 N"],
         &["report", RING],
         &["pull", RING, "--sweep", "body.inner_diameter=20mm,32mm,80mm"],
     ];
     for run in runs {
-        let answer = json(&[run, &["--json"][..]].concat());
-        assert_valid(&validator, &answer, &run.join(" "));
+        assert_valid(&validator, &json(run), &run.join(" "));
     }
-    let answer = json(&["winding", POT, "--json"]);
+    let answer = json(&["winding", POT]);
     assert!(minds(&validator, &answer, |a| a["format"] = "one".into()));
     // A number that is none is written as null.
     assert!(minds(&validator, &answer, |a| {

@@ -1,132 +1,153 @@
 //! The first screen: every command on every example fits it, in units of every kind, and hides no caution.
 
+use crate::in_examples::run;
 use coilwright::terminal::{Extent, Layout, render};
-use coilwright_bench::sampled;
-use coilwright_magnet::answers::answer::Answer;
-use coilwright_magnet::answers::question::{Question, SwitchQuestion};
+use coilwright_bench::audit::audit;
+use coilwright_bench::{fit, readings, sampled};
+use coilwright_magnet::answers::answer::{Answer, Caution};
+use coilwright_magnet::answers::question::{
+    FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Region, SwitchQuestion,
+};
 use coilwright_magnet::quantity::UnitSystem;
 use coilwright_magnet::sheet::Sheet;
-use std::collections::BTreeMap;
+use coilwright_magnet::watch::Watch;
 use std::path::PathBuf;
-use std::process::Command;
-use std::sync::Mutex;
 
-const POT: &str = "examples/gantry-pot.sheet.toml";
-const BAR: &str = "examples/lathe-bar.sheet.toml";
-const RING: &str = "examples/loudspeaker-ring.sheet.toml";
-
-/// Every command, on every example for which it says something else. In two halves, for two cores.
-const MAGNETIC: [&[&str]; 7] = [
-    &["winding", POT],
-    &["field", BAR, "--keep-out"],
-    &["field", RING],
-    &["field", RING, "--line", "0mm,2mm..50mm,2mm", "--uniform", "0mm,5mm..5mm,15mm"],
-    &["pull", POT],
-    &["switch", POT],
-    &["audit", POT, "--readings", "examples/readings/gantry-pot.csv"],
-];
-const THERMAL: [&[&str]; 5] = [
-    &["heat", POT],
-    &["heat", BAR],
-    &["heat", BAR, "--headroom"],
-    &["switch", BAR],
-    &["fit", BAR, "--readings", "examples/readings/lathe-bar.csv"],
-];
+const POT: &str = "gantry-pot.sheet.toml";
+const BAR: &str = "lathe-bar.sheet.toml";
+const RING: &str = "loudspeaker-ring.sheet.toml";
 
 /// Lines at 100 columns that are no more than 45 at 60, as words and their breaks go.
 const SHORT: usize = 23;
 
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../..")
+/// What is asked of an example.
+enum Of {
+    Model(Question),
+    Audit(&'static str),
+    Fit(&'static str),
 }
 
-/// The answer about switching, which takes its time: asked once for all widths.
-fn switched(path: &str, width: usize) -> String {
-    static ASKED: Mutex<BTreeMap<String, Answer>> = Mutex::new(BTreeMap::new());
-    let mut asked = ASKED.lock().expect("no test panics while it asks");
-    let answer = asked.entry(path.into()).or_insert_with(|| {
-        let text = std::fs::read_to_string(root().join(path)).expect("the example");
-        let (sheet, _) = Sheet::parse(&text, path).expect("a sheet");
-        sampled::answer(&sheet, &Question::Switch(SwitchQuestion::default())).expect("an answer")
-    });
+fn pull() -> Of {
+    Of::Model(Question::Pull(PullQuestion::default()))
+}
+
+fn field(question: FieldQuestion) -> Of {
+    Of::Model(Question::Field(question))
+}
+
+fn heat(question: HeatQuestion) -> Of {
+    Of::Model(Question::Heat(question))
+}
+
+fn switch() -> Of {
+    Of::Model(Question::Switch(SwitchQuestion::default()))
+}
+
+/// Asked once, as the commands ask it, for a screen of any width.
+fn answer(example: &str, of: &Of) -> Answer {
+    let sheet = Sheet::parse(&read(example), example).expect("a sheet").0;
+    let readings = |file: &str| {
+        readings::read(read(&format!("readings/{file}")).as_bytes(), &readings::Options::default())
+            .expect("readings")
+    };
+    let answer = match of {
+        Of::Model(question) => sampled::answer(&sheet, question, &Watch::default()),
+        Of::Audit(file) => audit(&sheet, Some(&readings(file))),
+        Of::Fit(file) => {
+            let options = fit::Options { date: "2025-01-31", readings_name: file };
+            fit::fit(&sheet, &readings(file), &options).map(|fitted| fitted.answer)
+        }
+    };
+    answer.unwrap_or_else(|failure| panic!("{example}: {failure}"))
+}
+
+fn read(example: &str) -> String {
+    let examples = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+    std::fs::read_to_string(examples.join(example)).expect("the example")
+}
+
+fn screen(answer: &Answer, width: usize) -> String {
     let styled = render(answer, Extent::Screen, Layout { width, units: UnitSystem::Si });
     anstream::adapter::strip_str(&styled).to_string()
 }
 
-fn screen(args: &[&str], columns: usize, more: &[&str]) -> String {
-    if let ["switch", sheet] = args
-        && more.is_empty()
-    {
-        return switched(sheet, columns);
-    }
-    let ran = Command::new(env!("CARGO_BIN_EXE_coilwright"))
-        .args(args)
-        .args(more)
-        .env("COLUMNS", columns.to_string())
-        .current_dir(root())
-        .output()
-        .expect("the program starts");
-    assert!(ran.status.success(), "{args:?}: {}", String::from_utf8_lossy(&ran.stderr));
-    String::from_utf8(ran.stdout).expect("UTF-8")
-}
-
 /// It fits, and what a caution is about is never left out, only said once.
-fn fits_and_hides_no_caution(runs: &[&[&str]]) {
+fn fits_and_hides_no_caution(runs: &[(&str, Of)]) {
     let mut long = Vec::new();
-    for args in runs {
-        let mut wide = String::new();
+    for (example, of) in runs {
+        let answer = answer(example, of);
+        let what = format!("{} {example}", answer.command);
+        let wide = screen(&answer, 100);
         for (columns, most) in [(100, 30), (60, 45)] {
             // What is short on a wide screen is not long on a narrow one.
             if columns == 60 && wide.lines().count() < SHORT {
                 continue;
             }
-            let text = screen(args, columns, &[]);
+            let text = screen(&answer, columns);
             let (lines, widest) =
                 (text.lines().count(), text.lines().map(|l| l.chars().count()).max().unwrap_or(0));
             if lines > most || widest > columns {
-                long.push(format!("{args:?} at {columns}: {lines} lines, {widest} columns"));
+                long.push(format!("{what} at {columns}: {lines} lines, {widest} columns"));
             }
-            assert!(!text.contains('±') || args[0] == "fit" || args[0] == "audit", "{text}");
+            assert!(!text.contains('±') || matches!(of, Of::Fit(_) | Of::Audit(_)), "{text}");
             assert!(text.contains("--full"), "{text}");
-            if columns == 100 {
-                wide = text;
-            }
         }
         let wide = wide.split_whitespace().collect::<Vec<_>>().join(" ");
-        let json: serde_json::Value = serde_json::from_str(&screen(args, 100, &["--json"])).expect("JSON");
-        let cautions = json["answers"][0]["cautions"].as_array().expect("a list");
-        for caution in cautions {
-            let same =
-                |c: &&serde_json::Value| c["danger"] == caution["danger"] && c["source"] == caution["source"];
-            let told =
-                cautions.iter().filter(same).any(|c| wide.contains(c["brief"].as_str().expect("words")));
-            assert!(told, "{args:?}: {caution}");
+        for caution in &answer.cautions {
+            let same = |c: &&Caution| c.danger == caution.danger && c.source == caution.source;
+            let told = answer.cautions.iter().filter(same).any(|c| wide.contains(&c.brief));
+            assert!(told, "{what}: {caution:?}");
         }
         let deferred = wide.matches("Local codes").count();
-        assert_eq!(deferred, usize::from(!cautions.is_empty()), "{args:?}");
+        assert_eq!(deferred, usize::from(!answer.cautions.is_empty()), "{what}");
     }
     assert!(long.is_empty(), "{}", long.join("\n"));
 }
 
+// Every command, on every example for which it says something else. In two halves, for two cores.
+
 #[test]
 fn what_is_magnetic_fits_a_screen() {
-    fits_and_hides_no_caution(&MAGNETIC);
+    let line = FieldQuestion {
+        lines: vec![[(0.0, 2e-3), (50e-3, 2e-3)]],
+        uniform: Some(Region::Between([(0.0, 5e-3), (5e-3, 15e-3)])),
+        ..FieldQuestion::default()
+    };
+    fits_and_hides_no_caution(&[
+        (POT, Of::Model(Question::Winding)),
+        (BAR, field(FieldQuestion { keep_out: true, ..FieldQuestion::default() })),
+        (RING, field(FieldQuestion::default())),
+        (RING, field(line)),
+        (POT, pull()),
+        (POT, switch()),
+        (POT, Of::Audit("gantry-pot.csv")),
+    ]);
 }
 
 #[test]
 fn what_is_warm_fits_a_screen() {
-    fits_and_hides_no_caution(&THERMAL);
+    let headroom = HeatQuestion { headroom: Some(HeadroomQuestion::default()), ..HeatQuestion::default() };
+    fits_and_hides_no_caution(&[
+        (POT, heat(HeatQuestion::default())),
+        (BAR, heat(HeatQuestion::default())),
+        (BAR, heat(headroom)),
+        (BAR, switch()),
+        (BAR, Of::Fit("lathe-bar.csv")),
+    ]);
 }
 
+/// The program shows what is tried above, in the units and to the extent that are asked for.
 #[test]
 fn units_and_extents() {
-    let gauss = screen(&["field", RING], 100, &["--units", "gauss"]);
+    let shown = |args: &[&str]| run(args).1;
+    assert_eq!(shown(&["pull", POT]).trim_end(), screen(&answer(POT, &pull()), 100).trim_end());
+    let gauss = shown(&["field", RING, "--units", "gauss"]);
     assert!(gauss.contains(" G ") || gauss.contains(" kG "), "{gauss}");
-    let imperial = screen(&["pull", POT], 100, &["--units", "imperial"]);
+    let imperial = shown(&["pull", POT, "--units", "imperial"]);
     assert!(imperial.contains("lbf") && imperial.contains(" in"), "{imperial}");
-    let sentence = screen(&["pull", POT], 200, &["--quiet"]);
+    let sentence = shown(&["pull", POT, "--quiet"]);
     assert_eq!(sentence.lines().count(), 1);
     assert!(sentence.contains(" to ") && sentence.contains("19 times in 20"), "{sentence}");
-    let full = screen(&["pull", POT], 100, &["--full"]);
+    let full = shown(&["pull", POT, "--full"]);
     assert!(full.lines().count() > 80 && full.contains('±') && full.contains("numerical error"), "{full}");
 }

@@ -15,6 +15,7 @@ use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::thermal::CEILING_K;
 use coilwright_magnet::uncertainty::band::Band;
+use coilwright_magnet::watch::Watch;
 use rayon::prelude::*;
 
 /// Samples that cannot be (a winding that no longer fits) are left out; more than this share of them is an error.
@@ -84,10 +85,10 @@ pub fn add_samples(
     answer: &mut Answer,
     sheet: &Sheet,
     question: &Question,
-    count: usize,
-    seed: u64,
+    (count, seed): (usize, u64),
+    watch: &Watch,
 ) -> Result<(), Failure> {
-    let found = sampled(answer, sheet, question, count, seed)?;
+    let found = watched(answer, sheet, question, (count, seed), watch)?;
     if !found.left_out.is_empty() {
         answer.warnings.push(format!("not sampled: {}", found.left_out.join(", ")));
     }
@@ -146,9 +147,9 @@ fn misled(item: &Item) -> bool {
 ///
 /// # Errors
 /// As [`ask::answer`] and [`sampled`].
-pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
-    let mut answer = ask::answer(sheet, question)?;
-    mend(&mut answer, sheet, question)?;
+pub fn answer(sheet: &Sheet, question: &Question, watch: &Watch) -> Result<Answer, Failure> {
+    let mut answer = ask::watched(sheet, question, watch)?;
+    mend(&mut answer, sheet, question, watch)?;
     Ok(answer)
 }
 
@@ -156,11 +157,11 @@ pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
 ///
 /// # Errors
 /// As [`sampled`].
-pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question) -> Result<(), Failure> {
+pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question, watch: &Watch) -> Result<(), Failure> {
     if !answer.groups.iter().flat_map(|g| &g.items).any(misled) {
         return Ok(());
     }
-    let found = sampled(answer, sheet, question, ENOUGH, 1)?;
+    let found = watched(answer, sheet, question, (ENOUGH, 1), watch)?;
     let (mut mended, mut lacks) = (Vec::new(), Vec::new());
     for item in answer.groups.iter_mut().flat_map(|g| &mut g.items).filter(|i| misled(i)) {
         let Some(number) = found.numbers.iter().find(|n| n.key == item.key) else { continue };
@@ -217,7 +218,21 @@ pub fn sampled(
     count: usize,
     seed: u64,
 ) -> Result<Samples, Failure> {
-    let ready = Plain::new(sheet, question)?;
+    watched(answer, sheet, question, (count, seed), &Watch::default())
+}
+
+/// The same for somebody who watches how far it has come, and may stop it.
+///
+/// # Errors
+/// As [`sampled`], and [`Failure::Stopped`].
+pub fn watched(
+    answer: &Answer,
+    sheet: &Sheet,
+    question: &Question,
+    (count, seed): (usize, u64),
+    watch: &Watch,
+) -> Result<Samples, Failure> {
+    let ready = Plain::watched(sheet, question, watch)?;
     let as_it_stands = ready.clone().numbers(&[])?;
     let plain = |numbers: &[(String, f64)], key: &str| {
         numbers.iter().find(|(k, _)| k == key).map_or(f64::NAN, |(_, value)| *value)
@@ -253,14 +268,20 @@ pub fn sampled(
         let values: Vec<f64> = numbers.iter().map(changed).collect();
         Ok(values)
     };
+    let work = watch.part(rows.len());
     let results: Vec<Result<Vec<f64>, Odd>> = rows
         .par_chunks(rows.len().div_ceil(WORKERS))
         .flat_map_iter(|chunk| {
             let mut own = ready.clone();
             let one = &one;
-            chunk.iter().map(move |row| one(&mut own, row))
+            chunk.iter().map(move |row| {
+                let values = one(&mut own, row);
+                work.done();
+                values
+            })
         })
         .collect();
+    work.check()?;
     let odd = || results.iter().filter_map(|r| r.as_ref().err());
     let why = odd().find_map(|o| if let Odd::Impossible(why) = o { Some(why.clone()) } else { None });
     let why = why.unwrap_or_default();

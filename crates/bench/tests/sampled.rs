@@ -12,6 +12,7 @@ use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::uncertainty::measure::Measure;
+use coilwright_magnet::watch::Watch;
 
 /// A pot of which only the gap is uncertain: ampere-turns and the steel's law are given as exact.
 fn pot(gap: &str) -> Sheet {
@@ -85,7 +86,7 @@ fn where_first_order_fails_it_is_said() {
     let sheet = pot("0.5 mm ± 0.4 mm");
     let question = pull_question(0.5e-3);
     let mut told = answer(&sheet, &question).unwrap();
-    add_samples(&mut told, &sheet, &question, 40, 3).unwrap();
+    add_samples(&mut told, &sheet, &question, (40, 3), &Watch::default()).unwrap();
     assert!(told.item("pull_sampled").unwrap().note.contains("prefer the sampled interval"));
     assert!(told.warnings.iter().any(|w| w.contains("disagree about `pull`")), "{:?}", told.warnings);
 }
@@ -274,7 +275,7 @@ fn where_first_order_misleads_the_answer_samples_by_itself() {
     for series in &answer.series {
         assert!(series.ys.iter().flat_map(|y| &y.bands).all(|b| b.0 >= 0.0), "{}", series.key);
     }
-    coilwright_bench::sampled::mend(&mut answer, &sheet, &question).unwrap();
+    coilwright_bench::sampled::mend(&mut answer, &sheet, &question, &Watch::default()).unwrap();
     let Some(Value::Number(m)) = answer.item("pull").map(|i| i.value.clone()) else { panic!("no pull") };
     let band = m.band.unwrap();
     // Uniform from 0.1 to 3.9 mm: 2.5 % on either side are 0.195 and 3.805 mm.
@@ -314,7 +315,7 @@ fn what_some_samples_have_not_is_said() {
     let release = number(&found, "release_time");
     assert_eq!(release.missing + release.samples.len(), found.count);
     assert!(release.missing > 0 && release.samples.iter().all(|s| s.is_finite()), "{}", release.missing);
-    add_samples(&mut told, &sheet, &question, 60, 1).unwrap();
+    add_samples(&mut told, &sheet, &question, (60, 1), &Watch::default()).unwrap();
     let share = (100.0 * release.missing as f64 / found.count as f64).max(1.0);
     let said = format!("in {share:.0} % of the samples there is no drop-out time at all");
     assert!(told.warnings.iter().any(|w| w.starts_with(&said)), "{:?}", told.warnings);

@@ -15,11 +15,13 @@ use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::magnet::assumption::Assumption;
+use coilwright_magnet::magnet::variation::{varied, ways};
 use coilwright_magnet::model::ask;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
-use coilwright_magnet::uncertainty::band::Band;
+use coilwright_magnet::uncertainty::band::{Band, Budget};
 use coilwright_magnet::uncertainty::measure::Measure;
+use coilwright_magnet::watch::Watch;
 use rayon::prelude::*;
 
 /// Of more magnets than so many not all are named at the head.
@@ -63,6 +65,14 @@ struct Asking {
 /// # Errors
 /// Fewer than two; a sheet that is wrong in itself. A magnet that has no number on a topic is compared on the others.
 pub fn compare(subjects: &[Subject], question: &Question) -> Result<Answer, Failure> {
+    watched(subjects, question, &Watch::default())
+}
+
+/// The same for somebody who watches how far it has come, and may stop it.
+///
+/// # Errors
+/// As [`compare`], and [`Failure::Stopped`].
+pub fn watched(subjects: &[Subject], question: &Question, watch: &Watch) -> Result<Answer, Failure> {
     let [first, _, ..] = subjects else {
         let hint = "name several sheets, or say what is to be otherwise in the one";
         return Err(Diagnostic::fault("a comparison needs two magnets", hint).into());
@@ -82,11 +92,17 @@ pub fn compare(subjects: &[Subject], question: &Question) -> Result<Answer, Fail
     let jobs: Vec<(usize, Asked)> =
         (0..sheets.len()).flat_map(|k| Asked::ALL.map(|asked| (k, asked))).collect();
     let magnets: Vec<Magnet> = sheets.iter().map(Magnet::complete).collect::<Result<_, Vec<Diagnostic>>>()?;
+    let work = watch.part(jobs.len());
     let answers: Vec<_> = jobs
         .par_iter()
         .with_max_len(1)
-        .map(|&(k, asked)| one(&sheets[k], &magnets[k], asked, height_m, &gaps_m))
+        .map(|&(k, asked)| {
+            let answer = one((&sheets[k], &magnets[k]), asked, height_m, &gaps_m, watch);
+            work.done();
+            answer
+        })
         .collect();
+    watch.check()?;
     let mut answers = answers.into_iter();
     let mut all: Vec<Asking> = Vec::with_capacity(sheets.len());
     for ((subject, sheet), magnet) in subjects.iter().zip(sheets).zip(magnets) {
@@ -156,11 +172,11 @@ fn gaps(question: &Question) -> Vec<f64> {
 
 /// One answer of one magnet; what keeps it from answering, if that is worth a word.
 fn one(
-    sheet: &Sheet,
-    magnet: &Magnet,
+    (sheet, magnet): (&Sheet, &Magnet),
     asked: Asked,
     height_m: Option<f64>,
     gaps_m: &[f64],
+    watch: &Watch,
 ) -> Result<Answer, Option<String>> {
     let has = match asked {
         Asked::Winding | Asked::Heat | Asked::Switch => {
@@ -176,8 +192,8 @@ fn one(
     let question = asked.question(height_m, gaps_m);
     // What sampling mends of switching, the pull that is left without current, is not compared.
     let answered = match asked {
-        Asked::Switch => ask::answer(sheet, &question),
-        _ => sampled::answer(sheet, &question),
+        Asked::Switch => ask::watched(sheet, &question, watch),
+        _ => sampled::answer(sheet, &question, watch),
     };
     answered.map_err(|failure| Some(reason(failure)))
 }
@@ -198,6 +214,20 @@ impl Asking {
         match topic.from {
             From::Item(asked, key) => item(asked, key),
             From::Envelope => Ok(Measure { value: room, dimension: topic.dimension, band: None }),
+            From::Mass => mass(&self.sheet, &self.magnet).ok_or_else(|| topic.without.into()),
+            From::PullPerMass => {
+                let mass = mass(&self.sheet, &self.magnet).ok_or_else(|| topic.without.to_owned())?;
+                Ok(ratio(&item(Asked::Pull, "pull")?, &mass, topic.dimension))
+            }
+            From::Entry(path) => {
+                let value = self.sheet.value(path).ok_or_else(|| topic.without.to_owned())?;
+                Ok(Measure { value, dimension: topic.dimension, band: None })
+            }
+            From::PullPer(path) => {
+                let of =
+                    self.sheet.value(path).filter(|v| *v > 0.0).ok_or_else(|| topic.without.to_owned())?;
+                Ok(for_each(&item(Asked::Pull, "pull")?, of, topic.dimension))
+            }
             From::PullPerRoom(of) => Ok(for_each(&item(Asked::Pull, "pull")?, room / of, topic.dimension)),
             From::PullPerWatt => {
                 let pull = item(Asked::Pull, "pull").map_err(|_| "none: it pulls on nothing".to_owned())?;
@@ -232,6 +262,20 @@ impl Asking {
         }
         Some(difference(its, own, &self.common(other, [its, own])))
     }
+}
+
+/// What a magnet weighs, with its band; none where that cannot be said.
+fn mass(sheet: &Sheet, magnet: &Magnet) -> Option<Measure> {
+    let value = magnet.mass_kg()?;
+    let mut budget = Budget::new(value);
+    for way in ways(sheet, magnet) {
+        let moved = |x: f64| varied(sheet, magnet, std::slice::from_ref(&way), &[x]).ok()?.magnet.mass_kg();
+        // At the edge of what is possible the other side stands for both.
+        if let Some(change) = moved(1.0).map(|m| m - value).or_else(|| Some(value - moved(-1.0)?)) {
+            budget.add(&way.path, &way.label, change);
+        }
+    }
+    Some(Measure { value, dimension: Dimension::Mass, band: budget.band_about(value) })
 }
 
 /// In a word, for the second against the first.
@@ -321,9 +365,9 @@ fn needs(all: &[Asking], question: &Question, answer: &mut Answer) {
         return;
     }
     let mut items = Vec::new();
-    let mut worst: Vec<Option<State>> = Vec::new();
+    let (mut worst, mut margins): (Vec<Option<State>>, Vec<f64>) = (Vec::new(), Vec::new());
     for (number, asking) in (1..).zip(all) {
-        let (mut states, mut words) = (Vec::new(), Vec::new());
+        let (mut states, mut words, mut margin) = (Vec::new(), Vec::new(), f64::INFINITY);
         for need in &question.needs {
             let topic = &TOPICS[need.topic];
             let found = asking.needed(need);
@@ -331,6 +375,7 @@ fn needs(all: &[Asking], question: &Question, answer: &mut Answer) {
                 let interval = m.band.as_ref().map_or((m.value, m.value), |b| (b.low, b.high));
                 need.judge(m.value, interval)
             });
+            margin = margin.min(found.as_ref().map_or(f64::NEG_INFINITY, |m| need.margin(m.value)));
             answer.limits.push(Limit {
                 by: format!("--need {}", need.text),
                 key: format!("{}_{number}", topic.key),
@@ -360,10 +405,12 @@ fn needs(all: &[Asking], question: &Question, answer: &mut Answer) {
         };
         items.push(Item::text(&format!("meets_{number}"), &asking.name, text));
         worst.push(state);
+        margins.push(margin);
     }
+    let order = ranked(&worst, &margins);
     let names = |wanted: Option<State>| {
-        let of = all.iter().zip(&worst).filter(|(_, state)| **state == wanted);
-        of.map(|(a, _)| a.name.as_str()).collect::<Vec<_>>().join(", ")
+        let of = order.iter().filter(|k| worst[**k] == wanted);
+        of.map(|k| all[*k].name.as_str()).collect::<Vec<_>>().join(", ")
     };
     let mut sentence = Vec::new();
     for (wanted, word) in [
@@ -376,8 +423,31 @@ fn needs(all: &[Asking], question: &Question, answer: &mut Answer) {
             sentence.push(format!("{word}: {names}."));
         }
     }
+    if all.len() > 2 {
+        for (place, k) in (1..).zip(&order) {
+            let note =
+                format!("by its tightest need: {:.3} times what it comes to at least", margins[*k].exp());
+            let note = if margins[*k].is_finite() { note } else { String::new() };
+            items.push(
+                Item::text(&format!("rank_{place}"), &format!("place {place}"), &all[*k].name)
+                    .with_note(&note),
+            );
+        }
+    }
     answer.summary = format!("{} {}", sentence.join(" "), answer.summary).trim_end().into();
     answer.groups.insert(0, Group { title: "Needs".into(), items });
+}
+
+/// From the best: who meets all first, then who may; among these by the need that is kept most tightly.
+fn ranked(worst: &[Option<State>], margins: &[f64]) -> Vec<usize> {
+    let class = |k: usize| match worst[k] {
+        None => 0,
+        Some(State::Doubtful) => 1,
+        Some(_) => 2,
+    };
+    let mut order: Vec<usize> = (0..worst.len()).collect();
+    order.sort_by(|a, b| class(*a).cmp(&class(*b)).then(margins[*b].total_cmp(&margins[*a])));
+    order
 }
 
 impl Asking {

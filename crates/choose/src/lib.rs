@@ -32,6 +32,7 @@ pub mod difference;
 pub mod equal;
 mod gathered;
 pub mod lot;
+pub mod nearest;
 pub mod need;
 pub mod seek;
 pub mod sweep;

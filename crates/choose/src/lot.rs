@@ -22,6 +22,7 @@ use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
 use coilwright_magnet::sheet::{Sheet, number_at};
 use coilwright_magnet::uncertainty::band::{Band, Contributor};
+use coilwright_magnet::watch::Watch;
 use rayon::prelude::*;
 
 /// Where a sheet says what differs from unit to unit.
@@ -67,6 +68,14 @@ pub struct Lot {
 /// What is said to vary is no number of the sheet; the magnet has no pull, or no steady temperature at the worst; a faulty
 /// sheet.
 pub fn lot(sheet: &Sheet, lot: &Lot) -> Result<Answer, Failure> {
+    watched(sheet, lot, &Watch::default())
+}
+
+/// The same for somebody who may stop it.
+///
+/// # Errors
+/// As [`lot`], and [`Failure::Stopped`].
+pub fn watched(sheet: &Sheet, lot: &Lot, watch: &Watch) -> Result<Answer, Failure> {
     let (sheet, varying) = spread(sheet)?;
     let magnet = Magnet::complete(&sheet)?;
     let warms = magnet.excitation.as_ref().is_some_and(|e| e.winding.is_some() && e.supply.is_some());
@@ -75,7 +84,7 @@ pub fn lot(sheet: &Sheet, lot: &Lot) -> Result<Answer, Failure> {
     } else {
         (Question::Pull(PullQuestion::default()), "pull")
     };
-    let mut model = Model { plain: Plain::new(&sheet, &question)?, key };
+    let mut model = Model { plain: Plain::watched(&sheet, &question, watch)?, key };
     let names: Vec<String> = model.plain.ways().iter().map(|way| way.name()).collect();
     let nominal_n = model.pull(&vec![0.0; names.len()])?;
 

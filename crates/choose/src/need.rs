@@ -62,6 +62,14 @@ impl Need {
         Ok(Self { text: text.into(), topic, at_least, limit, gap_m })
     }
 
+    /// By how much a number keeps the limit: the logarithm of how many times what it must be at least, or of how many
+    /// times it would fit into what it may be at most; temperatures from absolute zero.
+    pub(crate) fn margin(&self, value: f64) -> f64 {
+        let ratio = (value / self.limit).ln();
+        let margin = if self.at_least { ratio } else { -ratio };
+        if margin.is_nan() { f64::NEG_INFINITY } else { margin }
+    }
+
     /// How a number with its 95 % interval fares.
     pub(crate) fn judge(&self, value: f64, (low, high): (f64, f64)) -> State {
         judged(value, (low, high), self.at_least, self.limit)

@@ -9,6 +9,7 @@ use coilwright_magnet::failure::Failure;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::{Sheet, number_at};
 use coilwright_magnet::uncertainty::measure::Measure;
+use coilwright_magnet::watch::Watch;
 use rayon::prelude::*;
 
 /// Key of the curve of the question's main number; the others have their numbers' keys.
@@ -39,20 +40,30 @@ struct Place {
 /// # Errors
 /// The path is no number of a sheet, or no value has an answer.
 pub fn sweep(sheet: &Sheet, question: &Question, swept: &Swept) -> Result<Answer, Failure> {
+    watched(sheet, question, swept, &Watch::default())
+}
+
+/// The same for somebody who watches how far it has come, and may stop it.
+///
+/// # Errors
+/// As [`sweep`], and [`Failure::Stopped`].
+pub fn watched(sheet: &Sheet, question: &Question, swept: &Swept, watch: &Watch) -> Result<Answer, Failure> {
     let Some(dimension) = number_at(&swept.path) else {
         let message = format!("`{}` is no number of a sheet", swept.path);
         return Err(Diagnostic::fault(message, "words are compared one by one, with `compare`").into());
     };
     let values = distinct(&swept.values, dimension);
+    let work = watch.part(values.len());
     let places: Vec<Place> = values
         .into_par_iter()
         .with_max_len(1)
-        .map(|value| Place {
-            value,
-            text: dimension.text(value, None, UnitSystem::Si),
-            answer: one(sheet, question, &swept.path, value, dimension),
+        .map(|value| {
+            let answer = one(sheet, question, (&swept.path, value, dimension), watch);
+            work.done();
+            Place { value, text: dimension.text(value, None, UnitSystem::Si), answer }
         })
         .collect();
+    watch.check()?;
     let good: Vec<(&Place, &Answer)> =
         places.iter().filter_map(|place| Some((place, place.answer.as_ref().ok()?))).collect();
     let Some((_, first)) = good.first() else {
@@ -110,13 +121,12 @@ fn distinct(values: &[f64], dimension: Dimension) -> Vec<f64> {
 fn one(
     sheet: &Sheet,
     question: &Question,
-    path: &str,
-    value: f64,
-    dimension: Dimension,
+    (path, value, dimension): (&str, f64, Dimension),
+    watch: &Watch,
 ) -> Result<Answer, String> {
     let mut sheet = sheet.clone();
     sheet.set(path, &entry(value, dimension)).map_err(|fault| fault.message)?;
-    sampled::answer(&sheet, question).map_err(reason)
+    sampled::answer(&sheet, question, watch).map_err(reason)
 }
 
 /// An exact value as a sheet would have it.

@@ -58,14 +58,25 @@ pub(crate) enum From {
     Envelope,
     /// The pull for so much of that room, m³.
     PullPerRoom(f64),
+    /// What the magnet weighs.
+    Mass,
+    /// The pull for each kilogram of that.
+    PullPerMass,
     /// The pull for each watt taken up cold.
     PullPerWatt,
+    /// An entry of the sheet.
+    Entry(&'static str),
+    /// The pull for each unit of an entry.
+    PullPer(&'static str),
 }
 
+const PRICE: &str = "nameplate.price";
+const UNPRICED: &str = "not said: its sheet has no `nameplate.price`";
+const UNWEIGHED: &str = "not known: a magnet of no known grade, or a part bounded by arcs";
 const NO_WINDING: &str = "none: it has no winding";
 
 /// In the order of reading.
-pub(crate) const TOPICS: [Topic; 11] = [
+pub(crate) const TOPICS: [Topic; 15] = [
     Topic {
         key: "pull",
         title: "Pull",
@@ -107,6 +118,22 @@ pub(crate) const TOPICS: [Topic; 11] = [
         comes_to: Some(0.0),
     },
     Topic {
+        key: "mass",
+        title: "Mass of iron, magnet and wire",
+        dimension: Dimension::Mass,
+        from: From::Mass,
+        without: UNWEIGHED,
+        comes_to: None,
+    },
+    Topic {
+        key: "pull_per_mass",
+        title: "Pull for every kilogram of that",
+        dimension: Dimension::Force,
+        from: From::PullPerMass,
+        without: UNWEIGHED,
+        comes_to: None,
+    },
+    Topic {
         key: "power",
         title: "Power, cold",
         dimension: Dimension::Power,
@@ -145,6 +172,22 @@ pub(crate) const TOPICS: [Topic; 11] = [
         from: From::Item(Asked::Switch, "release_time"),
         without: "never: it cannot be switched off",
         comes_to: Some(f64::INFINITY),
+    },
+    Topic {
+        key: "price",
+        title: "Price, in the currency of the sheets",
+        dimension: Dimension::Ratio,
+        from: From::Entry(PRICE),
+        without: UNPRICED,
+        comes_to: None,
+    },
+    Topic {
+        key: "pull_per_price",
+        title: "Pull for every unit of that",
+        dimension: Dimension::Force,
+        from: From::PullPer(PRICE),
+        without: UNPRICED,
+        comes_to: None,
     },
     Topic {
         key: "hold_up",

@@ -16,6 +16,9 @@ pub enum Failure {
     /// The temperatures pass 500 °C and never settle.
     #[error("the temperatures run away")]
     Runaway,
+    /// The answer was no longer wanted.
+    #[error("stopped before it was answered")]
+    Stopped,
 }
 
 impl Failure {

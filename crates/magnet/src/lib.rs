@@ -46,3 +46,4 @@ pub mod magnetic;
 pub mod model;
 pub mod thermal;
 pub mod uncertainty;
+pub mod watch;

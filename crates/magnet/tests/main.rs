@@ -25,5 +25,6 @@ mod switch_answer;
 mod switch_circuit;
 mod symmetry;
 mod trade;
+mod watch;
 mod weak_pulls;
 mod winding_completion;

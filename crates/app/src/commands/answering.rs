@@ -15,6 +15,7 @@ use crate::terminal::{self, Extent, Layout};
 use crate::{csv, diagnostics, json, shown};
 use coilwright_choose::sweep::MAIN;
 use coilwright_magnet::answers::answer::{Answer, Series, State};
+use coilwright_magnet::watch::Watch;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
@@ -36,7 +37,7 @@ pub(super) fn answer_with(
     files: Files<'_>,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
-    let ask = |sheet: &Sheet| bench::answer(sheet, question, sampling);
+    let ask = |sheet: &Sheet, watch: &Watch| bench::answer(sheet, question, sampling, watch);
     let asked = if sampling.sweep.is_some() { vec![MAIN] } else { asked_curves(question) };
     answer_by(common, &asked, ask, files, console)
 }
@@ -71,7 +72,7 @@ pub(super) type Content<'a> = &'a dyn Fn() -> Option<Vec<u8>>;
 pub(super) fn answer_by(
     common: &Common,
     asked: &[&str],
-    ask: impl FnMut(&Sheet) -> Result<Answer, Failure>,
+    ask: impl FnMut(&Sheet, &Watch) -> Result<Answer, Failure>,
     files: Files<'_>,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
@@ -133,16 +134,19 @@ pub(super) fn show(
 
 fn ask_all(
     sheets: &[Loaded],
-    mut ask: impl FnMut(&Sheet) -> Result<Answer, Failure>,
-    console: &mut Console,
+    mut ask: impl FnMut(&Sheet, &Watch) -> Result<Answer, Failure>,
+    console: &Console,
 ) -> Result<Vec<Answer>, Stop> {
     let mut answers = Vec::new();
     let mut faulty = Vec::new();
     interrupt::begins(sheets.len());
     for (index, loaded) in sheets.iter().enumerate() {
-        console.progress(&format!("solving {} of {}: {}", index + 1, sheets.len(), loaded.file))?;
-        let answer = ask(&loaded.sheet);
-        console.progress("")?;
+        let what = match sheets.len() {
+            1 => loaded.file.clone(),
+            all => format!("{} ({} of {all})", loaded.file, index + 1),
+        };
+        let watch = Watch::new();
+        let answer = console.during(&what, &watch, || ask(&loaded.sheet, &watch));
         match answer {
             Ok(answer) => {
                 interrupt::answered(&loaded.file);

@@ -2,11 +2,12 @@
 
 use super::Command;
 use super::answering::{self, Files};
-use crate::ask::Sheet;
 use crate::args::Common;
+use crate::ask::Sheet;
 use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
+use coilwright_magnet::watch::Watch;
 use std::path::PathBuf;
 
 /// Arguments of `audit`.
@@ -44,7 +45,9 @@ Examples:
         }
         let readings = readings.as_ref().map(|r| &r.readings);
         let read = [&self.readings, &self.instruments].into_iter().flatten().map(PathBuf::as_path).collect();
-        let ask = |sheet: &Sheet| bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings);
+        let ask = |sheet: &Sheet, _: &Watch| {
+            bench::audit(&bench::with_instruments(sheet, instruments.as_ref())?, readings)
+        };
         answering::answer_by(&self.common, &[], ask, Files { read, ..Files::default() }, console)
     }
 }

@@ -69,10 +69,12 @@ Examples:
             written: self.output.as_deref().map(|path| (path, &calibrated as Content<'_>)),
             outputs: Vec::new(),
         };
-        let mut exit = answering::answer_by(&self.common, &[],
-            |sheet| {
+        let mut exit = answering::answer_by(
+            &self.common,
+            &[],
+            |sheet, watch| {
                 let sheet = bench::with_instruments(sheet, instruments.as_ref())?;
-                let fitted = bench::fit(&sheet, &read, &date)?;
+                let fitted = bench::fit(&sheet, &read, &date, watch)?;
                 Ok(found.borrow_mut().insert(fitted).answer.clone())
             },
             files,

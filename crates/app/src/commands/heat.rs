@@ -8,6 +8,7 @@ use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
 use crate::topics;
+use coilwright_magnet::watch::Watch;
 
 /// Arguments of `heat`.
 #[derive(clap::Args)]
@@ -79,10 +80,10 @@ Examples:
         });
         let question =
             HeatQuestion { duration_s: self.duration, workpiece: self.workpiece, profile: None, headroom };
-        let ask = |sheet: &Sheet| {
+        let ask = |sheet: &Sheet, watch: &Watch| {
             let profile = topics::profile(sheet)?;
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
-            bench::answer(sheet, &question, &self.sampling)
+            bench::answer(sheet, &question, &self.sampling, watch)
         };
         answering::answer_by(&self.common, &[], ask, Files::default(), console)
     }

@@ -29,7 +29,8 @@ Examples:
             Some(name) => {
                 let found = program.get_subcommands().find(|command| command.get_name() == name);
                 let known: Vec<&str> = program.get_subcommands().map(clap::Command::get_name).collect();
-                let lacking = || Stop::Usage(format!("there is no command `{name}`; there are {}", known.join(", ")));
+                let lacking =
+                    || Stop::Usage(format!("there is no command `{name}`; there are {}", known.join(", ")));
                 found.ok_or_else(lacking)?.clone()
             }
         };

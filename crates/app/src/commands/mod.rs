@@ -128,16 +128,51 @@ mod tests {
         super::program().debug_assert();
     }
 
-    /// Every example of the help runs, on the examples' sheets and readings, one after another: some read what one before
-    /// has written.
+    /// Every example of the help runs, on the examples' sheets and readings: each command's one after another, for some read
+    /// what one before has written, and the commands side by side.
     #[test]
     fn the_helps_examples_run() {
+        let program = super::program();
+        let count: usize = std::thread::scope(|scope| {
+            let all: Vec<_> = program
+                .get_subcommands()
+                .map(|command| scope.spawn(|| examples_of(&command.get_after_help().unwrap().to_string())))
+                .collect();
+            all.into_iter().map(|one| one.join().unwrap()).sum()
+        });
+        assert!(count > 25, "{count} examples");
+    }
+
+    /// Runs the examples of one command's help; how many there are.
+    fn examples_of(help: &str) -> usize {
+        let folder = bench_folder();
+        // What stands behind a pipe needs the one before it; what stands behind a sign of redirection is the shell's.
+        // A server does not end by itself.
+        let ends = |line: &&str| line.starts_with("  coilwright ") && !line.starts_with("  coilwright open");
+        let lines = help.lines().filter(ends);
+        let lines = lines.map(|line| line.trim().split(['>', '|']).next().unwrap());
+        let run = |line: &str| {
+            let line = line.split("   ").next().unwrap();
+            let arguments = words(line).into_iter().map(|word| {
+                let endings = [".toml", ".csv", ".svg", ".png", ".html", ".md"];
+                let file = endings.iter().any(|ending| word.ends_with(ending));
+                if file { folder.path().join(word).into_os_string() } else { word.into() }
+            });
+            let exit = super::run(arguments, &mut Console::sunk());
+            assert!(matches!(exit, Ok(Exit::Answered)), "{line}: {exit:?}");
+        };
+        lines.inspect(|line| run(line)).count()
+    }
+
+    /// A folder with what the examples speak of.
+    fn bench_folder() -> tempfile::TempDir {
         let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
         let folder = tempfile::tempdir().unwrap();
         for (from, to) in [
             ("gantry-pot.sheet.toml", "magnet.sheet.toml"),
             ("gantry-pot.sheet.toml", "bought.sheet.toml"),
             ("lathe-bar.sheet.toml", "turned.sheet.toml"),
+            ("loudspeaker-ring.sheet.toml", "ring.sheet.toml"),
             ("readings/gantry-pot.csv", "bench.csv"),
             ("readings/gantry-warm-up.csv", "warm-up.csv"),
             ("readings/gantry-warm-up.csv", "later.csv"),
@@ -154,29 +189,7 @@ mod tests {
         let few: Vec<&str> =
             bench.lines().enumerate().filter(|(k, _)| *k < 12 || k % 4 == 0).map(|(_, l)| l).collect();
         std::fs::write(folder.path().join("bench.csv"), few.join("\n") + "\n").unwrap();
-        let mut count = 0;
-        for command in super::program().get_subcommands() {
-            let help = command.get_after_help().unwrap().to_string();
-            // What stands behind a pipe needs the one before it; what stands behind a sign of redirection is the shell's.
-            let lines = help.lines().filter(|line| line.starts_with("  coilwright "));
-            for line in lines.map(|line| line.trim().split(['>', '|']).next().unwrap()) {
-                let line = line.split("   ").next().unwrap();
-                // Does not end by itself.
-                if line.trim().starts_with("coilwright open") {
-                    continue;
-                }
-                let arguments = words(line).into_iter().map(|word| {
-                    let file = [".toml", ".csv", ".svg", ".png", ".html", ".md"]
-                        .iter()
-                        .any(|ending| word.ends_with(ending));
-                    if file { folder.path().join(word).into_os_string() } else { word.into() }
-                });
-                let exit = super::run(arguments, &mut Console::sunk());
-                assert!(matches!(exit, Ok(Exit::Answered)), "{line}: {exit:?}");
-                count += 1;
-            }
-        }
-        assert!(count > 25, "{count} examples");
+        folder
     }
 
     /// As a shell would split it; fewer samples do for this.

@@ -7,6 +7,7 @@ use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
 use coilwright_choose::lot::Lot;
+use coilwright_magnet::watch::Watch;
 
 /// Arguments of `pull`.
 #[derive(clap::Args)]
@@ -65,7 +66,7 @@ Examples:
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
         if let Some(lot) = self.lot {
-            let ask = |sheet: &Sheet| bench::lot(sheet, &lot);
+            let ask = |sheet: &Sheet, watch: &Watch| bench::lot(sheet, &lot, watch);
             return answering::answer_by(&self.common, &[], ask, answering::Files::default(), console);
         }
         let values = |scan: Option<Scan>| scan.unwrap_or_default().0;

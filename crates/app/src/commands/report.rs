@@ -14,6 +14,7 @@ use crate::outcome::{Exit, Stop};
 use crate::page::{Format, Page, Source, Topic};
 use crate::topics::{self, Asked, Of};
 use coilwright_magnet::answers::answer::Answer;
+use coilwright_magnet::watch::Watch;
 use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
 use std::thread::ScopedJoinHandle;
@@ -87,10 +88,10 @@ Example:
         }
         let sheet = &sheets[0];
         let figure = ask::figure(&sheet.sheet).map_err(|failure| answering::stop(failure, sheet))?;
-        console.progress(&format!("solving {}", sheet.file))?;
         interrupt::begins(1);
-        let (topics, flux) = ask_all(sheet, readings.as_ref(), &self);
-        console.progress("")?;
+        let watch = Watch::new();
+        let all = || ask_all(sheet, readings.as_ref(), &self, &watch);
+        let (topics, flux) = console.during(&sheet.file, &watch, all);
         let page = Page {
             sheet,
             figure,
@@ -177,6 +178,7 @@ fn ask_all(
     sheet: &Loaded,
     readings: Option<&Read>,
     report: &Report,
+    watch: &Watch,
 ) -> (Vec<Topic>, Result<Option<Flux>, Failure>) {
     let questions = topics::questions(readings.is_some());
     let date = report.date.as_deref().unwrap_or_default();
@@ -184,7 +186,7 @@ fn ask_all(
         let flux = scope.spawn(|| ask::flux(&sheet.sheet));
         let asked: Vec<_> = questions
             .iter()
-            .map(|asked| scope.spawn(move || topics::ask(&sheet.sheet, &asked.of, readings, date)))
+            .map(|asked| scope.spawn(move || topics::ask(&sheet.sheet, &asked.of, readings, (date, watch))))
             .collect();
         (asked.into_iter().map(joined).collect(), joined(flux))
     });

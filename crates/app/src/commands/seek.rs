@@ -11,7 +11,8 @@ use crate::outcome::{Exit, Faults, Stop};
 use coilwright_choose::seek::aim::{Aim, Bound};
 use coilwright_choose::seek::log::{self, Log};
 use coilwright_choose::seek::vary::Vary;
-use coilwright_choose::seek::{FEWEST, Question, seek};
+use coilwright_choose::seek::{FEWEST, Progress, Question, seek};
+use coilwright_magnet::watch::Watch;
 use std::fs::File;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
@@ -103,19 +104,18 @@ Examples:
             interrupt::wrote(&format!("{}, from which the same command goes on", path.display()));
         }
         let mut broken = Ok(());
-        let found = seek(&sheets[0].sheet, &question, &before, &mut |now| {
-            let mut note = || {
-                if let Some(file) = &mut log {
-                    file.write_all(now.lines.as_bytes())?;
-                }
-                console.progress(&format!("solved {} of {} designs", now.solved, now.of))
-            };
-            if broken.is_ok() {
-                broken = note();
+        let (watch, mut solved) = (Watch::new(), 0);
+        watch.part(question.designs);
+        let mut note = |now: Progress<'_>| {
+            (solved..now.solved).for_each(|_| watch.done());
+            solved = now.solved;
+            if let (Some(file), true) = (&mut log, broken.is_ok()) {
+                broken = file.write_all(now.lines.as_bytes());
             }
-        });
+        };
+        let search = || seek(&sheets[0].sheet, &question, &before, &mut note);
+        let found = console.during("designs", &watch, search);
         broken?;
-        console.progress("")?;
         let found = found.map_err(|failure| answering::stop(failure, &sheets[0]))?;
         let mut outputs = Vec::new();
         if let Some(folder) = &self.write {

@@ -10,12 +10,13 @@ use std::fmt::Write;
 use unicode_width::UnicodeWidthStr;
 
 /// Topics of the screen, by the start of their keys, with a short name.
-const TOPICS: [(&str, &str); 8] = [
+const TOPICS: [(&str, &str); 9] = [
     ("meets", "needs"),
     ("pull", "pull"),
     ("pull_warm", "pull, warm"),
     ("field", "field"),
     ("pull_per_room", "pull for 10 cm³"),
+    ("pull_per_mass", "pull per kg"),
     ("power", "power"),
     ("temperature", "hottest place"),
     ("release", "lets go within"),

@@ -95,7 +95,11 @@ pub(super) fn render(answer: &Answer, layout: Layout) -> String {
     if !rest.is_empty() {
         let _ = write!(out, "\n{rest}");
     }
-    warn(&mut out, &cautions, layout);
+    if answer.command == "compare" {
+        warn_in_short(&mut out, &cautions, layout);
+    } else {
+        warn(&mut out, &cautions, layout);
+    }
     more(&mut out, answer, layout);
     out
 }
@@ -295,6 +299,21 @@ fn warn(out: &mut String, cautions: &[&Caution], layout: Layout) {
         let lead = format!("[{number}]");
         let _ = writeln!(out, "{colour}{lead}{colour:#} {}", fill(&text, layout.width, lead.len() + 1, 4));
     }
+}
+
+/// The same one after another without their sources, where several magnets have one of each: a table leaves no room for
+/// more.
+fn warn_in_short(out: &mut String, cautions: &[&Caution], layout: Layout) {
+    if cautions.is_empty() {
+        return;
+    }
+    let style = style::HEADING;
+    let _ = writeln!(out, "\n{style}{}{style:#}", fill(caution::DEFER, layout.width, 0, 0));
+    let all: Vec<String> =
+        (1..).zip(cautions).map(|(n, c)| format!("[{n}] {}", harmless(&c.brief))).collect();
+    let colour = style::CAUTION;
+    let text = format!("{} Sources: --full.", all.join(" "));
+    let _ = writeln!(out, "{colour}{}{colour:#}", fill(&text, layout.width, 0, 0));
 }
 
 /// What else there is, and how to see it.

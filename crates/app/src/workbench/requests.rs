@@ -69,7 +69,8 @@ pub(super) async fn asset(Path((_, name)): Path<(String, String)>) -> Response {
 /// Parts of the page, a line each, as they come.
 pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>) -> Response {
     let (sink, parts) = mpsc::unbounded_channel();
-    let turn = Arc::new(desk.newest.turn(&asked.client, sink));
+    let turn = desk.newest.turn(&asked.client, sink);
+    let lines = Lines { parts, _held: turn.held() };
     let asked = Arc::new(asked);
     tokio::spawn(async move {
         let first = {
@@ -89,7 +90,7 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
         // A panic has been told on standard error; the page sees that its stream ends unsettled.
         let _ = settled.await;
     });
-    ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(Lines(parts))).into_response()
+    ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(lines)).into_response()
 }
 
 /// The text with entries changed.
@@ -194,14 +195,17 @@ pub(super) async fn report(State(desk): State<Arc<Desk>>, Said(asked): Said<Aske
     }
 }
 
-/// Parts as lines.
-struct Lines(UnboundedReceiver<Part>);
+/// Parts as lines; whoever hears no more has dropped them.
+struct Lines {
+    parts: UnboundedReceiver<Part>,
+    _held: settle::Held,
+}
 
 impl Stream for Lines {
     type Item = Result<Bytes, serde_json::Error>;
 
     fn poll_next(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<Option<Self::Item>> {
-        self.0.poll_recv(context).map(|part| {
+        self.parts.poll_recv(context).map(|part| {
             part.map(|part| {
                 let mut line = serde_json::to_vec(&part)?;
                 line.push(b'\n');

@@ -11,8 +11,9 @@ use crate::input::{Loaded, checksum};
 use crate::page::{Page, Topic};
 use crate::topics;
 use coilwright_magnet::diagnostic::Diagnostic;
+use coilwright_magnet::watch::Watch;
 use std::collections::{HashMap, VecDeque};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use tokio::sync::mpsc::UnboundedSender;
 
 /// Questions whose answers are kept.
@@ -20,32 +21,46 @@ const KEPT: usize = 6;
 /// Which questions are asked first; all others follow in the order of reading.
 const FIRST: [&str; 6] = ["pull", "winding", "field", "heat", "audit", "fit"];
 
-/// Which question of each page is the newest.
+/// What watches over the newest question of each page.
 #[derive(Debug, Default)]
-pub(super) struct Newest(Mutex<HashMap<String, u64>>);
+pub(super) struct Newest(Mutex<HashMap<String, Watch>>);
 
 /// A question's turn: until a newer one of its page comes, or the page is gone.
+#[derive(Clone)]
 pub(super) struct Turn {
-    newest: Arc<Newest>,
-    client: String,
-    number: u64,
+    watch: Watch,
     sink: UnboundedSender<Part>,
 }
 
+/// Somebody waits for the answer.
+pub(super) struct Held(Watch);
+
+impl Drop for Held {
+    fn drop(&mut self) {
+        self.0.stop();
+    }
+}
+
 impl Newest {
-    /// A question of a page, which supersedes those before it.
-    pub(super) fn turn(self: &Arc<Self>, client: &str, sink: UnboundedSender<Part>) -> Turn {
-        let mut newest = lock(&self.0);
-        let number = newest.entry(client.to_owned()).or_default();
-        *number += 1;
-        Turn { newest: self.clone(), client: client.to_owned(), number: *number, sink }
+    /// A question of a page, which supersedes the one before it.
+    pub(super) fn turn(&self, client: &str, sink: UnboundedSender<Part>) -> Turn {
+        let watch = Watch::new();
+        if let Some(before) = lock(&self.0).insert(client.to_owned(), watch.clone()) {
+            before.stop();
+        }
+        Turn { watch, sink }
     }
 }
 
 impl Turn {
     /// Whether nobody waits for the answer any more.
     pub(super) fn is_over(&self) -> bool {
-        self.sink.is_closed() || lock(&self.newest.0).get(&self.client) != Some(&self.number)
+        self.watch.is_stopped()
+    }
+
+    /// What is still being solved ends once this is dropped.
+    pub(super) fn held(&self) -> Held {
+        Held(self.watch.clone())
     }
 
     /// Sends a part; where nobody waits it is dropped.
@@ -204,7 +219,11 @@ pub(super) fn settle(ready: &Ready, asked: &Asked, readings: Option<&Given>, set
             None => {
                 let text = format!("settling {} ({} of {})", question.title, done + 1, order.len());
                 turn.send(Part::Progress { text });
-                let topic = answered(question, ready, readings);
+                let topic = answered(question, ready, readings, &turn.watch);
+                // What was stopped is no answer.
+                if turn.is_over() {
+                    return;
+                }
                 settled.keep(&key, &topic);
                 topic
             }
@@ -219,8 +238,9 @@ pub(super) fn settle(ready: &Ready, asked: &Asked, readings: Option<&Given>, set
     turn.send(Part::Settled);
 }
 
-fn answered(question: &topics::Asked, ready: &Ready, readings: Option<&Given>) -> Topic {
-    let answer = topics::ask(&ready.loaded.sheet, &question.of, readings.map(|given| &given.read), "");
+fn answered(question: &topics::Asked, ready: &Ready, readings: Option<&Given>, watch: &Watch) -> Topic {
+    let read = readings.map(|given| &given.read);
+    let answer = topics::ask(&ready.loaded.sheet, &question.of, read, ("", watch));
     Topic {
         command: question.command,
         title: question.title,
@@ -266,7 +286,7 @@ pub(super) fn report(
     page.made_by = again(&["report"]);
     for question in topics::questions(readings.is_some()) {
         let found = known.iter().find(|topic| topic.command == question.command).cloned();
-        let topic = found.unwrap_or_else(|| answered(&question, &ready, readings));
+        let topic = found.unwrap_or_else(|| answered(&question, &ready, readings, &Watch::default()));
         page.topics.push(Topic { made_by: Some(again(question.words)), ..topic });
     }
     page.text(crate::page::Format::Html)

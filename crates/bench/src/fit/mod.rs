@@ -28,6 +28,7 @@ use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::watch::Watch;
 use model::{Bench, Closeness};
 use nalgebra::{DMatrix, DVector};
 use observation::{Observation, Observations};
@@ -80,9 +81,22 @@ const LEAST_NOISE: f64 = 1e-5;
 /// calibrated by. Fields, pulls and resistances are fitted first, together; then the heat model to warm-up logs, with
 /// the magnet so found. Fails with a fault if the readings hold faulty lines, or nothing that can be fitted.
 pub fn fit(sheet: &Sheet, readings: &Readings, options: &Options<'_>) -> Result<Fitted, Failure> {
+    watched(sheet, readings, options, &Watch::default())
+}
+
+/// The same for somebody who may stop it.
+///
+/// # Errors
+/// As [`fit`], and [`Failure::Stopped`].
+pub fn watched(
+    sheet: &Sheet,
+    readings: &Readings,
+    options: &Options<'_>,
+    watch: &Watch,
+) -> Result<Fitted, Failure> {
     refuse_faults(readings, options)?;
     let (sheet, before) = &again::restored(sheet, readings)?;
-    let magnet = Magnet::complete(sheet)?;
+    let magnet = Magnet::complete(sheet)?.watched(watch);
     let mut meters = Meters::new(sheet);
     let misplaced = units::positions(sheet, &magnet, readings);
     if !misplaced.is_empty() {

@@ -391,7 +391,7 @@ impl<'a> Bench<'a> {
             Some(unknown) if material != unknown.mean => other.set_value(&unknown.path, material),
             _ => return Ok((other, self.magnet.clone())),
         }
-        let magnet = Magnet::complete(&other)?;
+        let magnet = Magnet::complete(&other)?.watched(&self.magnet.watch);
         Ok((other, magnet))
     }
 
@@ -759,6 +759,7 @@ impl Model for &Bench<'_> {
     type Error = Failure;
 
     fn predict(&self, p: &[f64]) -> Result<Vec<f64>, Failure> {
+        self.magnet.watch.check()?;
         self.solve(p)?;
         Ok(self.compose(p))
     }

@@ -23,6 +23,12 @@ impl Magnet {
         }
     }
 
+    /// Height of all parts together, m.
+    pub fn envelope_height_m(&self) -> f64 {
+        let [bottom, top] = self.extent_m(1);
+        top - bottom
+    }
+
     /// Radius of that cylinder, m; none of a planar form.
     pub fn envelope_radius_m(&self) -> Option<f64> {
         let [_, right] = self.extent_m(0);

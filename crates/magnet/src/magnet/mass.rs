@@ -9,8 +9,8 @@ use std::f64::consts::PI;
 const STEEL_KG_PER_M3: f64 = 7850.0;
 
 impl Magnet {
-    /// Mass of its iron, wire and enamel, kg. Bobbin, casting, screws and leads do not count. None where a part is bounded
-    /// by arcs, or is a permanent magnet.
+    /// Mass of its iron, permanent magnets, wire and enamel, kg. Bobbin, casting, screws and leads do not count. None where a
+    /// part is bounded by arcs, or is a permanent magnet of no known grade.
     pub fn mass_kg(&self) -> Option<f64> {
         let mut sum = 0.0;
         for part in self.parts.iter().filter(|part| !part.is_workpiece) {
@@ -19,7 +19,9 @@ impl Magnet {
                     let density = soft(&iron.name).map_or(STEEL_KG_PER_M3, |m| m.thermal.density_kg_per_m3);
                     sum += density * self.volume_m3(&part.outline)?;
                 }
-                Substance::Permanent { .. } => return None,
+                Substance::Permanent { density_kg_per_m3, .. } => {
+                    sum += (*density_kg_per_m3)? * self.volume_m3(&part.outline)?;
+                }
                 _ => {}
             }
         }

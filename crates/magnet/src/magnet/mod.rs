@@ -22,6 +22,7 @@ use crate::sheet::{Form, Sheet};
 use crate::uncertainty::band::Band;
 use crate::uncertainty::input::{ANY, Input};
 use crate::uncertainty::measure::Measure;
+use crate::watch::Watch;
 use coilwright_fem::drawing::Outline;
 use coilwright_fem::drawing::Symmetry;
 
@@ -60,6 +61,8 @@ pub struct Magnet {
     pub assumptions: Vec<Assumption>,
     /// What to mind.
     pub warnings: Vec<String>,
+    /// Who waits for what is computed of it.
+    pub watch: Watch,
 }
 
 /// A part of the magnet's section.
@@ -97,6 +100,8 @@ pub enum Substance {
         recoil_permeability: f64,
         /// Flux density along the magnetisation below which the magnet is past its knee, T.
         knee_t: Option<f64>,
+        /// Density, kg/m³, where its grade is known.
+        density_kg_per_m3: Option<f64>,
     },
 }
 
@@ -391,6 +396,13 @@ pub const WORKPIECE_STEEL: [&str; 2] =
     ["calibration.workpiece_steel_scale", "calibration.workpiece_saturation_scale"];
 
 impl Magnet {
+    /// The same, for somebody who waits for what is computed of it.
+    #[must_use]
+    pub fn watched(mut self, watch: &Watch) -> Self {
+        self.watch = watch.clone();
+        self
+    }
+
     /// The irons of its own parts, part by part.
     pub fn irons(&self) -> impl Iterator<Item = &Iron> {
         self.parts.iter().filter_map(|part| match &part.substance {

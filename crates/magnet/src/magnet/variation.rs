@@ -206,7 +206,7 @@ pub fn varied(
         }
     }
     let entries = moves().any(|(way, _)| matches!(way.what, What::Entry { .. }));
-    let mut magnet = if entries { Magnet::complete(&moved)? } else { magnet.clone() };
+    let mut magnet = if entries { Magnet::complete(&moved)?.watched(&magnet.watch) } else { magnet.clone() };
     let mut factors = HeatFactors::default();
     let mut unsaid = Vec::new();
     for (way, &x) in moves() {

@@ -164,6 +164,7 @@ impl<'a> Sides<'a> {
         }
         let needs = jobs.iter().map(|job| &job.2);
         let driven = Driven::new((solved, start), &self.magnet, &home, &solution, needs, difference)?;
+        let work = self.magnet.watch.part(jobs.len());
         let one = |own: &mut Solved, (side, staged, need): &(&Magnet, Stage, Need)| match need {
             Need::Nothing => outputs(side, &scene, &drawing, &solution),
             Need::AmpereTurns(factor) => {
@@ -182,7 +183,7 @@ impl<'a> Sides<'a> {
             .par_chunks(SHARE)
             .flat_map_iter(|jobs| {
                 let (mut own, one) = (solved.clone(), &one);
-                jobs.iter().map(move |job| one(&mut own, job))
+                jobs.iter().map(move |job| one(&mut own, job).inspect(|_| work.done()))
             })
             .collect::<Result<_, Failure>>()?;
         let change = |[low, high]: &[Option<usize>; 2], k: usize| match (low, high) {

@@ -3,6 +3,7 @@
 use crate::magnet::envelope::span;
 use crate::magnet::{Iron, Magnet, Plate, Substance};
 use crate::material::SteelLaw;
+use crate::watch::Watch;
 use coilwright_fem::drawing::Curve;
 use coilwright_fem::drawing::Drawing;
 use coilwright_fem::drawing::Outline;
@@ -46,6 +47,8 @@ pub struct Scene {
     pub applied_t: f64,
     /// Direction along y in which attraction acts: towards the rest of the drawing.
     pub towards: f64,
+    /// Who waits for what is solved of it.
+    pub watch: Watch,
 }
 
 #[derive(Debug)]
@@ -157,6 +160,7 @@ impl Magnet {
             in_space: stage.plates.first().map_or(1.0, |p| p.in_space.value),
             applied_t: self.applied_t,
             towards: towards(&outlines),
+            watch: self.watch.clone(),
         }
     }
 

@@ -93,7 +93,8 @@ fn steepest(medium: &Medium) -> Option<([f64; 2], [f64; 2], f64)> {
 impl Solved {
     /// Solve a scene until the pull is known to a relative accuracy.
     pub fn for_pull(scene: Scene, accuracy: f64) -> Result<Self, Failure> {
-        let moving = scene.moving.clone();
+        let (moving, watch) = (scene.moving.clone(), scene.watch.clone());
+        watch.check()?;
         let error = |ladder: &Ladder| match ladder.motion(|k| moving[k], [0.0, 1.0]) {
             Ok(motion) => {
                 let e = ladder.force(&motion);
@@ -103,9 +104,12 @@ impl Solved {
             }
             Err(_) => 0.0,
         };
+        // Nobody waits for a finer mesh of what is no longer wanted.
+        let error = |ladder: &Ladder| if watch.is_stopped() { 0.0 } else { error(ladder) };
         let ladder =
             Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, accuracy, error);
         let ladder = ladder.map_err(|e| failed(&e, &scene))?;
+        watch.check()?;
         Ok(Self { scene, ladder })
     }
 
@@ -134,6 +138,7 @@ impl Solved {
         scene: &Scene,
         start: Option<&Solution>,
     ) -> Result<(Solution, Drawing), Failure> {
+        scene.watch.check()?;
         match self.ladder.nearby(&scene.drawing, scene.media.clone(), scene.applied_t, start) {
             Ok(solution) => Ok((solution, self.ladder.framed(&scene.drawing))),
             Err(SolverFailure::Drawing(_)) => {

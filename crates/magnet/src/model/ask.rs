@@ -12,10 +12,26 @@ use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::uncertainty::band::Band;
 use crate::uncertainty::measure::Measure;
+use crate::watch::Watch;
 
 /// Answer a question about the magnet of a sheet.
 pub fn answer(sheet: &Sheet, question: &Question) -> Result<Answer, Failure> {
-    let magnet = Magnet::complete(sheet)?;
+    watched(sheet, question, &Watch::default())
+}
+
+/// The same for somebody who watches how far it has come, and may stop it.
+///
+/// # Errors
+/// As [`answer`], and [`Failure::Stopped`].
+pub fn watched(sheet: &Sheet, question: &Question, watch: &Watch) -> Result<Answer, Failure> {
+    let answered = answer_of(sheet, question, watch);
+    // What was stopped half-way may look like another failure, or like an answer that lacks something.
+    watch.check()?;
+    answered
+}
+
+fn answer_of(sheet: &Sheet, question: &Question, watch: &Watch) -> Result<Answer, Failure> {
+    let magnet = Magnet::complete(sheet)?.watched(watch);
     let mut answer = match question {
         Question::Winding => crate::answers::winding::answer(sheet, &magnet)?,
         Question::Field(q) => crate::answers::field::answer::answer(sheet, &magnet, q)?,

@@ -10,6 +10,7 @@ use crate::magnet::Magnet;
 use crate::magnet::variation::{Way, varied, ways};
 use crate::sheet::Sheet;
 use crate::thermal as heat;
+use crate::watch::Watch;
 
 /// A question about a sheet, made ready to be asked of many magnets that differ a little. Clones are independent.
 #[derive(Clone, Debug)]
@@ -40,11 +41,19 @@ impl Plain {
     /// # Errors
     /// As [`crate::model::ask::answer`]. Of heat there are only the numbers of a warm-up, not those of headroom.
     pub fn new(sheet: &Sheet, question: &Question) -> Result<Self, Failure> {
+        Self::watched(sheet, question, &Watch::default())
+    }
+
+    /// The same for somebody who may stop it, then and whenever it is asked.
+    ///
+    /// # Errors
+    /// As [`Plain::new`], and [`Failure::Stopped`].
+    pub fn watched(sheet: &Sheet, question: &Question, watch: &Watch) -> Result<Self, Failure> {
         let mut sheet = sheet.clone();
         if matches!(question, Question::Heat(_)) {
             sheet.remove(heat::COMPUTED);
         }
-        let magnet = Magnet::complete(&sheet)?;
+        let magnet = Magnet::complete(&sheet)?.watched(watch);
         let (kind, more) = match question {
             Question::Winding => (Kind::Winding, Vec::new()),
             Question::Field(q) => {
@@ -101,6 +110,7 @@ impl Plain {
     /// # Errors
     /// There is no such magnet, or it cannot be solved.
     pub fn numbers(&mut self, deviates: &[f64]) -> Result<Vec<(String, f64)>, Failure> {
+        self.magnet.watch.check()?;
         let at = varied(&self.sheet, &self.magnet, &self.ways, deviates)?;
         let mut numbers = match &mut self.kind {
             Kind::Winding => crate::answers::winding::plain(&at),

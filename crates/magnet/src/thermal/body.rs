@@ -59,6 +59,9 @@ impl Body {
     /// # Errors
     /// A section that cannot be drawn; properties that are not possible.
     pub fn new(magnet: &Magnet, winding: &Winding, setting: &Setting) -> Result<Self, ThermalError> {
+        if magnet.watch.is_stopped() {
+            return Err(ThermalError::Stopped);
+        }
         let section = Section::of(magnet, winding, setting)?;
         let mesh = Arc::new(Mesh::new(&section.drawing, ORDER)?);
         let exchanges = outside::films(&section, magnet, setting);

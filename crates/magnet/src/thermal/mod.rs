@@ -37,10 +37,16 @@ pub enum ThermalError {
     /// A part that must be there is not.
     #[error("the section has no {0}")]
     Missing(&'static str),
+    /// The answer was no longer wanted.
+    #[error("stopped before it was answered")]
+    Stopped,
 }
 
 impl From<ThermalError> for Failure {
     fn from(e: ThermalError) -> Self {
-        Self::Physics(e.to_string())
+        match e {
+            ThermalError::Stopped => Self::Stopped,
+            other => Self::Physics(other.to_string()),
+        }
     }
 }

@@ -256,6 +256,7 @@ pub(crate) const KEYS: &[Key] = &[
     key("nameplate.duty", RATIO, "rated duty", "100 %").only(ELECTRIC).range(Share),
     key("nameplate.thermal_class", CLASS, "rated insulation class, or its temperature", "B").only(ELECTRIC),
     key("nameplate.mass", MASS, "stated mass", "0.3 kg"),
+    key("nameplate.price", RATIO, "price, in one currency for all that are compared", "24.50"),
     // workpiece
     key("workpiece.shape", Word(&["disc", "plate"]), "round, or rectangular", "disc").assumed("disc"),
     key("workpiece.diameter", LENGTH, "diameter of a disc", "60 mm").excludes(&["workpiece.width"]),

@@ -488,12 +488,17 @@ pub(crate) fn solve(
     for (p, size) in wishes {
         scene.drawing.grade(p, size);
     }
+    scene.watch.check()?;
     let error = |ladder: &Ladder| {
+        if scene.watch.is_stopped() {
+            return 0.0;
+        }
         let of =
             |[x, y]: &[Estimate; 2]| x.error.max(y.error) / x.value.hypot(y.value).max(f64::MIN_POSITIVE);
         ladder.fields(&wanted).iter().map(of).fold(0.0, f64::max)
     };
     let ladder = Ladder::climb_until(&scene.drawing, scene.media.clone(), scene.applied_t, accuracy, error)?;
+    scene.watch.check()?;
     Ok(Solved { scene, ladder })
 }
 

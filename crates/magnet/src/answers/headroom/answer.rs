@@ -389,7 +389,7 @@ fn budgets(
             let at = |sense: f64| {
                 let mut other = sheet.clone();
                 other.set_value(&input.path, input.value + sense * input.standard);
-                let magnet = Magnet::complete(&other).ok()?;
+                let magnet = Magnet::complete(&other).ok()?.watched(&magnet.watch);
                 let setting = Setting::read(&other, &magnet, permit.setting.workpiece).ok()?.setting;
                 Some((magnet, stated(sheet, setting), sense))
             };

@@ -34,7 +34,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
     own.remove(COMPUTED);
     let again;
     let (sheet, magnet) = if sheet.has(COMPUTED) {
-        again = Magnet::complete(&own)?;
+        again = Magnet::complete(&own)?.watched(&magnet.watch);
         (&own, &again)
     } else {
         (sheet, magnet)

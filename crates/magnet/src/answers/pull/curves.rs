@@ -164,6 +164,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
         };
         let homes: Vec<Home> =
             firsts.par_iter().enumerate().with_max_len(1).map(mesh).collect::<Result<_, Failure>>()?;
+        let work = self.magnet.watch.part(stages.len());
         let points = stages.par_iter().zip(&mesh_of).with_max_len(1).map(|(stage, &mesh)| {
             let home = &homes[mesh];
             let scene = self.magnet.scene(stage);
@@ -173,6 +174,7 @@ impl<F: Fn(&Magnet) -> Stage + Sync> Curves<'_, F> {
                 home.solved.clone().neighbour(&scene, None)?
             };
             let pull = pull_n(&scene, &field.1, &field.0)?;
+            work.done();
             Ok(Point { pull, mesh })
         });
         let points = points.collect::<Result<_, Failure>>()?;

@@ -177,11 +177,12 @@ pub(crate) fn budgets(
             inputs.push(input);
         }
     }
+    let work = magnet.watch.part(inputs.len());
     for input in inputs {
         let at = |value: f64| {
             let mut other = sheet.clone();
             other.set_value(&input.path, value);
-            let magnet = Magnet::complete(&other).ok()?;
+            let magnet = Magnet::complete(&other).ok()?.watched(&magnet.watch);
             let setting = Setting::read(&other, &magnet, workpiece).ok()?.setting;
             Case { magnet, setting }.numbers(&other, pattern, strength, end_s)
         };
@@ -191,6 +192,7 @@ pub(crate) fn budgets(
         let enough = high.as_deref().is_some_and(settles);
         let ends = [if enough { None } else { at(input.value - input.standard) }, high];
         add(&input.path, &input.label, ends);
+        work.done();
     }
     let variants = magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants);
     for variant in variants {

@@ -11,6 +11,7 @@ use crate::magnet::{Iron, Magnet, Part, Substance};
 use crate::magnetic::scene::{Scene, Stage};
 use crate::magnetic::solved::Solved;
 use crate::sheet::Sheet;
+use crate::watch::Watch;
 use coilwright_fem::drawing::{Drawing, Mirror, Outline, Point, Symmetry};
 use coilwright_fem::in_time::{
     Characteristic, Circuit, Energies, FieldInTime, Level, Moment, Start, Stepping, TimeError, Winding,
@@ -135,6 +136,8 @@ impl Warmth {
 /// A magnet of solid iron with its winding, steady at its current.
 #[derive(Clone, Debug)]
 pub(crate) struct Solid {
+    /// Who waits for it.
+    asked: Watch,
     field: FieldInTime,
     steady: Start,
     /// Without current.
@@ -205,6 +208,7 @@ impl Solid {
             field.empty()
         };
         Ok(Self {
+            asked: magnet.watch.clone(),
             unexcited,
             pull_n: scene.pull_scale() * solution.force(&motion),
             energy_j: Some(solution.energies().0).filter(|e| e.is_finite()).unwrap_or(0.0),
@@ -368,8 +372,9 @@ impl Solid {
         circuit: Circuit<'_>,
         start: &Start,
         levels: &[Level<'_>],
-        watch: impl FnMut(&Moment) -> ControlFlow<()>,
+        mut watch: impl FnMut(&Moment) -> ControlFlow<()>,
     ) -> Result<(), Failure> {
+        let watch = |m: &Moment| if self.asked.is_stopped() { ControlFlow::Break(()) } else { watch(m) };
         let stepping = Stepping {
             tolerance: self.tolerance,
             step_first_s: FIRST_STEP_S,
@@ -378,7 +383,8 @@ impl Solid {
             settled: SETTLED,
             ..Stepping::until(LONGEST_S)
         };
-        self.field.run(&[circuit], |_| self.applied_t, start, &stepping, levels, watch).map_err(failed)
+        self.field.run(&[circuit], |_| self.applied_t, start, &stepping, levels, watch).map_err(failed)?;
+        self.asked.check()
     }
 }
 

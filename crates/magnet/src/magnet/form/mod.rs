@@ -23,6 +23,7 @@ pub(crate) mod slot;
 use crate::diagnostic::Diagnostic;
 use crate::magnet::{Magnet, Plate, Reader};
 use crate::sheet::{Form, Sheet};
+use crate::watch::Watch;
 
 impl Magnet {
     /// Complete a sheet of any form; every fault found is reported.
@@ -73,6 +74,7 @@ impl Magnet {
             inputs: reader.inputs,
             assumptions: reader.assumptions,
             warnings: reader.warnings,
+            watch: Watch::default(),
         })
     }
 }

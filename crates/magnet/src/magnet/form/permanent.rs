@@ -52,7 +52,8 @@ pub(crate) fn magnet(r: &mut Reader<'_>, x_m: [f64; 2], y_m: [f64; 2]) -> Part {
         substance: Substance::Permanent {
             remanence_t: [0.0, remanence],
             recoil_permeability,
-            knee_t: grade.map(|g| g.knee_flux_density_t()),
+            knee_t: grade.as_ref().map(PermanentMagnet::knee_flux_density_t),
+            density_kg_per_m3: grade.map(|g| g.thermal.density_kg_per_m3),
         },
         is_workpiece: false,
     }

@@ -120,7 +120,12 @@ fn substance(r: &mut Reader<'_>, region: &Region, sense: f64) -> Option<Substanc
             return None;
         }
         let remanence_t = [remanence.0, remanence.1];
-        return Some(Substance::Permanent { remanence_t, recoil_permeability, knee_t: None });
+        return Some(Substance::Permanent {
+            remanence_t,
+            recoil_permeability,
+            knee_t: None,
+            density_kg_per_m3: None,
+        });
     }
     match (region.ampere_turns, material) {
         (Some(own), _) if material.is_none() || idle => Some(Substance::AmpereTurns(sense * own)),
