@@ -165,6 +165,19 @@ const checks = {
     await at.locator("#undo").click();
   },
 
+  async "a word is chosen in place"(at) {
+    await at.evaluate(() => {
+      const area = document.getElementById("text");
+      area.focus();
+      const from = area.value.indexOf('material = "low-carbon steel"') + 3;
+      area.setSelectionRange(from, from);
+    });
+    await at.getByLabel("Choose body.material").selectOption("free-machining steel");
+    await at.waitForFunction(() => document.getElementById("text").value.includes('material = "free-machining steel"'));
+    await at.locator("#undo").click();
+    holds((await text(at)) === demo, "undone");
+  },
+
   async "units are others everywhere at once"(at) {
     await settled(at);
     await at.locator("#units").selectOption("imperial");
@@ -218,6 +231,9 @@ const checks = {
     await at.keyboard.press("Control+s");
     await at.waitForFunction(() => document.getElementById("saved").textContent === "saved");
     holds((await shop.read()).startsWith("# mine\n"), "it is in the file");
+    await writeFile(shop.sheet, "# theirs\n" + demo);
+    await at.evaluate(() => window.dispatchEvent(new Event("focus")));
+    await at.waitForFunction(() => document.getElementById("text").value.startsWith("# theirs"));
     await writeFile(shop.sheet, demo);
     await at.locator("#text").focus();
     await at.keyboard.type("# again\n");

@@ -306,6 +306,35 @@ fn a_killed_server_loses_nothing_and_two_pages_do_not_overwrite_each_other() {
     assert_eq!(left, ["coil.sheet.toml"], "no journal is left");
 }
 
+/// Whoever moves a slider asks more often than is answered: the newest is not kept waiting by those before it.
+#[test]
+fn many_questions_do_not_starve_the_newest() {
+    let (_folder, server) = coil();
+    let streams: Vec<TcpStream> = (0..50)
+        .map(|k| {
+            let body =
+                ask(COIL, &[&format!("drive.current={} A", 1.0 + 0.01 * f64::from(k))], true).to_string();
+            let mut stream = TcpStream::connect(("127.0.0.1", server.port)).unwrap();
+            let head = format!(
+                "POST /{}/ask HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nOrigin: {}\r\nContent-Length: {}\r\n\r\n",
+                server.token,
+                server.port,
+                server.origin(),
+                body.len()
+            );
+            stream.write_all((head + &body).as_bytes()).unwrap();
+            stream
+        })
+        .collect();
+    let mut newest = ask(COIL, &["drive.current=2 A"], true);
+    newest["moment"] = 50.into();
+    let newest = server.post("ask", &newest).parts();
+    assert_eq!(newest.last().unwrap()["part"], "settled");
+    let settling = |part: &&Value| part["part"] == "progress";
+    assert!(newest.iter().filter(settling).count() >= 5);
+    drop(streams);
+}
+
 #[test]
 fn charts_readings_and_the_report_are_files() {
     let (folder, server) = coil();

@@ -14,8 +14,8 @@ const FIGURES: [(&str, &[&str], &str); 7] = [
     ("field", &["face_maximum", "b_abs_"], "greatest flux density"),
     ("winding", &["current"], "current"),
     ("winding", &["power"], "power in the winding"),
-    ("heat", &["runaway", "hot_spot_steady", "hot_spot"], "hot spot of the winding"),
-    ("headroom", &["runaway", "class_still", "class_"], "time to the limit"),
+    ("heat", &["hot_spot_steady", "runaway", "hot_spot"], "hot spot of the winding"),
+    ("headroom", &["class_", "runaway"], "time to the limit"),
     ("switch", &["release_time"], "drop-out time"),
 ];
 

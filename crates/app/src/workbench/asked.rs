@@ -23,6 +23,9 @@ pub(super) struct Asked {
     /// Which page asks: its newer questions supersede its older ones, not those of another page.
     #[serde(default)]
     pub(super) client: String,
+    /// When it asks, by its own clock: requests may overtake each other on their way.
+    #[serde(default)]
+    pub(super) moment: f64,
     /// Whether to settle everything, or to stop at the quick numbers.
     #[serde(default)]
     pub(super) settle: bool,
@@ -39,6 +42,7 @@ impl Asked {
             set: Vec::new(),
             units: String::new(),
             client: String::new(),
+            moment: 0.0,
             settle: false,
             sliders: Vec::new(),
         }

@@ -1,10 +1,15 @@
-//! A chart of the page as a file: as drawn for a file of its own, as pixels, or as numbers.
+//! Files of what stands in the page: a chart as drawn for a file of its own, as pixels, or as numbers; and the report.
 
 use super::asked::Asked;
-use crate::chart::{self, Curves};
+use super::readings::Given;
+use super::settle::{self, Ready, Settled};
+use crate::ask;
+use crate::chart::{self, ChartError, Curves};
 use crate::csv;
-use crate::page::Topic;
+use crate::page::{Format, Topic};
+use crate::topics;
 use coilwright_magnet::answers::answer::{Answer, Series};
+use coilwright_magnet::watch::Watch;
 use serde::Deserialize;
 
 /// Which chart.
@@ -45,4 +50,38 @@ impl Wanted {
         let answer = topic.answer.as_ref().ok()?;
         Some((answer, answer.series.iter().find(|series| series.key == self.series)?))
     }
+}
+
+/// All questions answered, of which some may be known: a report.
+pub(super) fn report(
+    mut ready: Ready,
+    asked: &Asked,
+    readings: Option<&Given>,
+    settled: &Settled,
+) -> Result<String, ChartError> {
+    let known = settled.of(&settle::key(asked, readings));
+    ready.flux = ask::flux(&ready.loaded.sheet).map_err(|failure| topics::reason(&failure));
+    let mut page = settle::page(&ready, asked);
+    page.readings = readings.iter().map(|given| given.source.clone()).collect();
+    let again = |words: &[&str], read: bool| {
+        let (name, options) = words.split_first().unwrap_or((&"report", &[]));
+        let mut all = vec!["coilwright".to_owned(), (*name).to_owned(), ready.loaded.file.clone()];
+        all.extend(options.iter().map(|word| (*word).to_owned()));
+        all.extend(ready.loaded.set.iter().flat_map(|set| ["--set".to_owned(), set.clone()]));
+        let files = readings.iter().filter(|_| read).map(|given| given.source.file.clone());
+        all.extend(files.flat_map(|file| ["--readings".to_owned(), file]));
+        let units = [asked.units.clone()].into_iter().filter(|units| !matches!(units.as_str(), "" | "si"));
+        all.extend(units.flat_map(|units| ["--units".to_owned(), units]));
+        all
+    };
+    let mut words = again(&["report"], true);
+    words.extend(["-o".to_owned(), "report.html".to_owned()]);
+    page.made_by = topics::command_line(&words);
+    for question in topics::questions(readings.is_some()) {
+        let found = known.iter().find(|topic| topic.command == question.command).cloned();
+        let topic = found.unwrap_or_else(|| settle::answered(&question, &ready, readings, &Watch::default()));
+        let words = again(question.words, !matches!(question.of, topics::Of::Model(_)));
+        page.topics.push(Topic { made_by: Some(topics::command_line(&words)), ..topic });
+    }
+    page.text(Format::Html)
 }

@@ -1,13 +1,12 @@
-//! The sheet's file: read, saved whole and never over what somebody else wrote meanwhile; and beside it the journal of what is
-//! not saved yet, so that a page that is closed, or a server that is killed, loses nothing.
+//! The sheet's file: read, and saved whole and never over what somebody else wrote meanwhile.
 
+use super::journal::{Journals, Unsaved};
 use crate::ask::LARGEST_SHEET;
 use crate::files::{self, Output};
 use crate::input::checksum;
 use crate::outcome::{Faults, Stop};
 use coilwright_magnet::diagnostic::Diagnostic;
-use serde::{Deserialize, Serialize};
-use std::collections::BTreeSet;
+use serde::Serialize;
 use std::fs;
 use std::io::{self, Read};
 use std::path::{Component, Path, PathBuf};
@@ -16,16 +15,13 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 /// What is shown where no sheet is named.
 const DEMO: &str = include_str!("../../../../examples/gantry-pot.sheet.toml");
 const DEMO_NAME: &str = "gantry-pot.sheet.toml";
-/// How a journal's name ends.
-const ENDING: &str = ".unsaved";
 
 /// A sheet's file and its journals.
 #[derive(Debug)]
 pub(crate) struct Keep {
     folder: PathBuf,
     place: Mutex<Place>,
-    /// Pages that have asked for the text.
-    pages: Mutex<BTreeSet<String>>,
+    journals: Journals,
 }
 
 #[derive(Clone, Debug)]
@@ -53,10 +49,13 @@ pub(super) struct Beginning {
     pub(super) recovered: bool,
 }
 
-#[derive(Deserialize, Serialize)]
-struct Journal {
-    base: String,
-    text: String,
+/// What was saved.
+#[derive(Debug)]
+pub(super) struct Written {
+    /// Checksum of what stands there now.
+    pub(super) base: String,
+    /// The name that the sheet had.
+    pub(super) before: String,
 }
 
 /// Why nothing was saved.
@@ -94,13 +93,17 @@ impl Keep {
         let linked = fs::symlink_metadata(path).is_ok_and(|found| found.is_symlink());
         let shown = if linked { real.display().to_string() } else { path.display().to_string() };
         let place = Place { shown, name: name.to_owned(), demo: false };
-        Ok(Self { folder: folder.to_owned(), place: place.into(), pages: Mutex::default() })
+        Ok(Self::at(folder.to_owned(), place))
     }
 
     /// The demo, to be saved in a folder.
     pub(crate) fn demo(folder: &Path) -> io::Result<Self> {
         let place = Place { shown: DEMO_NAME.into(), name: DEMO_NAME.into(), demo: true };
-        Ok(Self { folder: folder.canonicalize()?, place: place.into(), pages: Mutex::default() })
+        Ok(Self::at(folder.canonicalize()?, place))
+    }
+
+    fn at(folder: PathBuf, place: Place) -> Self {
+        Self { journals: Journals::of(folder.clone()), folder, place: place.into() }
     }
 
     /// The sheet's file as it is shown.
@@ -126,75 +129,37 @@ impl Keep {
         Beginning { file: place.shown, saved: text.clone(), text, base, recovered: false }
     }
 
-    /// What a page begins with: its own journal, or one that no page of this server writes, or the file.
+    /// What a page begins with: what was not saved, or the file.
     pub(super) fn beginning(&self, page: &str) -> Beginning {
         let name = self.place().name.clone();
-        let mut pages = self.pages.lock().unwrap_or_else(PoisonError::into_inner);
-        let left = self.left(&name, page, &pages);
-        pages.insert(page.to_owned());
-        drop(pages);
         let begins = self.on_disk();
-        let journal = left.and_then(|path| {
-            let found: Journal = serde_json::from_str(&read(&path).ok()??).ok()?;
-            // From now on it is this page's.
-            let own = self.journal_at(&name, page);
-            let _ = if own == path { Ok(()) } else { fs::rename(&path, &own) };
-            Some(found)
-        });
-        match journal.filter(|journal| journal.text != begins.saved) {
-            Some(Journal { base, text }) => Beginning { text, base, recovered: true, ..begins },
+        let unsaved = self.journals.found(&name, page);
+        match unsaved.filter(|unsaved| unsaved.text != begins.saved) {
+            Some(Unsaved { base, text }) => Beginning { text, base, recovered: true, ..begins },
             None => begins,
         }
     }
 
-    /// The journal of a page; or else the newest that was left by a page of an earlier server.
-    fn left(&self, name: &str, page: &str, pages: &BTreeSet<String>) -> Option<PathBuf> {
-        let own = self.journal_at(name, page);
-        if own.is_file() {
-            return Some(own);
-        }
-        let start = format!(".{name}.");
-        let entries = fs::read_dir(&self.folder).ok()?.flatten();
-        let left = entries.filter_map(|entry| {
-            let file = entry.file_name().into_string().ok()?;
-            let page = file.strip_prefix(&start)?.strip_suffix(ENDING)?;
-            let mine = entry.file_type().ok()?.is_file() && !pages.contains(page);
-            mine.then_some((entry.metadata().ok()?.modified().ok()?, entry.path()))
-        });
-        left.max().map(|(_, path)| path)
+    /// Notes what a page has not saved, or that it has.
+    pub(super) fn note(&self, page: &str, unsaved: Option<&Unsaved>) -> io::Result<()> {
+        let name = self.place().name.clone();
+        self.journals.note(&name, page, unsaved)
     }
 
-    fn journal_at(&self, name: &str, page: &str) -> PathBuf {
-        let page: String = page.chars().filter(char::is_ascii_alphanumeric).take(32).collect();
-        self.folder.join(format!(".{name}.{page}{ENDING}"))
+    /// What a page noted of a sheet of that name is saved now.
+    pub(super) fn forget(&self, name: &str, page: &str) -> io::Result<()> {
+        self.journals.note(name, page, None)
     }
 
-    /// Notes what is not saved; nothing to note takes the journal away.
-    pub(super) fn note(&self, page: &str, text: &str, base: &str, unsaved: bool) -> io::Result<()> {
-        let path = self.journal_at(&self.place().name, page);
-        if !unsaved {
-            return match fs::remove_file(&path) {
-                Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
-                _ => Ok(()),
-            };
-        }
-        let journal = serde_json::to_vec(&Journal { base: base.to_owned(), text: text.to_owned() })?;
-        let mut file = tempfile::Builder::new().prefix(".coilwright-").tempfile_in(&self.folder)?;
-        io::Write::write_all(&mut file, &journal)?;
-        file.as_file().sync_data()?;
-        // A link in its place is replaced, not followed.
-        file.persist(&path).map(|_| ()).map_err(|error| error.error)
-    }
-
-    /// Saves the text under the sheet's name or another in its folder; gives back the checksum of what stands there now.
-    /// `base` is that of the file that the text began with.
+    /// Saves the text under the sheet's name or another in its folder; what a page noted of it stays.
+    /// `base` is the checksum of the file that the text began with.
     pub(super) fn save(
         &self,
         name: Option<&str>,
         text: &str,
         base: &str,
         replace: bool,
-    ) -> Result<String, Refused> {
+    ) -> Result<Written, Refused> {
         let refused = |may_replace, reason: String| Err(Refused { may_replace, reason });
         let mut place = self.place();
         let name = name.unwrap_or(&place.name).to_owned();
@@ -232,8 +197,8 @@ impl Keep {
             return refused(false, format!("{stop}."));
         }
         let shown = Path::new(&place.shown).with_file_name(&name).display().to_string();
-        *place = Place { shown, name, demo: false };
-        Ok(checksum(text.as_bytes()))
+        let before = std::mem::replace(&mut *place, Place { shown, name, demo: false });
+        Ok(Written { base: checksum(text.as_bytes()), before: before.name })
     }
 }
 
@@ -248,7 +213,7 @@ fn is_plain(name: &str) -> bool {
 }
 
 /// A file's text; none if it is too large or not UTF-8.
-fn read(path: &Path) -> io::Result<Option<String>> {
+pub(super) fn read(path: &Path) -> io::Result<Option<String>> {
     let mut bytes = Vec::new();
     // A journal is longer than its sheet: quotes and newlines are escaped.
     let most = 3 * LARGEST_SHEET as u64;
@@ -271,7 +236,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let keep = kept(folder.path());
         let base = keep.beginning("p").base;
-        let base = keep.save(None, "two", &base, false).unwrap();
+        let base = keep.save(None, "two", &base, false).unwrap().base;
         fs::write(folder.path().join("a.sheet.toml"), "else").unwrap();
         let refused = keep.save(None, "three", &base, false).unwrap_err();
         assert!(refused.may_replace && refused.reason.contains("somebody else"), "{refused:?}");
@@ -304,27 +269,6 @@ mod tests {
         fs::remove_file(folder.path().join("a.sheet.toml")).unwrap();
         std::os::unix::fs::symlink(&elsewhere, folder.path().join("a.sheet.toml")).unwrap();
         assert!(keep.save(None, "mine", "", true).is_err());
-        let journal = keep.journal_at("a.sheet.toml", "p");
-        std::os::unix::fs::symlink(&elsewhere, &journal).unwrap();
-        keep.note("p", "mine", "", true).unwrap();
         assert_eq!(fs::read_to_string(&elsewhere).unwrap(), "theirs");
-    }
-
-    #[test]
-    fn what_was_not_saved_comes_back_once() {
-        let folder = tempfile::tempdir().unwrap();
-        let keep = kept(folder.path());
-        let base = keep.beginning("first").base;
-        keep.note("first", "changed", &base, true).unwrap();
-        // The same page after a reload, and another that is open beside it.
-        assert!(keep.beginning("first").recovered);
-        assert!(!keep.beginning("second").recovered);
-        // Another server, another page.
-        let again = Keep::of(&folder.path().join("a.sheet.toml")).unwrap();
-        let found = again.beginning("third");
-        assert_eq!((found.text.as_str(), found.recovered), ("changed", true));
-        assert!(!again.beginning("fourth").recovered, "it is the third's now");
-        again.note("third", "changed", &found.base, false).unwrap();
-        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1, "nothing is left");
     }
 }

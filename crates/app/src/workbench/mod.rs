@@ -2,14 +2,16 @@
 //!
 //! What comes in is the text of a sheet with what-ifs ([`asked`]); what goes out are parts of the page ([`part`]), the quick
 //! ones first ([`quick`]), then those that are settled ([`settle`]), by the functions that write a report. [`keep`] has the
-//! file and what is not saved of it, [`guard`] decides who is let in,
+//! file, [`journal`] what is not saved of it, [`guard`] decides who is let in,
 //! [`requests`] has what may be asked, [`server`] joins them.
 
 mod asked;
 mod edit;
 mod export;
 mod guard;
+mod journal;
 mod keep;
+mod keys;
 mod part;
 mod quick;
 mod readings;

@@ -3,6 +3,9 @@
 use super::asked::Asked;
 use super::edit::Edit;
 use super::export;
+use super::journal::Unsaved;
+use super::keep::Written;
+use super::keys;
 use super::part::Part;
 use super::readings::{Dropped, Heard};
 use super::server::Desk;
@@ -22,13 +25,14 @@ use std::task::{Context, Poll};
 use tokio::sync::mpsc::{self, UnboundedReceiver};
 
 /// What the page is made of besides itself.
-const ASSETS: [(&str, &str, &str); 7] = [
+const ASSETS: [(&str, &str, &str); 8] = [
     ("page.css", "text/css", STYLE),
     ("workbench.css", "text/css", include_str!("assets/workbench.css")),
     ("workbench.js", "text/javascript", include_str!("assets/workbench.js")),
     ("editor.js", "text/javascript", include_str!("assets/editor.js")),
     ("drawing.js", "text/javascript", include_str!("assets/drawing.js")),
     ("sliders.js", "text/javascript", include_str!("assets/sliders.js")),
+    ("keys.js", "text/javascript", include_str!("assets/keys.js")),
     ("keep.js", "text/javascript", include_str!("assets/keep.js")),
 ];
 
@@ -69,7 +73,7 @@ pub(super) async fn asset(Path((_, name)): Path<(String, String)>) -> Response {
 /// Parts of the page, a line each, as they come.
 pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>) -> Response {
     let (sink, parts) = mpsc::unbounded_channel();
-    let turn = desk.newest.turn(&asked.client, sink);
+    let turn = desk.newest.turn(&asked, sink);
     let lines = Lines { parts, _held: turn.held() };
     let asked = Arc::new(asked);
     tokio::spawn(async move {
@@ -91,6 +95,11 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
         let _ = settled.await;
     });
     ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(lines)).into_response()
+}
+
+/// What may stand in a sheet.
+pub(super) async fn keys() -> Response {
+    json(StatusCode::OK, &keys::keys())
 }
 
 /// The text with entries changed.
@@ -117,17 +126,13 @@ struct Saved {
 
 /// Saves the text; what is refused says whether it may be asked for again.
 pub(super) async fn save(State(desk): State<Arc<Desk>>, Said(save): Said<Save>) -> Response {
-    // The journal lies beside the name that the sheet has now.
-    let noted = desk.keep.note(&save.page, "", "", false);
     match desk.keep.save(save.name.as_deref(), &save.text, &save.base, save.replace) {
-        Ok(base) => json(StatusCode::OK, &Saved { base, file: desk.keep.file() }),
-        Err(refused) => {
-            if noted.is_ok() {
-                // Nothing was saved: it is still to be kept.
-                let _ = desk.keep.note(&save.page, &save.text, &save.base, true);
-            }
-            json(StatusCode::CONFLICT, &refused)
+        Ok(Written { base, before }) => {
+            // A journal that stays does no harm: it says what the file says.
+            let _ = desk.keep.forget(&before, &save.page);
+            json(StatusCode::OK, &Saved { base, file: desk.keep.file() })
         }
+        Err(refused) => json(StatusCode::CONFLICT, &refused),
     }
 }
 
@@ -141,7 +146,9 @@ pub(super) struct Note {
 
 /// Notes what is not saved.
 pub(super) async fn journal(State(desk): State<Arc<Desk>>, Said(note): Said<Note>) -> Response {
-    match desk.keep.note(&note.page, &note.text, &note.base, note.unsaved) {
+    let Note { page, text, base, unsaved } = note;
+    let unsaved = unsaved.then_some(Unsaved { base, text });
+    match desk.keep.note(&page, unsaved.as_ref()) {
         Ok(()) => StatusCode::NO_CONTENT.into_response(),
         Err(error) => (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response(),
     }
@@ -155,6 +162,11 @@ pub(super) struct WhichPage {
 /// What a page begins with: its own journal, one that was left, or the file.
 pub(super) async fn begin(State(desk): State<Arc<Desk>>, Said(which): Said<WhichPage>) -> Response {
     json(StatusCode::OK, &desk.keep.beginning(&which.page))
+}
+
+/// The file as it is now: somebody else may have changed it.
+pub(super) async fn disk(State(desk): State<Arc<Desk>>) -> Response {
+    json(StatusCode::OK, &desk.keep.on_disk())
 }
 
 /// Takes readings, or takes them away.
@@ -186,7 +198,7 @@ pub(super) async fn report(State(desk): State<Arc<Desk>>, Said(asked): Said<Aske
     let made = tokio::task::spawn_blocking(move || {
         let ready = settle::ready(&asked, &desk.keep.file()).ok_or("The sheet is wrong: mend it first.")?;
         let readings = desk.readings();
-        settle::report(ready, &asked, readings.as_deref(), &desk.settled).map_err(|error| error.to_string())
+        export::report(ready, &asked, readings.as_deref(), &desk.settled).map_err(|error| error.to_string())
     });
     match made.await {
         Ok(Ok(html)) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], html).into_response(),

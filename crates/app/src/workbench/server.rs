@@ -82,6 +82,8 @@ fn router(desk: Arc<Desk>) -> Router {
         .route("/{token}/save", post(requests::save))
         .route("/{token}/journal", post(requests::journal))
         .route("/{token}/begin", post(requests::begin))
+        .route("/{token}/disk", get(requests::disk))
+        .route("/{token}/keys", get(requests::keys))
         .route("/{token}/readings", post(requests::readings))
         .route("/{token}/chart", post(requests::chart))
         .route("/{token}/report", post(requests::report))

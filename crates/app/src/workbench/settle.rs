@@ -23,7 +23,7 @@ const FIRST: [&str; 6] = ["pull", "winding", "field", "heat", "audit", "fit"];
 
 /// What watches over the newest question of each page.
 #[derive(Debug, Default)]
-pub(super) struct Newest(Mutex<HashMap<String, Watch>>);
+pub(super) struct Newest(Mutex<HashMap<String, (f64, Watch)>>);
 
 /// A question's turn: until a newer one of its page comes, or the page is gone.
 #[derive(Clone)]
@@ -42,11 +42,18 @@ impl Drop for Held {
 }
 
 impl Newest {
-    /// A question of a page, which supersedes the one before it.
-    pub(super) fn turn(&self, client: &str, sink: UnboundedSender<Part>) -> Turn {
+    /// A question of a page, which supersedes those it asked before.
+    pub(super) fn turn(&self, asked: &Asked, sink: UnboundedSender<Part>) -> Turn {
         let watch = Watch::new();
-        if let Some(before) = lock(&self.0).insert(client.to_owned(), watch.clone()) {
-            before.stop();
+        let mut all = lock(&self.0);
+        match all.get(&asked.client) {
+            Some((moment, _)) if asked.moment < *moment => watch.stop(),
+            before => {
+                if let Some((_, before)) = before {
+                    before.stop();
+                }
+                all.insert(asked.client.clone(), (asked.moment, watch.clone()));
+            }
         }
         Turn { watch, sink }
     }
@@ -109,8 +116,8 @@ pub(super) fn key(asked: &Asked, readings: Option<&Given>) -> String {
 /// A sheet that has been read, with what was drawn of it.
 pub(super) struct Ready {
     pub(super) loaded: Loaded,
-    pub(super) figure: Figure,
-    flux: Result<Option<Flux>, String>,
+    figure: Figure,
+    pub(super) flux: Result<Option<Flux>, String>,
 }
 
 impl Ready {
@@ -187,7 +194,7 @@ fn what_may_move(asked: &Asked, file: &str) -> SheetPart {
 }
 
 /// A page without answers yet.
-fn page<'a>(ready: &'a Ready, asked: &Asked) -> Page<'a> {
+pub(super) fn page<'a>(ready: &'a Ready, asked: &Asked) -> Page<'a> {
     Page {
         sheet: &ready.loaded,
         figure: ready.figure.clone(),
@@ -238,7 +245,13 @@ pub(super) fn settle(ready: &Ready, asked: &Asked, readings: Option<&Given>, set
     turn.send(Part::Settled);
 }
 
-fn answered(question: &topics::Asked, ready: &Ready, readings: Option<&Given>, watch: &Watch) -> Topic {
+/// A question's answer, or why there is none.
+pub(super) fn answered(
+    question: &topics::Asked,
+    ready: &Ready,
+    readings: Option<&Given>,
+    watch: &Watch,
+) -> Topic {
     let read = readings.map(|given| &given.read);
     let answer = topics::ask(&ready.loaded.sheet, &question.of, read, ("", watch));
     Topic {
@@ -258,38 +271,6 @@ fn send(page: &Page<'_>, topic: &Topic, turn: &Turn) -> Result<(), ChartError> {
     turn.put("short", page.short_part());
     turn.put("closing", page.closing_part());
     Ok(())
-}
-
-/// All questions answered, of which some may be known: a report.
-pub(super) fn report(
-    ready: Ready,
-    asked: &Asked,
-    readings: Option<&Given>,
-    settled: &Settled,
-) -> Result<String, ChartError> {
-    let known = settled.of(&key(asked, readings));
-    let Ready { loaded, figure, flux } = ready;
-    let flux = match flux {
-        Ok(None) => ask::flux(&loaded.sheet).map_err(|failure| topics::reason(&failure)),
-        known => known,
-    };
-    let ready = Ready { loaded, figure, flux };
-    let mut page = page(&ready, asked);
-    page.readings = readings.iter().map(|given| given.source.clone()).collect();
-    let again = |words: &[&str]| {
-        let (name, options) = words.split_first().unwrap_or((&"report", &[]));
-        let mut all = vec!["coilwright".to_owned(), (*name).to_owned(), ready.loaded.file.clone()];
-        all.extend(options.iter().map(|word| (*word).to_owned()));
-        all.extend(ready.loaded.set.iter().flat_map(|set| ["--set".to_owned(), set.clone()]));
-        topics::command_line(&all)
-    };
-    page.made_by = again(&["report"]);
-    for question in topics::questions(readings.is_some()) {
-        let found = known.iter().find(|topic| topic.command == question.command).cloned();
-        let topic = found.unwrap_or_else(|| answered(&question, &ready, readings, &Watch::default()));
-        page.topics.push(Topic { made_by: Some(again(question.words)), ..topic });
-    }
-    page.text(crate::page::Format::Html)
 }
 
 /// A sheet read and drawn, for a report.

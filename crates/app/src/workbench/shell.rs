@@ -90,7 +90,7 @@ fn editor(out: &mut String, begins: &Beginning) {
          <div class=\"lines\"><pre id=\"shade\" aria-hidden=\"true\"></pre>\
          <textarea id=\"text\" spellcheck=\"false\" autocomplete=\"off\" autocapitalize=\"off\" wrap=\"off\" \
          aria-label=\"The sheet's text\" aria-describedby=\"diagnostics\">\n{}</textarea>\
-         </div></div>\n<ul id=\"diagnostics\" role=\"status\" aria-label=\"What is wrong in the sheet\"></ul>\n\
+         </div></div>\n<p id=\"key\" class=\"soft\"></p>\n<ul id=\"diagnostics\" role=\"status\" aria-label=\"What is wrong in the sheet\"></ul>\n\
          <details class=\"open\" open><summary>Assumed: type over it to give it</summary><ul id=\"assumed\"></ul></details>\n</div>",
         kept_lines(&begins.text)
     );

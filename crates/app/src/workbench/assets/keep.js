@@ -32,6 +32,7 @@ export class Keeping {
         this.save({});
       }
     });
+    window.addEventListener("focus", () => this.look());
     window.addEventListener("beforeunload", (event) => {
       if (this.unsaved) event.preventDefault();
     });
@@ -51,6 +52,25 @@ export class Keeping {
     this.bench.editor.begin(begins.text);
     if (begins.recovered) this.ask("What was not saved last time is here again.", [["Go on with it", () => {}], ["Take the file's text", () => this.discard()]]);
     this.show();
+  }
+
+  /** Whether somebody else has changed the file: text that is saved follows it, text that is not is left alone. */
+  async look() {
+    try {
+      const { base, text } = await (await fetch("disk")).json();
+      this.isThere(true);
+      if (base === this.base) return;
+      if (this.unsaved) {
+        at("saved").textContent = "not saved, and the file is another by now";
+        return;
+      }
+      this.base = base;
+      this.saved = text;
+      this.bench.editor.become(text);
+      this.bench.changed();
+    } catch {
+      this.isThere(false);
+    }
   }
 
   discard() {

@@ -4,6 +4,7 @@ import { Editor } from "./editor.js";
 import { Drawing } from "./drawing.js";
 import { Sliders } from "./sliders.js";
 import { Keeping } from "./keep.js";
+import { Keys } from "./keys.js";
 
 const at = (id) => document.getElementById(id);
 /** Parts that grow stale as soon as something changes. */
@@ -46,12 +47,13 @@ class Workbench {
     this.drawing = new Drawing(this);
     this.sliders = new Sliders(this);
     this.keeping = new Keeping(this);
+    this.keys = new Keys(this);
   }
 
   async start() {
     // On a narrow page what is assumed folds beneath the text.
     if (matchMedia("(max-width: 720px)").matches) document.querySelector("details.open").open = false;
-    await this.keeping.begin();
+    await Promise.all([this.keeping.begin(), this.keys.begin()]);
     at("units").addEventListener("change", (event) => {
       this.units = event.target.value;
       this.settleNow();
@@ -69,6 +71,7 @@ class Workbench {
       set,
       units: this.units,
       client: this.page,
+      moment: performance.timeOrigin + performance.now(),
       settle,
       sliders: this.sliders.added,
     };
