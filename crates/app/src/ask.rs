@@ -6,5 +6,7 @@ pub use coilwright_magnet::answers::question::{
     FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Region, SwitchQuestion,
 };
 pub use coilwright_magnet::failure::Failure;
+pub use coilwright_magnet::magnet::Magnet;
 pub use coilwright_magnet::model::ask::watched;
+pub use coilwright_magnet::model::rough::{Rough, Wanted, numbers as rough};
 pub use coilwright_magnet::sheet::{Form, LARGEST_SHEET, Sheet, json_schema, template};

@@ -65,9 +65,18 @@ pub(crate) fn readings(path: &Path) -> Result<Read, Stop> {
             Err(error) => return Err(stop(vec![unreadable(&error, &file)])),
         }
     };
+    read(reader, file).map_err(stop)
+}
+
+/// Reads readings from the bytes of a file of that name.
+pub(crate) fn readings_of(bytes: &[u8], file: String) -> Result<Read, Vec<Diagnostic>> {
+    read(bytes, file)
+}
+
+fn read(reader: impl BufRead, file: String) -> Result<Read, Vec<Diagnostic>> {
     match readings::read(reader, &readings::Options::default()) {
         Ok(readings) => Ok(Read { readings, file }),
-        Err(error) => Err(stop(diagnostics(&error, &file))),
+        Err(error) => Err(diagnostics(&error, &file)),
     }
 }
 

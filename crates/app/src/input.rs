@@ -52,8 +52,13 @@ fn one(path: &Path, assignments: &[Assignment]) -> Result<Loaded, Faults> {
     let file = if is_stdin(path) { "standard input".to_owned() } else { path.display().to_string() };
     let bytes =
         read(path).map_err(|error| Faults { text: None, diagnostics: vec![unreadable(&error, &file)] })?;
-    let parsed = Sheet::parse_bytes(&bytes, &file);
-    let text = String::from_utf8_lossy(&bytes).into_owned();
+    of_bytes(&bytes, file, assignments)
+}
+
+/// A sheet from the bytes of a file of that name.
+pub(crate) fn of_bytes(bytes: &[u8], file: String, assignments: &[Assignment]) -> Result<Loaded, Faults> {
+    let parsed = Sheet::parse_bytes(bytes, &file);
+    let text = String::from_utf8_lossy(bytes).into_owned();
     let (mut sheet, remarks) = match parsed {
         Ok(parsed) => parsed,
         Err(diagnostics) => return Err(Faults { text: Some(text), diagnostics }),

@@ -2,12 +2,15 @@
 //! written.
 
 use crate::style;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// What a shell calls an end by SIGINT: 128 and the signal's number (common practice).
 const STOPPED: i32 = 130;
 
 static SO_FAR: Mutex<Progress> = Mutex::new(Progress { answered: Vec::new(), of: 0, wrote: Vec::new() });
+/// A server is meant to be ended so.
+static SERVES: AtomicBool = AtomicBool::new(false);
 
 struct Progress {
     /// Sheets that were answered.
@@ -21,10 +24,18 @@ struct Progress {
 /// From here on Ctrl-C is answered. Where the system has no such signal nothing is lost but the words.
 pub(crate) fn watch() {
     let _ = ctrlc::set_handler(|| {
+        if SERVES.load(Ordering::Relaxed) {
+            std::process::exit(0);
+        }
         let text = so_far().told();
         let _ = std::io::Write::write_all(&mut anstream::stderr(), text.as_bytes());
         std::process::exit(STOPPED);
     });
+}
+
+/// From here on Ctrl-C is how the run is meant to end.
+pub(crate) fn serves() {
+    SERVES.store(true, Ordering::Relaxed);
 }
 
 /// So many sheets are asked about.

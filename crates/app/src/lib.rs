@@ -21,6 +21,8 @@ pub mod shown;
 mod style;
 mod svg;
 pub mod terminal;
+mod topics;
+mod workbench;
 
 use std::process::ExitCode;
 

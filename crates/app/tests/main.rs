@@ -3,6 +3,7 @@
 //! One program for all, so that they share the cores: `cargo test --workspace --test app audit::` runs those of one file.
 
 mod audit;
+mod browser;
 mod commands;
 mod compare;
 mod fit;
@@ -16,3 +17,4 @@ mod schemas;
 mod screen;
 mod seek;
 mod showing;
+mod workbench;

@@ -3,18 +3,12 @@
 use super::Command;
 use super::answering::{self, Files};
 use crate::args::{self, Common, Sampling, Scan};
-use crate::ask::{Failure, HeadroomQuestion, HeatQuestion, Question, Sheet};
+use crate::ask::{HeadroomQuestion, HeatQuestion, Question, Sheet};
 use crate::bench;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
-use coilwright_magnet::diagnostic::Diagnostic;
+use crate::topics;
 use coilwright_magnet::watch::Watch;
-use std::fs::File;
-use std::io::Read;
-use std::path::Path;
-
-/// Longest profile that is read, in bytes.
-const LONGEST_PROFILE: u64 = 64 << 20;
 
 /// Arguments of `heat`.
 #[derive(clap::Args)]
@@ -87,30 +81,10 @@ Examples:
         let question =
             HeatQuestion { duration_s: self.duration, workpiece: self.workpiece, profile: None, headroom };
         let ask = |sheet: &Sheet, watch: &Watch| {
-            let profile = profile(sheet)?;
+            let profile = topics::profile(sheet)?;
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });
             bench::answer(sheet, &question, &self.sampling, watch)
         };
         answering::answer_by(&self.common, &[], ask, Files::default(), console)
-    }
-}
-
-/// Name and text of the file that the sheet's `drive.profile` names: beside the sheet, or else from here.
-pub(super) fn profile(sheet: &Sheet) -> Result<Option<(String, String)>, Failure> {
-    let Some(name) = sheet.word("drive.profile") else { return Ok(None) };
-    let beside = Path::new(sheet.file()).with_file_name(name);
-    let path = if beside.exists() { beside.as_path() } else { Path::new(name) };
-    let mut text = String::new();
-    let read = File::open(path).and_then(|file| file.take(LONGEST_PROFILE).read_to_string(&mut text));
-    match read {
-        Ok(_) => Ok(Some((path.display().to_string(), text))),
-        Err(error) => {
-            let fault: Diagnostic = sheet.fault(
-                "drive.profile",
-                format!("`{name}` could not be read: {error}"),
-                "a CSV with the columns `time (s), voltage (V)` or `time (s), current (A)`",
-            );
-            Err(fault.into())
-        }
     }
 }

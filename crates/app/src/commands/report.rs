@@ -1,12 +1,9 @@
 //! `report`: one document about a magnet, to hand to somebody.
 
 use super::Command;
-use super::{answering, heat};
-use crate::args::{self, Assignment, Sampling, Units};
-use crate::ask::{
-    self, Failure, FieldQuestion, Flux, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Sheet,
-    SwitchQuestion,
-};
+use super::answering;
+use crate::args::{self, Assignment, Units};
+use crate::ask::{self, Failure, Flux};
 use crate::bench::{self, Read};
 use crate::console::Console;
 use crate::files::{self, Output};
@@ -15,6 +12,7 @@ use crate::interrupt;
 use crate::json;
 use crate::outcome::{Exit, Stop};
 use crate::page::{Format, Page, Source, Topic};
+use crate::topics::{self, Asked, Of};
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::watch::Watch;
 use std::panic::resume_unwind;
@@ -97,7 +95,7 @@ Example:
         let page = Page {
             sheet,
             figure,
-            flux: flux.map_err(|failure| reason(&failure)),
+            flux: flux.map_err(|failure| topics::reason(&failure)),
             topics,
             readings: sources,
             date: self.date.as_deref(),
@@ -139,7 +137,7 @@ impl Report {
             }
         };
         words.extend(["-o".into(), format!("report.{ending}")]);
-        command_line(&words)
+        topics::command_line(&words)
     }
 
     fn with_readings(&self) -> impl Iterator<Item = String> {
@@ -154,7 +152,7 @@ impl Report {
             Of::Audit if self.readings.len() > 1 => return None,
             Of::Audit | Of::Fit => words.extend(self.with_readings()),
         }
-        Some(command_line(&words))
+        Some(topics::command_line(&words))
     }
 
     /// A command about the sheet as it is reported on.
@@ -175,46 +173,6 @@ impl Report {
     }
 }
 
-/// A question of the report.
-struct Asked {
-    command: &'static str,
-    title: &'static str,
-    /// The words that ask it.
-    words: &'static [&'static str],
-    of: Of,
-}
-
-/// Whom a question is put to.
-enum Of {
-    /// The model.
-    Model(Question),
-    /// What is said and what was read, against each other.
-    Audit,
-    /// The readings.
-    Fit,
-}
-
-/// What is asked, in the order of reading; of readings only where there are any.
-fn questions(read: bool) -> Vec<Asked> {
-    let field = FieldQuestion { axis: true, keep_out: true, ..FieldQuestion::default() };
-    let pull = PullQuestion { shear: true, ..PullQuestion::default() };
-    let headroom = HeatQuestion { headroom: Some(HeadroomQuestion::default()), ..HeatQuestion::default() };
-    let one = |command, title, words, of| Asked { command, title, words, of };
-    let mut all = vec![
-        one("winding", "Winding", &["winding"][..], Of::Model(Question::Winding)),
-        one("pull", "Pull", &["pull", "--shear"], Of::Model(Question::Pull(pull))),
-        one("field", "Field", &["field", "--axis", "--keep-out"], Of::Model(Question::Field(field))),
-        one("heat", "Heat", &["heat"], Of::Model(Question::Heat(HeatQuestion::default()))),
-        one("headroom", "Headroom", &["heat", "--headroom"], Of::Model(Question::Heat(headroom))),
-        one("switch", "Switching", &["switch"], Of::Model(Question::Switch(SwitchQuestion::default()))),
-        one("audit", "Nameplate, sheet and readings against each other", &["audit"], Of::Audit),
-    ];
-    if read {
-        all.push(one("fit", "Readings, and what they tell", &["fit"], Of::Fit));
-    }
-    all
-}
-
 /// Asks everything, each question on a thread of its own. What cannot be answered says why.
 fn ask_all(
     sheet: &Loaded,
@@ -222,12 +180,13 @@ fn ask_all(
     report: &Report,
     watch: &Watch,
 ) -> (Vec<Topic>, Result<Option<Flux>, Failure>) {
-    let questions = questions(readings.is_some());
+    let questions = topics::questions(readings.is_some());
+    let date = report.date.as_deref().unwrap_or_default();
     let (answers, flux): (Vec<Result<Answer, Failure>>, _) = std::thread::scope(|scope| {
         let flux = scope.spawn(|| ask::flux(&sheet.sheet));
         let asked: Vec<_> = questions
             .iter()
-            .map(|asked| scope.spawn(move || ask(&sheet.sheet, &asked.of, readings, report, watch)))
+            .map(|asked| scope.spawn(move || topics::ask(&sheet.sheet, &asked.of, readings, (date, watch))))
             .collect();
         (asked.into_iter().map(joined).collect(), joined(flux))
     });
@@ -235,7 +194,7 @@ fn ask_all(
         command: asked.command,
         title: asked.title,
         made_by: report.made_by(asked),
-        answer: answer.map_err(|failure| reason(&failure)),
+        answer: answer.map_err(|failure| topics::reason(&failure)),
     };
     (answers.into_iter().zip(&questions).map(topic).collect(), flux)
 }
@@ -245,62 +204,8 @@ fn joined<T>(thread: ScopedJoinHandle<'_, T>) -> T {
     thread.join().unwrap_or_else(|panic| resume_unwind(panic))
 }
 
-fn ask(
-    sheet: &Sheet,
-    of: &Of,
-    readings: Option<&Read>,
-    report: &Report,
-    watch: &Watch,
-) -> Result<Answer, Failure> {
-    let once = Sampling { sweep: None, adjust: None, until: None, samples: None, seed: 1 };
-    match (of, readings) {
-        (Of::Model(Question::Heat(heat)), _) => {
-            let question = HeatQuestion { profile: heat::profile(sheet)?, ..heat.clone() };
-            bench::answer(sheet, &Question::Heat(question), &once, watch)
-        }
-        (Of::Model(question), _) => bench::answer(sheet, question, &once, watch),
-        (Of::Fit, Some(read)) => {
-            let date = report.date.as_deref().unwrap_or_default();
-            bench::fit(sheet, read, date, watch).map(|fitted| fitted.answer)
-        }
-        (Of::Audit | Of::Fit, _) => bench::audit(sheet, readings.map(|read| &read.readings)),
-    }
-}
-
-/// Why there is no answer, in a sentence.
-fn reason(failure: &Failure) -> String {
-    match failure {
-        Failure::Input(diagnostics) => {
-            let messages: Vec<&str> = diagnostics.iter().map(|fault| fault.message.as_str()).collect();
-            format!("{}.", messages.join("; "))
-        }
-        other => format!("{other}."),
-    }
-}
-
 /// A file of readings with its checksum.
 fn source(path: &Path) -> Result<Source, Stop> {
     let bytes = bench::bytes(path)?;
     Ok(Source { file: path.display().to_string(), sha256: input::checksum(&bytes) })
-}
-
-/// Words as a shell takes them.
-fn command_line(words: &[String]) -> String {
-    let plain = |c: char| c.is_ascii_alphanumeric() || "-_./=:+,%".contains(c);
-    let quoted = |word: &String| match word.chars().all(plain) && !word.is_empty() {
-        true => word.clone(),
-        false => format!("'{}'", word.replace('\'', "'\\''")),
-    };
-    words.iter().map(quoted).collect::<Vec<_>>().join(" ")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_command_line_is_one() {
-        let words = ["coilwright", "report", "a b.toml", "--set", "name=it's"].map(str::to_owned);
-        assert_eq!(command_line(&words), r"coilwright report 'a b.toml' --set 'name=it'\''s'");
-    }
 }

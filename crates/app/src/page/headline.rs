@@ -13,6 +13,8 @@ const FIRST: [&str; 3] = ["pull", "field", "winding"];
 pub(super) struct Word {
     /// As it is read.
     pub(super) text: String,
+    /// Name of the item that it tells; empty of words.
+    pub(super) key: String,
     /// It is a number with a band.
     pub(super) banded: bool,
 }
@@ -39,10 +41,12 @@ pub(super) fn question(page: &Page<'_>) -> String {
 /// Its sentence, in which numbers have no ranges yet.
 pub(super) fn words(answer: &Answer, units: UnitSystem) -> Vec<Word> {
     let word = |piece: Piece<'_>| match piece {
-        Piece::Words(words) => Word { text: words.to_owned(), banded: false },
-        Piece::Item(Item { value: Value::Text(text), .. }) => Word { text: text.clone(), banded: false },
-        Piece::Item(Item { value: Value::Number(measure), .. }) => {
-            Word { text: shown::value(measure, units), banded: measure.band.is_some() }
+        Piece::Words(words) => Word { text: words.to_owned(), key: String::new(), banded: false },
+        Piece::Item(Item { key, value: Value::Text(text), .. }) => {
+            Word { text: text.clone(), key: key.clone(), banded: false }
+        }
+        Piece::Item(Item { key, value: Value::Number(measure), .. }) => {
+            Word { text: shown::value(measure, units), key: key.clone(), banded: measure.band.is_some() }
         }
     };
     shown::pieces(answer).into_iter().map(word).collect()

@@ -12,7 +12,7 @@ use coilwright_magnet::answers::caution;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use std::fmt::Write;
 
-const STYLE: &str = include_str!("page.css");
+pub(super) const STYLE: &str = include_str!("page.css");
 /// The document.
 pub(super) fn document(page: &Page<'_>) -> Result<String, ChartError> {
     let mut out = String::new();
@@ -28,16 +28,14 @@ pub(super) fn document(page: &Page<'_>) -> Result<String, ChartError> {
     for topic in &page.topics {
         section(&mut out, page, topic)?;
     }
-    cautions_in_short(&mut out, page);
-    assumptions(&mut out, page);
-    sources(&mut out, page);
+    closing(&mut out, page);
     colophon(&mut out, page);
     out.push_str("</body>\n</html>\n");
     Ok(out)
 }
 
 /// Text between tags or in an attribute. What turns the direction of writing is made visible.
-fn text(text: &str) -> String {
+pub(crate) fn text(text: &str) -> String {
     svg::escape(&harmless(text))
 }
 
@@ -66,13 +64,18 @@ fn quoted(text: &str) -> String {
     out
 }
 
-/// What stands first: name, verdict, how sure, the rest in short.
-fn first(out: &mut String, page: &Page<'_>) {
-    let units = match page.units {
+/// The units of a page in a word each.
+pub(crate) fn units(units: UnitSystem) -> &'static str {
+    match units {
         UnitSystem::Si => "mm · N · mT · °C",
         UnitSystem::GaussKgf => "mm · kgf · G · °C",
         UnitSystem::Imperial => "in · lbf · G · °F",
-    };
+    }
+}
+
+/// What stands first: name, verdict, how sure, the rest in short.
+fn first(out: &mut String, page: &Page<'_>) {
+    let units = units(page.units);
     let date = page.date.map_or(String::new(), |date| format!("<span>{}</span>", text(date)));
     let _ = writeln!(
         out,
@@ -80,24 +83,34 @@ fn first(out: &mut String, page: &Page<'_>) {
         text(page.name()),
         text(&page.sheet.file)
     );
-    let _ = writeln!(out, "<p class=\"question\">{}</p>", code(&headline::question(page)));
-    if let Some(answer) = headline::answer(page) {
-        out.push_str("<h1>");
-        for word in headline::words(answer, page.units) {
-            let words = text(&word.text);
-            out.push_str(&if word.banded { format!("<u>{}</u>", unbroken(&words)) } else { words });
-        }
-        out.push_str("</h1>\n");
-        for sentence in headline::how_sure(answer, page.units) {
-            let _ = writeln!(out, "<p class=\"sure\">{}</p>", code(&sentence));
-        }
-    }
+    verdict(out, page);
     out.push_str("<div class=\"first\">\n");
     if let Some(drawing) = drawing::svg(&page.figure, page.units) {
         let _ = writeln!(out, "<figure class=\"drawing\">{drawing}</figure>");
     }
     in_short(out, page);
     out.push_str("</div>\n");
+}
+
+/// The question, the answer as a sentence, how sure it is.
+pub(super) fn verdict(out: &mut String, page: &Page<'_>) {
+    let _ = writeln!(out, "<p class=\"question\">{}</p>", code(&headline::question(page)));
+    if let Some(answer) = headline::answer(page) {
+        out.push_str("<h1>");
+        for word in headline::words(answer, page.units) {
+            let words = text(&word.text);
+            let key = text(&word.key);
+            out.push_str(&if word.banded {
+                format!("<u data-of=\"{}\" data-key=\"{key}\">{}</u>", answer.command, unbroken(&words))
+            } else {
+                words
+            });
+        }
+        out.push_str("</h1>\n");
+        for sentence in headline::how_sure(answer, page.units) {
+            let _ = writeln!(out, "<p class=\"sure\">{}</p>", code(&sentence));
+        }
+    }
 }
 
 /// A number and its unit stay on one line.
@@ -128,7 +141,8 @@ fn ends_in_digit(text: &str) -> bool {
     text.ends_with(|c: char| c.is_ascii_digit())
 }
 
-fn in_short(out: &mut String, page: &Page<'_>) {
+/// The other answers in a sentence each, and how limits fare.
+pub(super) fn in_short(out: &mut String, page: &Page<'_>) {
     out.push_str("<ul class=\"short\">\n");
     for line in headline::in_short(page) {
         let _ = writeln!(out, "<li>{}</li>", code(&line));
@@ -137,7 +151,7 @@ fn in_short(out: &mut String, page: &Page<'_>) {
 }
 
 /// Text in which what stands between backticks is code.
-fn code(words: &str) -> String {
+pub(super) fn code(words: &str) -> String {
     let stretches = super::stretches(words).into_iter();
     let shown = stretches.map(|(part, is_code)| match is_code {
         true => format!("<code>{}</code>", text(part)),
@@ -146,7 +160,8 @@ fn code(words: &str) -> String {
     shown.collect()
 }
 
-fn section(out: &mut String, page: &Page<'_>, topic: &Topic) -> Result<(), ChartError> {
+/// A question with its answer.
+pub(super) fn section(out: &mut String, page: &Page<'_>, topic: &Topic) -> Result<(), ChartError> {
     let _ = writeln!(out, "<section id=\"{}\">\n<h2>{}</h2>", topic.command, topic.title);
     match &topic.answer {
         Ok(answer) => answered(out, page, answer)?,
@@ -167,7 +182,7 @@ fn answered(out: &mut String, page: &Page<'_>, answer: &Answer) -> Result<(), Ch
         winding_card(out, page, answer);
     }
     for group in &section.groups {
-        rows(out, group);
+        rows(out, &answer.command, group);
     }
     if answer.command == "field" {
         flux(out, page);
@@ -191,8 +206,15 @@ fn answered(out: &mut String, page: &Page<'_>, answer: &Answer) -> Result<(), Ch
     Ok(())
 }
 
+/// What stands last of all that is answered: cautions once more, what was assumed, on what it rests.
+pub(super) fn closing(out: &mut String, page: &Page<'_>) {
+    cautions_in_short(out, page);
+    assumptions(out, page);
+    sources(out, page);
+}
+
 /// The picture of the field: closeness of lines is strength.
-fn flux(out: &mut String, page: &Page<'_>) {
+pub(super) fn flux(out: &mut String, page: &Page<'_>) {
     match &page.flux {
         Ok(Some(flux)) => {
             let Some(drawn) = drawing::flux_svg(&page.figure, flux) else { return };
@@ -203,7 +225,7 @@ fn flux(out: &mut String, page: &Page<'_>) {
             );
             let _ = writeln!(
                 out,
-                "<figure class=\"drawing\">{drawn}<figcaption>{}</figcaption></figure>",
+                "<figure class=\"drawing\" id=\"flux\">{drawn}<figcaption>{}</figcaption></figure>",
                 text(&with_units(&caption))
             );
         }
@@ -235,10 +257,10 @@ fn winding_card(out: &mut String, page: &Page<'_>, answer: &Answer) {
     let _ = writeln!(out, "<p class=\"caution\">{}</p>", text(&caution));
 }
 
-fn rows(out: &mut String, group: &Group<'_>) {
+fn rows(out: &mut String, command: &str, group: &Group<'_>) {
     let _ = writeln!(out, "<h3>{}</h3>\n<table class=\"rows\"><tbody>", code(group.title));
     for row in &group.rows {
-        one_row(out, row);
+        one_row(out, command, row);
     }
     out.push_str("</tbody></table>\n");
 }
@@ -246,17 +268,19 @@ fn rows(out: &mut String, group: &Group<'_>) {
 /// A note longer than this many characters has a line of its own.
 const NOTE: usize = 44;
 
-fn one_row(out: &mut String, row: &Row<'_>) {
+/// A number with its band bar, or a fact; beneath it what belongs to it.
+pub(super) fn one_row(out: &mut String, command: &str, row: &Row<'_>) {
     let note = if row.note.is_empty() { String::new() } else { format!("<small>{}</small>", code(row.note)) };
     let (beside, beneath) =
         if row.note.chars().count() > NOTE { (String::new(), note) } else { (note, String::new()) };
     let goes_on = !beneath.is_empty() || !row.cautions.is_empty();
     let goes_on = if goes_on { " class=\"goes-on\"" } else { "" };
     let _ = write!(out, "<tr{goes_on}><th scope=\"row\">{}{beside}</th>", code(row.label));
-    if row.number {
+    if let Some(si) = row.si {
         let _ = writeln!(
             out,
-            "<td class=\"value\">{}</td><td class=\"bar-cell\">{}</td><td class=\"range\">{}</td></tr>",
+            "<td class=\"value\" data-of=\"{command}\" data-key=\"{}\" data-si=\"{si:?}\">{}</td><td class=\"bar-cell\">{}</td><td class=\"range\">{}</td></tr>",
+            text(row.key),
             text(&row.value),
             row.bar.as_ref().map_or(String::new(), Bar::svg),
             text(&row.interval)
@@ -290,7 +314,12 @@ fn figure(out: &mut String, page: &Page<'_>, answer: &Answer, curve: &Curve<'_>)
     let prefix = format!("{}-{}", answer.command, curve.series.key.replace('_', "-"));
     let curves = Curves { magnet: &answer.magnet, series: curve.series };
     let svg = chart::inline_svg(curves, page.units, &prefix)?;
-    let _ = writeln!(out, "<figure class=\"chart\">{svg}</figure>");
+    let _ = writeln!(
+        out,
+        "<figure class=\"chart\" data-of=\"{}\" data-series=\"{}\">{svg}</figure>",
+        answer.command,
+        text(&curve.series.key)
+    );
     for caution in &curve.cautions {
         warn(out, caution);
     }

@@ -9,6 +9,7 @@ pub(crate) mod drawing;
 mod headline;
 mod html;
 mod markdown;
+mod parts;
 mod section;
 
 use crate::ask::{Figure, Flux};
@@ -20,6 +21,9 @@ use coilwright_magnet::magnet::assumption::Assumption;
 use coilwright_magnet::material::CELSIUS_ZERO_K;
 use coilwright_magnet::quantity::UnitSystem;
 use section::Section;
+
+pub(crate) use html::{text as escaped, units as units_in_words};
+pub(crate) use parts::STYLE;
 
 /// The surroundings of a sheet that says nothing of them, K.
 const ROOM_K: f64 = 20.0 + CELSIUS_ZERO_K;
@@ -51,6 +55,7 @@ pub(crate) struct Page<'a> {
 }
 
 /// A question with its answer.
+#[derive(Clone)]
 pub(crate) struct Topic {
     /// The command that answers it, as in the answer.
     pub(crate) command: &'static str,
@@ -63,6 +68,7 @@ pub(crate) struct Topic {
 }
 
 /// A file that was read.
+#[derive(Clone)]
 pub(crate) struct Source {
     /// Its name as the user gave it.
     pub(crate) file: String,

@@ -30,11 +30,13 @@ pub(super) struct Group<'a> {
 
 /// A number or fact.
 pub(super) struct Row<'a> {
+    /// Name of the item in its answer.
+    pub(super) key: &'a str,
     pub(super) label: &'a str,
     /// A number with its unit, or words.
     pub(super) value: String,
-    /// Whether the value is a number.
-    pub(super) number: bool,
+    /// The value in SI, if it is a number.
+    pub(super) si: Option<f64>,
     /// The 95 % interval, `388 … 436`; empty without a band.
     pub(super) interval: String,
     pub(super) bar: Option<Bar>,
@@ -88,9 +90,13 @@ fn row<'a>(item: &'a Item, bar: Option<Bar>, cautions: Vec<&'a Caution>, units: 
         Value::Number(measure) => (shown::value(measure, units), shown::parts(measure, units).interval),
     };
     Row {
+        key: &item.key,
         label: &item.label,
         value,
-        number: matches!(item.value, Value::Number(_)),
+        si: match &item.value {
+            Value::Number(measure) => Some(measure.value),
+            Value::Text(_) => None,
+        },
         interval,
         bar,
         note: &item.note,

@@ -1,0 +1,25 @@
+//! The workbench: the page of a report, alive. It is served to a browser on this machine and to nobody else.
+//!
+//! What comes in is the text of a sheet with what-ifs ([`asked`]); what goes out are parts of the page ([`part`]), the quick
+//! ones first ([`quick`]), then those that are settled ([`settle`]), by the functions that write a report. [`keep`] has the
+//! file, [`journal`] what is not saved of it, [`guard`] decides who is let in,
+//! [`requests`] has what may be asked, [`server`] joins them.
+
+mod asked;
+mod edit;
+mod export;
+mod guard;
+mod journal;
+mod keep;
+mod keys;
+mod part;
+mod quick;
+mod readings;
+mod requests;
+mod server;
+mod settle;
+mod shell;
+mod sliders;
+
+pub(crate) use keep::Keep;
+pub(crate) use server::Bench;

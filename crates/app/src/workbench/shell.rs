@@ -1,0 +1,102 @@
+//! The page before anything is answered: every part has its place.
+
+use super::keep::Beginning;
+use crate::page::{escaped, units_in_words};
+use crate::topics;
+use coilwright_magnet::quantity::UnitSystem;
+use std::fmt::Write;
+
+/// What is said where no sheet was named.
+const WELCOME: [&str; 3] = [
+    "This is an invented pot magnet that a sorting gantry lifts steel blanks with; the sheet beside the drawing says what is known of it.",
+    "Move a slider, drag a dimension or change the sheet, and every number follows, with how sure it is.",
+    "Save it under a name of your own to keep it, or open yours with <code>coilwright open FILE</code>.",
+];
+
+/// The document; it has neither script nor style of its own.
+pub(super) fn document(begins: &Beginning, drawing: &str, name: &str, demo: bool) -> String {
+    let mut out = String::from(
+        "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
+         <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n\
+         <meta name=\"color-scheme\" content=\"light dark\">\n<link rel=\"icon\" href=\"data:,\">\n\
+         <link rel=\"stylesheet\" href=\"assets/page.css\">\n<link rel=\"stylesheet\" href=\"assets/workbench.css\">\n\
+         <script type=\"module\" src=\"assets/workbench.js\"></script>\n",
+    );
+    let _ = write!(out, "<title>{}</title>\n</head>\n<body class=\"alive\">\n", escaped(name));
+    header(&mut out, begins, name);
+    if demo {
+        let _ = writeln!(out, "<p class=\"welcome\">{}</p>", WELCOME.join(" "));
+    }
+    out.push_str(
+        "<main>\n<div id=\"verdict\" class=\"pending\"><p class=\"question\">What does this magnet do, as its sheet \
+         describes it, and how sure is that?</p><h1>Solving …</h1></div>\n",
+    );
+    let _ = writeln!(
+        out,
+        "<div class=\"bench\">\n<div class=\"left\">\n<figure class=\"drawing\" id=\"drawing\">{drawing}</figure>\n\
+         <p class=\"soft hint\" id=\"hint\" role=\"status\">Click a dimension to type over it, drag it, or use the arrow keys on it.</p>\n\
+         <form id=\"sliders\" aria-label=\"What if\"></form>\n\
+         <div id=\"figures\" role=\"group\" aria-label=\"The numbers that matter\"></div>\n</div>"
+    );
+    editor(&mut out, begins);
+    out.push_str("</div>\n<div id=\"short\"></div>\n");
+    for question in topics::questions(true) {
+        let hidden = if question.command == "fit" { " hidden" } else { "" };
+        let _ = writeln!(
+            out,
+            "<section id=\"{}\" class=\"pending\"{hidden}>\n<h2>{}</h2>\n<p class=\"soft\">…</p></section>",
+            question.command, question.title
+        );
+    }
+    out.push_str(READINGS);
+    out.push_str("<div id=\"closing\"></div>\n</main>\n</body>\n</html>\n");
+    out
+}
+
+const READINGS: &str = "\
+<section id=\"readings\">\n<h2>Readings</h2>\n<p class=\"soft\">Drop a CSV of bench readings anywhere on this page, or <label \
+class=\"file\">choose one<input type=\"file\" id=\"readings-file\" accept=\".csv,text/csv\"></label>: they are held against the \
+sheet, and it is said what they tell. <button type=\"button\" id=\"readings-away\" hidden>Take them away</button></p>\n\
+<p id=\"readings-told\" role=\"status\"></p>\n</section>\n";
+
+fn header(out: &mut String, begins: &Beginning, name: &str) {
+    let _ = write!(
+        out,
+        "<header>\n<b id=\"name\">{}</b>\n<span id=\"file\">{}</span>\n<span id=\"saved\" role=\"status\"></span>\n\
+         <span id=\"progress\" class=\"soft\" role=\"status\"></span>\n<span class=\"does\">\
+         <button type=\"button\" id=\"undo\" disabled>Undo</button>\
+         <button type=\"button\" id=\"redo\" disabled>Redo</button>\
+         <button type=\"button\" id=\"save\">Save</button>\
+         <button type=\"button\" id=\"save-as\">Save as</button>\
+         <button type=\"button\" id=\"report\">Report</button></span>\n\
+         <label class=\"units\"><span class=\"unseen\">Units</span><select id=\"units\">",
+        escaped(name),
+        escaped(&begins.file)
+    );
+    for (word, units) in
+        [("si", UnitSystem::Si), ("gauss", UnitSystem::GaussKgf), ("imperial", UnitSystem::Imperial)]
+    {
+        let _ = write!(out, "<option value=\"{word}\">{}</option>", units_in_words(units));
+    }
+    out.push_str(
+        "</select></label>\n</header>\n<div id=\"asks\" role=\"alert\"></div>\n<div id=\"said\" class=\"unseen\" role=\"status\"></div>\n",
+    );
+}
+
+fn editor(out: &mut String, begins: &Beginning) {
+    let _ = writeln!(
+        out,
+        "<div class=\"right\">\n<div class=\"editor\"><div class=\"gutter\" id=\"gutter\" aria-hidden=\"true\"></div>\
+         <div class=\"lines\"><pre id=\"shade\" aria-hidden=\"true\"></pre>\
+         <textarea id=\"text\" spellcheck=\"false\" autocomplete=\"off\" autocapitalize=\"off\" wrap=\"off\" \
+         aria-label=\"The sheet's text\" aria-describedby=\"diagnostics\">\n{}</textarea>\
+         </div></div>\n<p id=\"key\" class=\"soft\"></p>\n<ul id=\"diagnostics\" role=\"status\" aria-label=\"What is wrong in the sheet\"></ul>\n\
+         <details class=\"open\" open><summary>Assumed: type over it to give it</summary><ul id=\"assumed\"></ul></details>\n</div>",
+        kept_lines(&begins.text)
+    );
+}
+
+/// Text in which only markup is escaped: it is to come back as it is.
+fn kept_lines(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}
