@@ -10,6 +10,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 /// A sheet ready to be asked.
+#[derive(Clone)]
 pub(crate) struct Loaded {
     /// The sheet with what-ifs applied.
     pub(crate) sheet: Sheet,

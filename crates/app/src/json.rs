@@ -162,7 +162,12 @@ pub(crate) fn page(page: &Page<'_>) -> Result<String, serde_json::Error> {
         set: &[],
     });
     pretty(&Document {
-        answers: answers.map(|answer| written(page.sheet, &[], answer)).collect(),
+        answers: answers
+            .map(|answer| {
+                let beside = if answer.command == "compare" { page.beside } else { &[] };
+                written(page.sheet, beside, answer)
+            })
+            .collect(),
         figure: Some(&page.figure),
         flux: page.flux.as_ref().ok().and_then(Option::as_ref),
         unanswered: unanswered.collect(),

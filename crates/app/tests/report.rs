@@ -118,6 +118,37 @@ fn an_air_coil_has_a_report_and_what_nothing_can_be_said_of_has_none() {
     assert!(code == 1 && told.contains("nowhere.csv"), "{told}");
 }
 
+/// Beside another magnet and as one of a lot: both stand in the document, in its JSON, and in the command that makes it again.
+#[test]
+fn a_report_beside_others_and_of_a_lot() {
+    let folder = tempfile::tempdir().unwrap();
+    let (other, out) = (ring(folder.path()), folder.path().join("beside.html"));
+    let asked = ["report", "loudspeaker-ring.sheet.toml", "--beside", other.to_str().unwrap(), "--lot", "5"];
+    let (code, json, told) = run(&[&asked[..], &["--json", "-o", out.to_str().unwrap()]].concat());
+    assert_eq!(code, 0, "{told}");
+    let html = std::fs::read_to_string(&out).unwrap();
+    is_self_contained(&html);
+    for word in [
+        "Beside others",
+        "Many made alike",
+        "pull loudspeaker-ring.sheet.toml --lot 5",
+        "<dt>sheet beside it</dt>",
+    ] {
+        assert!(html.contains(word), "{word}");
+    }
+    let again = html.lines().find(|line| line.contains("coilwright report")).unwrap();
+    assert!(again.contains("--beside") && again.contains("--lot 5"), "{again}");
+    let document: Value = serde_json::from_str(&json).unwrap();
+    let answer = |command: &str| {
+        document["answers"].as_array().unwrap().iter().find(|a| a["command"] == command).unwrap().clone()
+    };
+    assert_eq!(answer("compare")["values"]["pull_2_more"]["value"], 0.0, "the same ring by another name");
+    assert_eq!(answer("compare")["others"][0]["file"], asked[3]);
+    assert!(answer("lot")["values"]["lot_least"]["value"].as_f64().unwrap() < 80.0);
+    let (code, _, told) = run(&["report", "loudspeaker-ring.sheet.toml", "--beside", "nowhere.sheet.toml"]);
+    assert!(code == 1 && told.contains("nowhere"), "{told}");
+}
+
 /// The demonstration magnet, of which everything can be said.
 #[test]
 fn every_number_of_the_report_is_in_its_json() {

@@ -101,7 +101,7 @@ Examples:
 }
 
 /// What the magnets are called: by their sheets, by what is otherwise, and by their files where that is not enough.
-fn names(sheets: &[Loaded], given: usize, with: &[Alternative]) -> Vec<String> {
+pub(super) fn names(sheets: &[Loaded], given: usize, with: &[Alternative]) -> Vec<String> {
     let own: Vec<&str> = sheets.iter().map(|loaded| loaded.sheet.name()).collect();
     let name = |k: usize| {
         let otherwise = k.checked_sub(given).and_then(|k| with.get(k)).map(|alternative| {

@@ -1,7 +1,7 @@
 //! `report`: one document about a magnet, to hand to somebody.
 
-use super::Command;
 use super::answering;
+use super::{Command, compare};
 use crate::args::{self, Assignment, Units};
 use crate::ask::{self, Failure, Flux};
 use crate::bench::{self, Read};
@@ -13,6 +13,8 @@ use crate::json;
 use crate::outcome::{Exit, Stop};
 use crate::page::{Format, Page, Source, Topic};
 use crate::topics::{self, Asked, Of};
+use coilwright_choose::compare::{self as comparison, Subject};
+use coilwright_choose::lot::Lot;
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::watch::Watch;
 use std::panic::resume_unwind;
@@ -33,6 +35,14 @@ pub(super) struct Report {
     /// Bench readings as CSV, to be compared too; again for those of another day
     #[arg(long, value_name = "FILE", help_heading = "Question")]
     readings: Vec<PathBuf>,
+
+    /// Sheet of another magnet, to be compared; again for more
+    #[arg(long, value_name = "SHEET", help_heading = "Question")]
+    beside: Vec<PathBuf>,
+
+    /// Also what each of so many such magnets holds at least
+    #[arg(long, value_name = "N", help_heading = "Question", value_parser = args::lot)]
+    lot: Option<Lot>,
 
     /// Write the report to this file, not to standard output
     #[arg(short, long, value_name = "FILE", help_heading = "Output")]
@@ -68,11 +78,16 @@ What the magnet has no answer for is said in its place. With --readings they are
 sheet, and it is said what they tell; with --json every number of the document goes to standard output.
 
 Example:
-  coilwright report magnet.sheet.toml --date 2026-01-31 -o magnet.html";
+  coilwright report magnet.sheet.toml --date 2026-01-31 -o magnet.html
+  coilwright report magnet.sheet.toml --lot 40 --beside turned.sheet.toml -o beside.html";
 
     fn run(self, console: &mut Console) -> Result<Exit, Stop> {
-        let read: Vec<&Path> =
-            [&self.sheet].into_iter().chain(&self.readings).map(PathBuf::as_path).collect();
+        let read: Vec<&Path> = [&self.sheet]
+            .into_iter()
+            .chain(&self.readings)
+            .chain(&self.beside)
+            .map(PathBuf::as_path)
+            .collect();
         if let Some(path) = &self.output {
             files::refuse(path, self.force, &read)?;
         }
@@ -87,17 +102,21 @@ Example:
             console.tell(&bench::remarks(readings))?;
         }
         let sheet = &sheets[0];
+        let beside = if self.beside.is_empty() { Vec::new() } else { input::sheets(&self.beside, &[])? };
         let figure = ask::figure(&sheet.sheet).map_err(|failure| answering::stop(failure, sheet))?;
         interrupt::begins(1);
         let watch = Watch::new();
         let all = || ask_all(sheet, readings.as_ref(), &self, &watch);
-        let (topics, flux) = console.during(&sheet.file, &watch, all);
+        let (mut topics, flux) = console.during(&sheet.file, &watch, all);
+        topics.extend(self.of_a_lot(sheet, console));
+        topics.extend(self.compared(sheet, &beside, console));
         let page = Page {
             sheet,
             figure,
             flux: flux.map_err(|failure| topics::reason(&failure)),
             topics,
             readings: sources,
+            beside: &beside,
             date: self.date.as_deref(),
             units: self.units.into(),
             made_by: self.again(),
@@ -126,6 +145,8 @@ impl Report {
     fn again(&self) -> String {
         let mut words = self.asked(&["report"]);
         words.extend(self.with_readings());
+        words.extend(self.beside.iter().flat_map(|path| ["--beside".into(), path.display().to_string()]));
+        words.extend(self.lot.iter().flat_map(|lot| ["--lot".into(), lot.count.to_string()]));
         if let Some(date) = &self.date {
             words.extend(["--date".into(), date.clone()]);
         }
@@ -138,6 +159,44 @@ impl Report {
         };
         words.extend(["-o".into(), format!("report.{ending}")]);
         topics::command_line(&words)
+    }
+
+    /// What each of a lot holds, if that is asked.
+    fn of_a_lot(&self, sheet: &Loaded, console: &Console) -> Option<Topic> {
+        let lot = self.lot.as_ref()?;
+        let watch = Watch::new();
+        let answer = console.during("the lot", &watch, || bench::lot(&sheet.sheet, lot, &watch));
+        let words = self.asked(&["pull", "--lot", &lot.count.to_string()]);
+        Some(Topic {
+            command: "lot",
+            title: "Many made alike",
+            made_by: Some(topics::command_line(&words)),
+            answer: answer.map_err(|failure| topics::reason(&failure)),
+        })
+    }
+
+    /// It before others, if any are named.
+    fn compared(&self, sheet: &Loaded, beside: &[Loaded], console: &Console) -> Option<Topic> {
+        if beside.is_empty() {
+            return None;
+        }
+        let all: Vec<Loaded> = [sheet].into_iter().chain(beside).cloned().collect();
+        let subjects: Vec<Subject> = compare::names(&all, all.len(), &[])
+            .into_iter()
+            .zip(&all)
+            .map(|(name, loaded)| Subject { name, sheet: loaded.sheet.clone() })
+            .collect();
+        let watch = Watch::new();
+        let asked = || comparison::watched(&subjects, &comparison::Question::default(), &watch);
+        let answer = console.during("the comparison", &watch, asked);
+        let others: Vec<String> = self.beside.iter().map(|path| path.display().to_string()).collect();
+        let words: Vec<&str> = ["compare"].into_iter().chain(others.iter().map(String::as_str)).collect();
+        Some(Topic {
+            command: "compare",
+            title: "Beside others",
+            made_by: Some(topics::command_line(&self.asked(&words))),
+            answer: answer.map_err(|failure| topics::reason(&failure)),
+        })
     }
 
     fn with_readings(&self) -> impl Iterator<Item = String> {

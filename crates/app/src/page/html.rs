@@ -395,6 +395,9 @@ fn colophon(out: &mut String, page: &Page<'_>) {
     for source in &page.readings {
         file("readings", &source.file, &source.sha256);
     }
+    for other in page.beside {
+        file("sheet beside it", &other.file, &other.sha256());
+    }
     out.push_str("</dl>\n<pre>");
     let _ = writeln!(out, "{}\n", lines(&page.made_by));
     for made_by in page.topics.iter().filter_map(|topic| topic.made_by.as_ref()) {

@@ -207,6 +207,9 @@ fn colophon(out: &mut String, page: &Page<'_>) {
     for source in &page.readings {
         let _ = writeln!(out, "- readings: {}, SHA-256 `{}`", plain(&source.file), source.sha256);
     }
+    for other in page.beside {
+        let _ = writeln!(out, "- sheet beside it: {}, SHA-256 `{}`", plain(&other.file), other.sha256());
+    }
     let commands = page.topics.iter().filter_map(|topic| topic.made_by.as_deref());
     let commands: Vec<&str> = [page.made_by.as_str()].into_iter().chain(commands).collect();
     let _ = writeln!(out, "\n{}\nThe sheet, as it was read:\n", indented(&commands.join("\n")));

@@ -46,6 +46,8 @@ pub(crate) struct Page<'a> {
     pub(crate) topics: Vec<Topic>,
     /// Files of readings.
     pub(crate) readings: Vec<Source>,
+    /// Sheets of the magnets beside which it is shown.
+    pub(crate) beside: &'a [Loaded],
     /// As the user gives it.
     pub(crate) date: Option<&'a str>,
     /// Units to show.

@@ -201,6 +201,7 @@ pub(super) fn page<'a>(ready: &'a Ready, asked: &Asked) -> Page<'a> {
         flux: ready.flux.clone(),
         topics: Vec::new(),
         readings: Vec::new(),
+        beside: &[],
         date: None,
         units: asked.units(),
         made_by: String::new(),
