@@ -69,17 +69,18 @@ const checks = {
     await slider.focus();
     const times = [];
     for (let press = 0; press < 12; press += 1) {
-      const shown = at.evaluate(() => new Promise((resolve) => {
+      await at.evaluate(() => {
         let start = 0;
         document.addEventListener("input", () => (start = performance.now()), { once: true, capture: true });
-        const place = document.querySelector('#figures [data-of="pull"]');
-        new MutationObserver((_, all) => {
-          all.disconnect();
-          resolve(performance.now() - start);
-        }).observe(place, { childList: true, characterData: true, subtree: true });
-      }));
+        window.shown = new Promise((resolve) => {
+          new MutationObserver((_, all) => {
+            all.disconnect();
+            resolve(performance.now() - start);
+          }).observe(document.querySelector('#figures [data-of="pull"]'), { childList: true, characterData: true, subtree: true });
+        });
+      });
       await at.keyboard.press("ArrowRight");
-      times.push(await shown);
+      times.push(await at.evaluate(() => window.shown));
       await at.waitForTimeout(120);
     }
     times.sort((a, b) => a - b);

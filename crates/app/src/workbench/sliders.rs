@@ -178,9 +178,10 @@ mod tests {
                 assert!(slider.least <= slider.value && slider.value <= slider.most, "{form}: {slider:?}");
                 assert!(slider.step > 0.0, "{form}: {slider:?}");
             }
-            for open in assumed(&magnet).iter().filter(|open| number_at(&open.path).is_some()) {
-                let mut other = sheet.clone();
-                assert!(other.set(&open.path, &open.text).is_ok(), "{form}: {open:?}");
+            let number = |a: &&Assumption| a.value.is_some() && number_at(&a.path).is_some();
+            for open in magnet.assumptions.iter().filter(number) {
+                let (mut other, text) = (sheet.clone(), as_written(open).expect("a number is written"));
+                assert!(other.set(&open.path, &text).is_ok(), "{form}: {}: {text}", open.path);
             }
         }
     }
