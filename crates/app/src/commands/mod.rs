@@ -178,8 +178,9 @@ mod tests {
             ("readings/gantry-warm-up.csv", "later.csv"),
         ] {
             let text = std::fs::read_to_string(examples.join(from)).unwrap();
-            // Of laminated iron: a field in time is not what is tried here.
-            let quick = ["[body]", "[workpiece]"]
+            // Of laminated iron, where it has any: a field in time is not what is tried here.
+            let tables: &[&str] = if to.starts_with("ring") { &[] } else { &["[body]", "[workpiece]"] };
+            let quick = tables
                 .iter()
                 .fold(text, |t, table| t.replace(table, &format!("{table}\nlaminated = true")));
             std::fs::write(folder.path().join(to), quick).unwrap();
