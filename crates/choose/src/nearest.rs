@@ -66,5 +66,8 @@ pub fn pot_as_large(sheet: &Sheet, voltage_v: f64, file: &str, watch: &Watch) ->
             short(high_mm)
         )));
     };
-    Ok(Sheet::parse(&text, file)?.0)
+    // What is written is the pot alone: the workpiece stands in the other's text.
+    let (mut pot, _) = Sheet::parse(&text, file)?;
+    pot.take_table("workpiece", sheet)?;
+    Ok(pot)
 }

@@ -194,7 +194,15 @@ fn a_shelf_is_ranked() {
 /// voltage pulls nearly the same, for at a voltage the ampere-turns follow from the wire's section and mean turn alone.
 #[test]
 fn the_strongest_pot_in_the_room_of_a_disc() {
-    let (disc, _) = Sheet::parse(&template(Form::Disc), "disc.sheet.toml").unwrap();
+    let (mut disc, _) = Sheet::parse(&template(Form::Disc), "disc.sheet.toml").unwrap();
+    let small = pot_as_large(&disc, 24.0, "pot", &Watch::default());
+    let Err(Failure::Physics(why)) = small else {
+        panic!("a pot of 20 mm for 24 V wants thinner wire than is wound")
+    };
+    assert!(why.contains("20 mm by 10 mm at 24 V"), "{why}");
+    disc.set("workpiece.diameter", "60 mm").unwrap();
+    disc.set("body.diameter", "45 mm").unwrap();
+    disc.set("body.thickness", "24 mm").unwrap();
     let room = |sheet: &Sheet| coilwright_magnet::magnet::Magnet::complete(sheet).unwrap().envelope_m3();
     let pull = question::Question::Pull(PullQuestion::default());
     let heat = question::Question::Heat(question::HeatQuestion::default());

@@ -180,9 +180,8 @@ mod tests {
             let text = std::fs::read_to_string(examples.join(from)).unwrap();
             // Of laminated iron, where it has any: a field in time is not what is tried here.
             let tables: &[&str] = if to.starts_with("ring") { &[] } else { &["[body]", "[workpiece]"] };
-            let quick = tables
-                .iter()
-                .fold(text, |t, table| t.replace(table, &format!("{table}\nlaminated = true")));
+            let quick =
+                tables.iter().fold(text, |t, table| t.replace(table, &format!("{table}\nlaminated = true")));
             std::fs::write(folder.path().join(to), quick).unwrap();
         }
         // A few of the readings do for this: what all of them tell, others test.
