@@ -136,6 +136,8 @@ fn a_reading_of_no_such_magnet_is_refused_plainly() {
 /// begins at none.
 #[test]
 fn pulls_of_nothing_are_refused_plainly() {
-    let Err(Failure::Physics(why)) = fitted("pull N, gap mm\n0,0.2\n0,0.5\n") else { panic!("fitted") };
-    assert!(why.starts_with("no magnet near this sheet gives these readings: "), "{why}");
+    for csv in ["pull N, gap mm\n0,0.2\n0,0.5\n", "pull N @ gap=0.2mm\n0\n0\n"] {
+        let Err(Failure::Physics(why)) = fitted(csv) else { panic!("fitted to {csv}") };
+        assert!(why.starts_with("no magnet near this sheet gives these readings: "), "{why}");
+    }
 }

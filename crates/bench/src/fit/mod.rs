@@ -72,6 +72,8 @@ const MOST_PASSES: usize = 2;
 /// A reading so many standard uncertainties from what was to be expected is absurd, where few are.
 const ABSURD: f64 = 5.0;
 const FEW: f64 = 0.1;
+/// So many times what a sheet says of turns, resistance or steel is another magnet.
+const MANIFOLD: f64 = 10.0;
 /// Standard uncertainties to the ends of a 95 % interval (JCGM 100:2008, G.6.6).
 const COVERAGE: f64 = 2.0;
 /// Uncertainty of a reading by an instrument without any, as a share of it.
@@ -278,6 +280,10 @@ fn calibrate_on(
         solution = once(&bench, &used, &parameters, &noise)?;
     }
     let values = solution.values();
+    // Before it is asked what else could explain the readings: about no magnet that is a long search.
+    if let Some(label) = beyond(unknowns, &solution) {
+        return Err(Stopped::AtBound(label));
+    }
     let (predictions, jacobian) = (bench.predict(&values)?, bench.derivatives(&values)?);
     let rows = Rows {
         observations,
@@ -304,23 +310,26 @@ fn calibrate_on(
     };
     let agreement = agreement::agreement(&rows, &refit);
     let solution = solution.widened(agreement.widen);
-    if let Some(label) = reaches_nothing(unknowns, &solution) {
+    if let Some(label) = beyond(unknowns, &solution) {
         return Err(Stopped::AtBound(label));
     }
     let turned = bench.sign < 0.0;
     Ok(Calibration { solution, used, left_out, predictions, noise, turned, agreement })
 }
 
-/// What cannot be nothing, was not beforehand, and by the readings may be: they tell no number of it.
-fn reaches_nothing(unknowns: &[Unknown], solution: &Solution) -> Option<String> {
+/// What cannot be nothing, was not beforehand, and by the readings may be, or is so many times what the sheet says: they tell no
+/// number of it.
+fn beyond(unknowns: &[Unknown], solution: &Solution) -> Option<String> {
     use unknown::What::{Material, Resistance, Turns};
-    let nothing = |(unknown, estimate): (&Unknown, &Estimate)| {
+    let beyond = |unknown: &Unknown, estimate: &Estimate| {
+        let ratio = estimate.value / unknown.mean;
         matches!(unknown.what, Turns | Resistance | Material)
             && unknown.mean > COVERAGE * unknown.standard
-            && estimate.value <= COVERAGE * estimate.standard
+            && (estimate.value <= COVERAGE * estimate.standard
+                || !(1.0 / MANIFOLD..=MANIFOLD).contains(&ratio))
     };
     let mut all = unknowns.iter().zip(&solution.estimates);
-    all.find(|(unknown, estimate)| nothing((unknown, estimate))).map(|(unknown, _)| unknown.label.clone())
+    all.find(|(unknown, estimate)| beyond(unknown, estimate)).map(|(unknown, _)| unknown.label.clone())
 }
 
 /// Whether a fit went so far from the values about which the minor unknowns are taken that these do otherwise there.
