@@ -1,5 +1,7 @@
 //! What an entry of the sheet has to be for a number to come out as wanted.
 
+use crate::alike::best;
+use crate::gathered::row;
 use crate::sweep::entry;
 use coilwright_bench::sampled;
 use coilwright_magnet::answers::answer::{Answer, Group, Item, Value};
@@ -8,7 +10,6 @@ use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::model::ask;
-use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
 use coilwright_magnet::sheet::{Sheet, nearest, number_at};
 use coilwright_magnet::uncertainty::band::{Band, Budget};
@@ -62,17 +63,11 @@ impl Numbers<'_> {
     /// The number for a value of the entry; none where there is no such magnet or it has no such number.
     fn of(&self, value: f64) -> Result<Option<f64>, Failure> {
         self.watch.part(1);
-        let found = match self.at(value).and_then(|sheet| Plain::watched(&sheet, self.question, self.watch)) {
-            Ok(mut plain) => {
-                let home = vec![0.0; plain.ways().len()];
-                let numbers = plain.numbers(&home);
-                numbers.ok().and_then(|all| all.into_iter().find(|(key, _)| key == self.key)).map(|(_, v)| v)
-            }
-            Err(_) => None,
-        };
+        let found = self.at(value).and_then(|sheet| best(&sheet, self.question, self.key, self.watch));
         self.watch.check()?;
         self.watch.done();
-        Ok(found.filter(|v| v.is_finite()))
+        // A magnet that cannot be has no number.
+        Ok(found.ok().flatten().filter(|v| v.is_finite()))
     }
 }
 
@@ -108,11 +103,7 @@ pub fn adjusted(
         band = turned_round(m, value, (high - low) / (2.0 * ASIDE * value));
     }
     let name = adjust.path.rsplit('.').next().unwrap_or_default().replace('_', " ");
-    let item = Item::number(ADJUSTED, &name, value, dimension);
-    let item = match band {
-        Some(band) => item.with_band(band),
-        None => item,
-    };
+    let item = row(ADJUSTED, &name, &Measure { value, dimension, band });
     let wanted = kind.text(wanted, None, UnitSystem::Si);
     answer.summary =
         format!("For {label} of {wanted} `{}` has to be {{{ADJUSTED}}}. {}", adjust.path, answer.summary);

@@ -1,11 +1,11 @@
 //! The permanent magnet that would hold as much.
 
+use crate::alike::{best, round, short};
 use coilwright_magnet::answers::question::{PullQuestion, Question};
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
-use coilwright_magnet::magnet::Magnet;
-use coilwright_magnet::model::plain::Plain;
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::watch::Watch;
 
 /// Thinnest and thickest disc that is looked at, over its diameter.
 const THICKNESSES: [f64; 2] = [0.01, 1.0];
@@ -23,20 +23,8 @@ const TOLD: f64 = 1e-5;
 /// The magnet pulls on nothing, or is not round; the grade is not known; no such disc pulls as much, or even the thinnest
 /// pulls more.
 pub fn disc_as_strong(sheet: &Sheet, grade: &str, file: &str) -> Result<Sheet, Failure> {
-    let magnet = Magnet::complete(sheet)?;
+    let (magnet, radius_m) = round(sheet, "disc", "a permanent magnet")?;
     let fault = |message: String, hint: &str| Failure::from(Diagnostic::fault(message, hint));
-    let Some(radius_m) = magnet.envelope_radius_m() else {
-        return Err(fault(
-            format!("a disc as wide as \"{}\" has no meaning: it is not round", magnet.name),
-            "compare it with a sheet of a permanent magnet",
-        ));
-    };
-    if !magnet.pulls() || !sheet.has("workpiece") {
-        return Err(fault(
-            format!("\"{}\" pulls on nothing that a disc could pull on", magnet.name),
-            "give its sheet a [workpiece]",
-        ));
-    }
     let wanted = pull(sheet)?.abs();
     let disc = |thickness_m: f64| disc(sheet, grade, file, radius_m, thickness_m);
     let [mut thin, mut thick] = THICKNESSES.map(|share| share * 2.0 * radius_m);
@@ -67,8 +55,7 @@ pub fn disc_as_strong(sheet: &Sheet, grade: &str, file: &str) -> Result<Sheet, F
 
 fn disc(of: &Sheet, grade: &str, file: &str, radius_m: f64, thickness_m: f64) -> Result<Sheet, Failure> {
     let (diameter_mm, thickness_mm) = (2e3 * radius_m, 1e3 * (thickness_m / TOLD).round() * TOLD);
-    let short = format!("{diameter_mm:.2}");
-    let short = short.trim_end_matches('0').trim_end_matches('.');
+    let short = short(diameter_mm);
     let text = format!(
         "sheet = 1\nname = \"disc {grade} {short} x {thickness_mm:.2}\"\nform = \"disc\"\n\n[body]\n\
          diameter = \"{diameter_mm:.4} mm\"\nthickness = \"{thickness_mm:.2} mm\"\ngrade = \"{grade}\"\n"
@@ -80,8 +67,6 @@ fn disc(of: &Sheet, grade: &str, file: &str, radius_m: f64, thickness_m: f64) ->
 
 /// Its best estimate, N.
 fn pull(sheet: &Sheet) -> Result<f64, Failure> {
-    let mut plain = Plain::new(sheet, &Question::Pull(PullQuestion::default()))?;
-    let home = vec![0.0; plain.ways().len()];
-    let numbers = plain.numbers(&home)?;
-    Ok(numbers.into_iter().find(|(key, _)| key == "pull").map_or(0.0, |(_, pull)| pull))
+    let question = Question::Pull(PullQuestion::default());
+    Ok(best(sheet, &question, "pull", &Watch::default())?.unwrap_or(0.0))
 }

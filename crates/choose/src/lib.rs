@@ -28,6 +28,7 @@
 //! ```
 
 pub mod adjust;
+mod alike;
 mod asking;
 pub mod compare;
 pub mod difference;

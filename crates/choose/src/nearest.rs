@@ -1,11 +1,10 @@
 //! The electromagnet that comes nearest to a magnet in the same room.
 
+use crate::alike::{round, short};
 use crate::seek::aim::{Aim, Bound};
 use crate::seek::log::Log;
 use crate::seek::{Question, seek};
-use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
-use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::watch::Watch;
 
@@ -21,22 +20,8 @@ const HOTTEST: &str = "hot_spot <= 130 degC";
 /// # Errors
 /// The magnet pulls on nothing, or is not round; no pot of that size can be wound for that voltage.
 pub fn pot_as_large(sheet: &Sheet, voltage_v: f64, file: &str, watch: &Watch) -> Result<Sheet, Failure> {
-    let magnet = Magnet::complete(sheet)?;
-    let fault = |message: String, hint: &str| Failure::from(Diagnostic::fault(message, hint));
-    let Some(radius_m) = magnet.envelope_radius_m() else {
-        return Err(fault(
-            format!("a pot as wide as \"{}\" has no meaning: it is not round", magnet.name),
-            "compare it with a sheet of an electromagnet",
-        ));
-    };
-    if !magnet.pulls() || !sheet.has("workpiece") {
-        return Err(fault(
-            format!("\"{}\" pulls on nothing that a pot could pull on", magnet.name),
-            "give its sheet a [workpiece]",
-        ));
-    }
+    let (magnet, radius_m) = round(sheet, "pot", "an electromagnet")?;
     let (wide_mm, high_mm) = (2e3 * radius_m, 1e3 * magnet.envelope_height_m());
-    let short = |mm: f64| format!("{mm:.2}").trim_end_matches('0').trim_end_matches('.').to_owned();
     let text = format!(
         "sheet = 1\nname = \"pot {} x {}, {} V\"\nform = \"pot\"\n\n[body]\nouter_diameter = \"{wide_mm:.4} mm\"\n\
          height = \"{high_mm:.4} mm\"\n\n[winding]\nwire = \"0.3 mm grade 2\"\n\n[drive]\nvoltage = \"{voltage_v} V\"\n",
