@@ -2,13 +2,15 @@
 //! for the scale; from memory). Lengths are drawn from the figure and lettered from the sheet: they must agree.
 
 mod detail;
+mod flux;
 pub(crate) mod geometry;
 mod sizes;
 
 use crate::shown::Scale;
 use crate::svg::{Svg, px};
-use coilwright_magnet::answers::figure::{Continued, Corner, Figure, Fill, Flux};
+use coilwright_magnet::answers::figure::{Continued, Figure, Fill};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
+pub(super) use flux::svg as flux_svg;
 use geometry::{Frame, Piece};
 use std::fmt::{Display, Write};
 
@@ -74,36 +76,6 @@ pub(super) fn svg(figure: &Figure, units: UnitSystem) -> Option<String> {
         let y = px(section[1] + 20.0 + 18.0 * index as f64);
         svg.text("text", &[("x", &px(beside)), ("y", &y), ("class", class)], text);
     }
-    svg.close("svg");
-    Some(svg.finish())
-}
-
-/// The magnet with its flux lines as an SVG element, at the scale of the drawing.
-pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
-    let mut pieces = geometry::pieces(figure);
-    let cut = geometry::cut_wide_plates(&mut pieces);
-    let frame = Frame::of(&pieces)?;
-    let scale = 1e3 * ratio(&frame) * UNITS;
-    let points = || flux.lines.iter().flatten().copied();
-    let (x, y) = (geometry::span(points(), 0), geometry::span(points(), 1));
-    let left = if figure.continued == Continued::Whole { x[0] } else { -x[1] };
-    let [width, height] = [scale * (x[1] - left), scale * (y[1] - y[0])];
-    let view = View { scale, origin: [-scale * left, scale * y[1]] };
-    let mut svg = opened([width, height], "Flux lines in the magnet's section", scale);
-    for piece in &pieces {
-        let class = if piece.fill == Fill::Winding { "coil" } else { "body" };
-        svg.leaf("path", &[("class", &class), ("d", &geometry::path(&piece.outline, view, true))]);
-    }
-    let mirrored = figure.continued != Continued::Whole;
-    for line in &flux.lines {
-        for sign in if mirrored { &[1.0, -1.0][..] } else { &[1.0] } {
-            let corner = |&[x, y]: &[f64; 2]| Corner { at: [sign * x, y], arc: None };
-            let corners: Vec<Corner> = line.iter().map(corner).collect();
-            svg.leaf("path", &[("class", &"flux"), ("d", &geometry::path(&corners, view, false))]);
-        }
-    }
-    outlines(&mut svg, &pieces, cut, view);
-    centre_line(&mut svg, figure, &frame, view);
     svg.close("svg");
     Some(svg.finish())
 }
