@@ -1,4 +1,4 @@
-//! The workbench in a browser, driven as a user would (`verification/browser/`). Without Node.js, Chromium or the packages
+//! The workbench and a report in a browser, as their users see them (`verification/browser/`). Without Node.js, Chromium or the packages
 //! that drive it the test says that it is skipped; with `CI=true` it fails.
 
 use assert_cmd::cargo::cargo_bin;
@@ -15,28 +15,39 @@ fn chromium() -> Option<PathBuf> {
 
 #[test]
 fn the_workbench_does_what_its_user_does() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..");
-    let driver = root.join("verification/browser");
+    driven("workbench.mjs", |chromium| {
+        vec![cargo_bin("coilwright"), chromium.to_owned(), root().join("examples")]
+    });
+}
+
+#[test]
+fn a_report_is_fit_for_people_and_paper() {
+    // That it is what its command writes is a test of its own.
+    driven("report.mjs", |chromium| vec![chromium.to_owned(), root().join("docs/gallery/lighter-pot.html")]);
+}
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
+}
+
+/// Runs a script of `verification/browser` with what it is given.
+fn driven(script: &str, given: impl Fn(&Path) -> Vec<PathBuf>) {
+    let driver = root().join("verification/browser");
     let node = Command::new("node").arg("--version").output().is_ok_and(|found| found.status.success());
-    let lacking = match (chromium(), node, driver.join("node_modules").is_dir()) {
-        (Some(_), true, true) => None,
-        (None, ..) => Some("there is no Chromium"),
-        (_, false, _) => Some("there is no Node.js"),
-        (_, _, false) => Some("`npm ci` was not run in verification/browser"),
+    let (chromium, packages) = (chromium(), driver.join("node_modules").is_dir());
+    let lacking = match (&chromium, node, packages) {
+        (None, ..) => "there is no Chromium",
+        (_, false, _) => "there is no Node.js",
+        (_, _, false) => "`npm ci` was not run in verification/browser",
+        (Some(chromium), true, true) => {
+            let run = Command::new("node").arg(driver.join(script)).args(given(chromium)).output();
+            let run = run.expect("node runs");
+            let told = String::from_utf8_lossy(&run.stdout);
+            println!("{told}");
+            assert!(run.status.success(), "{told}\n{}", String::from_utf8_lossy(&run.stderr));
+            return;
+        }
     };
-    if let Some(lacking) = lacking {
-        assert!(std::env::var("CI").as_deref() != Ok("true"), "the browser test cannot run: {lacking}");
-        println!("skipped: {lacking}");
-        return;
-    }
-    let run = Command::new("node")
-        .arg(driver.join("workbench.mjs"))
-        .arg(cargo_bin("coilwright"))
-        .args(chromium())
-        .arg(root.join("examples"))
-        .output();
-    let run = run.expect("node runs");
-    let told = String::from_utf8_lossy(&run.stdout);
-    println!("{told}");
-    assert!(run.status.success(), "{told}\n{}", String::from_utf8_lossy(&run.stderr));
+    assert!(std::env::var("CI").as_deref() != Ok("true"), "the browser test cannot run: {lacking}");
+    println!("skipped: {lacking}");
 }

@@ -26,6 +26,9 @@ pub enum ChartError {
     /// The rasteriser refused.
     #[error("the chart could not be turned into pixels: {0}")]
     Raster(String),
+    /// The font refused.
+    #[error("the font could not be cut down to the characters of the page: {0}")]
+    Lettering(String),
 }
 
 /// One SVG figure of the same series of one or several magnets, as a document of its own.

@@ -2,7 +2,7 @@
 
 use super::band_bar::Bar;
 use super::section::{Curve, Group, Row};
-use super::{Page, Topic, card, drawing, headline};
+use super::{Page, Topic, card, drawing, faces, headline};
 use crate::chart::{self, ChartError, Curves};
 use crate::shown;
 use crate::style::harmless;
@@ -13,25 +13,22 @@ use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use std::fmt::Write;
 
 pub(super) const STYLE: &str = include_str!("page.css");
+
 /// The document.
 pub(super) fn document(page: &Page<'_>) -> Result<String, ChartError> {
-    let mut out = String::new();
-    let name = text(page.name());
-    let _ = write!(
-        out,
+    let mut body = String::new();
+    first(&mut body, page);
+    for topic in &page.topics {
+        section(&mut body, page, topic)?;
+    }
+    closing(&mut body, page);
+    colophon(&mut body, page);
+    let (name, foot, faces) = (text(page.name()), foot(page), faces::embedded(&body)?);
+    Ok(format!(
         "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n\
          <meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<title>{name}</title>\n\
-         <style>\n{STYLE}{}</style>\n</head>\n<body>\n",
-        foot(page)
-    );
-    first(&mut out, page);
-    for topic in &page.topics {
-        section(&mut out, page, topic)?;
-    }
-    closing(&mut out, page);
-    colophon(&mut out, page);
-    out.push_str("</body>\n</html>\n");
-    Ok(out)
+         <style>\n{faces}{STYLE}{foot}</style>\n</head>\n<body>\n{body}</body>\n</html>\n"
+    ))
 }
 
 /// Text between tags or in an attribute. What turns the direction of writing is made visible.

@@ -6,6 +6,7 @@
 mod band_bar;
 mod card;
 pub(crate) mod drawing;
+mod faces;
 mod headline;
 mod html;
 mod markdown;
