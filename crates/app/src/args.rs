@@ -67,9 +67,10 @@ pub(crate) struct Common {
 /// The question asked more than once: bands by sampling, or a sweep.
 #[derive(Args, Clone, Debug)]
 pub(crate) struct Sampling {
-    /// Ask once for each value of an entry, such as --sweep winding.turns=500..4000/8
+    /// Ask once for each value of an entry, such as --sweep winding.turns=500..4000/8. Twice: for each pair of values, a
+    /// curve for each value of the second entry
     #[arg(long, value_name = "PATH=VALUES", help_heading = "Question", conflicts_with = "samples", value_parser = swept)]
-    pub(crate) sweep: Option<Swept>,
+    pub(crate) sweep: Vec<Swept>,
 
     /// An entry to be so adjusted that --until comes out, such as --adjust drive.voltage --until 'pull = 400 N'
     #[arg(long, value_name = "PATH", help_heading = "Question", requires = "until", conflicts_with_all = ["sweep", "samples"])]

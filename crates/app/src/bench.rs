@@ -27,8 +27,8 @@ pub(crate) fn answer(
     sampling: &Sampling,
     watch: &Watch,
 ) -> Result<Answer, Failure> {
-    if let Some(swept) = &sampling.sweep {
-        return sweep::watched(sheet, question, swept, watch);
+    if !sampling.sweep.is_empty() {
+        return sweep::watched(sheet, question, &sampling.sweep, watch);
     }
     if let (Some(path), Some((key, wanted))) = (&sampling.adjust, &sampling.until) {
         let adjust = Adjust { path: path.clone(), key: key.clone(), wanted: wanted.clone() };

@@ -65,7 +65,7 @@ pub(crate) fn ask(
     readings: Option<&Read>,
     (date, watch): (&str, &Watch),
 ) -> Result<Answer, Failure> {
-    let once = Sampling { sweep: None, adjust: None, until: None, samples: None, seed: 1 };
+    let once = Sampling { sweep: Vec::new(), adjust: None, until: None, samples: None, seed: 1 };
     match (of, readings) {
         (Of::Model(Question::Heat(heat)), _) => {
             let question = HeatQuestion { profile: profile(sheet)?, ..heat.clone() };

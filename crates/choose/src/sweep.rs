@@ -1,4 +1,4 @@
-//! A question over a range of one entry of the sheet.
+//! A question over a range of one entry of the sheet, or of two.
 
 use crate::gathered::{gather, reason, row};
 use coilwright_bench::sampled;
@@ -28,18 +28,36 @@ pub struct Swept {
 
 /// One place of a sweep.
 struct Place {
-    value: f64,
-    text: String,
+    /// Value of each entry, SI.
+    values: Vec<f64>,
+    /// In words.
+    name: String,
     answer: Result<Answer, String>,
 }
 
-/// Ask a question once for each value, on all cores. The answer has a curve for each number that follows the entry, with
-/// the bands that the single answers have, and says where the main number is most and least. Where there is no magnet or
-/// no answer the curves have gaps, and a warning says why.
+/// An entry that is swept.
+struct Axis<'a> {
+    path: &'a str,
+    /// Its last part as words.
+    label: String,
+    dimension: Dimension,
+    values: Vec<f64>,
+}
+
+impl Axis<'_> {
+    fn name(&self, value: f64) -> String {
+        format!("{} = {}", self.path, self.dimension.text(value, None, UnitSystem::Si))
+    }
+}
+
+/// Ask a question once for each value of an entry, or for each pair of values of two, on all cores. The answer has a curve over
+/// the first for each number that follows them, with the bands that the single answers have (of two entries one curve for
+/// each value of the second), and says where the main number is most and least. Where there is no magnet or no answer the
+/// curves have gaps, and a warning says why.
 ///
 /// # Errors
-/// The path is no number of a sheet, or no value has an answer.
-pub fn sweep(sheet: &Sheet, question: &Question, swept: &Swept) -> Result<Answer, Failure> {
+/// No entry or more than two, a path that is no number of a sheet, or no value that has an answer.
+pub fn sweep(sheet: &Sheet, question: &Question, swept: &[Swept]) -> Result<Answer, Failure> {
     watched(sheet, question, swept, &Watch::default())
 }
 
@@ -47,20 +65,37 @@ pub fn sweep(sheet: &Sheet, question: &Question, swept: &Swept) -> Result<Answer
 ///
 /// # Errors
 /// As [`sweep`], and [`Failure::Stopped`].
-pub fn watched(sheet: &Sheet, question: &Question, swept: &Swept, watch: &Watch) -> Result<Answer, Failure> {
-    let Some(dimension) = number_at(&swept.path) else {
-        let message = format!("`{}` is no number of a sheet", swept.path);
-        return Err(Diagnostic::fault(message, "words are compared one by one, with `compare`").into());
+pub fn watched(
+    sheet: &Sheet,
+    question: &Question,
+    swept: &[Swept],
+    watch: &Watch,
+) -> Result<Answer, Failure> {
+    let axes = swept.iter().map(axis).collect::<Result<Vec<_>, _>>()?;
+    let lines = match axes.as_slice() {
+        [_] => vec![None],
+        [first, second] if first.path != second.path => second.values.iter().copied().map(Some).collect(),
+        _ => {
+            let hint =
+                "sweep one entry, or two different ones: the second makes a curve for each of its values";
+            return Err(Diagnostic::fault("this is no sweep of one or two entries", hint).into());
+        }
     };
-    let values = distinct(&swept.values, dimension);
-    let work = watch.part(values.len());
-    let places: Vec<Place> = values
+    let over = &axes[0];
+    let wanted: Vec<Vec<f64>> = lines
+        .iter()
+        .flat_map(|line| over.values.iter().map(move |value| [*value].into_iter().chain(*line).collect()))
+        .collect();
+    let work = watch.part(wanted.len());
+    let places: Vec<Place> = wanted
         .into_par_iter()
         .with_max_len(1)
-        .map(|value| {
-            let answer = one(sheet, question, (&swept.path, value, dimension), watch);
+        .map(|values| {
+            let answer = one(sheet, question, &axes, &values, watch);
             work.done();
-            Place { value, text: dimension.text(value, None, UnitSystem::Si), answer }
+            let names: Vec<String> =
+                axes.iter().zip(&values).map(|(axis, value)| axis.name(*value)).collect();
+            Place { values, name: names.join(", "), answer }
         })
         .collect();
     watch.check()?;
@@ -68,46 +103,73 @@ pub fn watched(sheet: &Sheet, question: &Question, swept: &Swept, watch: &Watch)
         places.iter().filter_map(|place| Some((place, place.answer.as_ref().ok()?))).collect();
     let Some((_, first)) = good.first() else {
         let why = places.into_iter().find_map(|place| place.answer.err()).unwrap_or_default();
-        return Err(Failure::Physics(format!("no value of `{}` has an answer: {why}", swept.path)));
+        let paths: Vec<String> = axes.iter().map(|axis| format!("`{}`", axis.path)).collect();
+        return Err(Failure::Physics(format!("no value of {} has an answer: {why}", paths.join(" and "))));
     };
     let mut answer = Answer::new(&first.command, &first.magnet);
-    let label = swept.path.rsplit('.').next().unwrap_or_default().replace('_', " ");
-    let label = label.as_str();
-    let x = Column::new(&swept.path, label, dimension, places.iter().map(|place| place.value).collect());
     let main = main_key(first);
-    let title = |of: &str| format!("{} against {label} ({}), for each exact value", capital(of), swept.path);
     for item in first.groups.iter().flat_map(|g| &g.items) {
-        let Value::Number(Measure { dimension, .. }) = &item.value else { continue };
-        let column = column(&places, item, *dimension);
         let is_main = Some(item.key.as_str()) == main;
-        if is_main || follows(&column.values) {
-            let key = if is_main { MAIN.to_owned() } else { item.key.clone() };
-            let series = Series {
-                key,
-                title: title(&item.label),
-                x: x.clone(),
-                ys: vec![column],
-                log_x: is_geometric(&x.values),
-            };
-            if is_main { answer.series.insert(0, series) } else { answer.series.push(series) }
-        }
+        let Some(series) = curves(&places, item, &axes, is_main) else { continue };
+        if is_main { answer.series.insert(0, series) } else { answer.series.push(series) }
     }
-    extremes(&good, main, swept, dimension, label, &mut answer);
+    extremes(&good, main, &axes, &mut answer);
     for place in &places {
         if let Err(why) = &place.answer {
-            answer.warnings.push(format!("{} = {}: {why}", swept.path, place.text));
+            answer.warnings.push(format!("{}: {why}", place.name));
         }
     }
-    let names: Vec<String> =
-        good.iter().map(|(place, _)| format!("{} = {}", swept.path, place.text)).collect();
     let of_each: Vec<(&str, Vec<&Answer>)> =
-        names.iter().map(String::as_str).zip(good.iter().map(|(_, own)| vec![*own])).collect();
-    for ((_, own), name) in good.iter().zip(&names) {
-        let named = |limit: &Limit| Limit { label: format!("{} at {name}", limit.label), ..limit.clone() };
+        good.iter().map(|(place, own)| (place.name.as_str(), vec![*own])).collect();
+    for (place, own) in &good {
+        let named =
+            |limit: &Limit| Limit { label: format!("{} at {}", limit.label, place.name), ..limit.clone() };
         answer.limits.extend(own.limits.iter().map(named));
     }
     gather(&of_each, |_, _| true, "most", &mut answer);
     Ok(answer)
+}
+
+fn axis(swept: &Swept) -> Result<Axis<'_>, Failure> {
+    let Some(dimension) = number_at(&swept.path) else {
+        let message = format!("`{}` is no number of a sheet", swept.path);
+        return Err(Diagnostic::fault(message, "words are compared one by one, with `compare`").into());
+    };
+    let label = swept.path.rsplit('.').next().unwrap_or_default().replace('_', " ");
+    Ok(Axis { path: &swept.path, label, dimension, values: distinct(&swept.values, dimension) })
+}
+
+/// The curves of one number over the first entry, one for each value of the second where there is one; none for what is no
+/// number, or does not follow what is swept and is not the main one.
+fn curves(places: &[Place], item: &Item, axes: &[Axis<'_>], is_main: bool) -> Option<Series> {
+    let Value::Number(Measure { dimension, .. }) = &item.value else { return None };
+    let over = &axes[0];
+    let of_line = |(k, line): (usize, &[Place])| {
+        let mut column = column(line, item, *dimension);
+        if let Some(second) = axes.get(1) {
+            column.key = format!("{}_{}", item.key, k + 1);
+            column.label = second.name(second.values[k]);
+        }
+        column
+    };
+    let ys: Vec<Column> = places.chunks(over.values.len()).enumerate().map(of_line).collect();
+    let all: Vec<f64> = ys.iter().flat_map(|column| &column.values).copied().collect();
+    if !is_main && !follows(&all) {
+        return None;
+    }
+    let x = Column::new(over.path, &over.label, over.dimension, over.values.clone());
+    Some(Series {
+        key: if is_main { MAIN.to_owned() } else { item.key.clone() },
+        title: format!(
+            "{} against {} ({}), for each exact value",
+            capital(&item.label),
+            over.label,
+            over.path
+        ),
+        log_x: is_geometric(&x.values),
+        x,
+        ys,
+    })
 }
 
 /// Whole numbers are whole, and none is asked for twice.
@@ -121,11 +183,14 @@ fn distinct(values: &[f64], dimension: Dimension) -> Vec<f64> {
 fn one(
     sheet: &Sheet,
     question: &Question,
-    (path, value, dimension): (&str, f64, Dimension),
+    axes: &[Axis<'_>],
+    values: &[f64],
     watch: &Watch,
 ) -> Result<Answer, String> {
     let mut sheet = sheet.clone();
-    sheet.set(path, &entry(value, dimension)).map_err(|fault| fault.message)?;
+    for (axis, value) in axes.iter().zip(values) {
+        sheet.set(axis.path, &entry(*value, axis.dimension)).map_err(|fault| fault.message)?;
+    }
     sampled::answer(&sheet, question, watch).map_err(reason)
 }
 
@@ -177,40 +242,43 @@ fn is_geometric(values: &[f64]) -> bool {
 }
 
 /// Where the main number is most and least.
-fn extremes(
-    good: &[(&Place, &Answer)],
-    main: Option<&str>,
-    swept: &Swept,
-    dimension: Dimension,
-    label: &str,
-    answer: &mut Answer,
-) {
+fn extremes(good: &[(&Place, &Answer)], main: Option<&str>, axes: &[Axis<'_>], answer: &mut Answer) {
     let Some(main) = main else { return };
-    let measured: Vec<(f64, &Measure, &Item)> = good
+    let measured: Vec<(&Place, &Measure, &Item)> = good
         .iter()
         .filter_map(|(place, own)| match own.item(main) {
-            Some(item @ Item { value: Value::Number(measure), .. }) => Some((place.value, measure, item)),
+            Some(item @ Item { value: Value::Number(measure), .. }) => Some((*place, measure, item)),
             _ => None,
         })
         .collect();
-    let by = |a: &&(f64, &Measure, &Item), b: &&(f64, &Measure, &Item)| a.1.value.total_cmp(&b.1.value);
+    let by = |a: &&(&Place, &Measure, &Item), b: &&(&Place, &Measure, &Item)| a.1.value.total_cmp(&b.1.value);
     let (Some(most), Some(least)) = (measured.iter().max_by(by), measured.iter().min_by(by)) else { return };
     let mut items = Vec::new();
-    for (key, (at, measure, item)) in [("most", *most), ("least", *least)] {
+    for (key, (place, measure, item)) in [("most", *most), ("least", *least)] {
         let name = format!("{}, {key}", item.label);
         items.push(row(key, &name, measure));
-        items.push(Item::number(&format!("at_{key}"), &format!("{label} there"), at, dimension));
+        for (which, (axis, at)) in ["", "_2"].into_iter().zip(axes.iter().zip(&place.values)) {
+            let label = format!("{} there", axis.label);
+            items.push(Item::number(&format!("at_{key}{which}"), &label, *at, axis.dimension));
+        }
     }
     let name = capital(&most.2.label);
-    if follows(&measured.iter().map(|m| m.1.value).collect::<Vec<_>>()) {
-        answer.summary = format!(
-            "{name}: most {{most}} at {} = {{at_most}}, least {{least}} at {{at_least}}.",
-            swept.path
-        );
+    let paths: Vec<&str> = axes.iter().map(|axis| axis.path).collect();
+    answer.summary = if !follows(&measured.iter().map(|m| m.1.value).collect::<Vec<_>>()) {
+        format!("{name} does not follow {}: it is {{most}} throughout.", paths.join(" or "))
+    } else if let [first, second] = paths.as_slice() {
+        format!(
+            "{name}: most {{most}} at {first} = {{at_most}} and {second} = {{at_most_2}}, least {{least}} at {{at_least}} \
+             and {{at_least_2}}."
+        )
     } else {
-        answer.summary = format!("{name} does not follow {}: it is {{most}} throughout.", swept.path);
-    }
-    answer.group(&format!("Over {label}"), items);
+        format!(
+            "{name}: most {{most}} at {} = {{at_most}}, least {{least}} at {{at_least}}.",
+            paths.join(" ")
+        )
+    };
+    let labels: Vec<&str> = axes.iter().map(|axis| axis.label.as_str()).collect();
+    answer.group(&format!("Over {}", labels.join(" and ")), items);
 }
 
 fn capital(text: &str) -> String {

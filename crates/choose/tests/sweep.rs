@@ -14,8 +14,8 @@ fn ring() -> Sheet {
     Sheet::parse(RING, "loudspeaker-ring.sheet.toml").unwrap().0
 }
 
-fn over(path: &str, values: &[f64]) -> Swept {
-    Swept { path: path.into(), values: values.to_vec() }
+fn over(path: &str, values: &[f64]) -> [Swept; 1] {
+    [Swept { path: path.into(), values: values.to_vec() }]
 }
 
 /// Every point is a settled answer of its own, band included; where there is no such ring there is a gap and its reason.
@@ -45,6 +45,36 @@ fn points_are_single_answers_and_gaps_have_reasons() {
     assert_eq!(found.number("at_least"), Some(series.x.values[1 - most]));
     assert!(!found.cautions.is_empty());
     assert!(found.summary.contains("body.inner_diameter"), "{}", found.summary);
+}
+
+/// Of two entries every pair is an answer of its own: a curve over the first for each value of the second, by hand from Ohm's
+/// law; and the corner at which the number is most is named by both.
+#[test]
+fn two_entries_make_a_family_of_curves() {
+    let (mut sheet, _) = Sheet::parse(&template(Form::Pot), "pot.sheet.toml").unwrap();
+    for (path, text) in [("winding.resistance", "40 ohm"), ("winding.resistance_at", "20 degC")] {
+        sheet.set(path, text).unwrap();
+    }
+    let [volts] = over("drive.voltage", &[12.0, 18.0, 24.0]);
+    let [leads] = over("drive.lead_resistance", &[0.0, 8.0]);
+    let found = sweep(&sheet, &Question::Winding, &[volts.clone(), leads]).unwrap();
+    let power = found.series.iter().find(|s| s.key == "power" || s.ys[0].key == "power_1").unwrap();
+    assert_eq!(power.x.values, [12.0, 18.0, 24.0]);
+    assert_eq!(power.ys.len(), 2);
+    for (line, lead_ohm) in power.ys.iter().zip([0.0, 8.0]) {
+        assert!(line.label.starts_with("drive.lead_resistance = "), "{}", line.label);
+        for (volt, watt) in power.x.values.iter().zip(&line.values) {
+            let current = volt / (40.0 + lead_ohm);
+            assert!(
+                (watt / (current * current * 40.0) - 1.0).abs() < 1e-6,
+                "{volt} V, {lead_ohm} ohm: {watt} W"
+            );
+        }
+    }
+    assert_eq!((found.number("at_most"), found.number("at_most_2")), (Some(24.0), Some(0.0)));
+    assert_eq!((found.number("at_least"), found.number("at_least_2")), (Some(12.0), Some(8.0)));
+    assert!(sweep(&sheet, &Question::Winding, &[volts.clone(), volts]).is_err());
+    assert!(sweep(&sheet, &Question::Winding, &[]).is_err());
 }
 
 /// 12 V across a winding at a fixed number of turns: I = V/R, by hand; what does not follow has no curve.

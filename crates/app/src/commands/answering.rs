@@ -38,7 +38,7 @@ pub(super) fn answer_with(
     console: &mut Console,
 ) -> Result<Exit, Stop> {
     let ask = |sheet: &Sheet, watch: &Watch| bench::answer(sheet, question, sampling, watch);
-    let asked = if sampling.sweep.is_some() { vec![MAIN] } else { asked_curves(question) };
+    let asked = if sampling.sweep.is_empty() { asked_curves(question) } else { vec![MAIN] };
     answer_by(common, &asked, ask, files, console)
 }
 

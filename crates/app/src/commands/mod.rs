@@ -2,6 +2,7 @@
 
 mod answering;
 
+use crate::args;
 use crate::console::Console;
 use crate::outcome::{Exit, Stop};
 use clap::{ArgMatches, Args, FromArgMatches};
@@ -89,12 +90,37 @@ fn program() -> clap::Command {
         .subcommands(ENTRIES.iter().map(|entry| (entry.define)()))
 }
 
+/// Whether a word is a value.
+type Reads = fn(&str) -> bool;
+
+/// Options that may stand without a value, and whether a word is one for them rather than a sheet or another option.
+const MAY_STAND_ALONE: [(&str, Reads); 2] =
+    [("--axis", |word| args::between(word).is_ok()), ("--electromagnet", |word| args::voltage(word).is_ok())];
+
+/// Such options with the values that stand behind them, as one word each.
+fn joined(arguments: impl IntoIterator<Item = OsString>) -> Vec<OsString> {
+    let mut words: Vec<OsString> = Vec::new();
+    for word in arguments {
+        let before = words.last().and_then(|last| last.to_str());
+        let reads =
+            MAY_STAND_ALONE.iter().find(|(option, _)| before == Some(*option)).map(|(_, reads)| reads);
+        match words.last_mut() {
+            Some(option) if word.to_str().is_some_and(|word| reads.is_some_and(|reads| reads(word))) => {
+                option.push("=");
+                option.push(&word);
+            }
+            _ => words.push(word),
+        }
+    }
+    words
+}
+
 /// Reads the arguments and runs the command they name.
 pub(crate) fn run(
     arguments: impl IntoIterator<Item = OsString>,
     console: &mut Console,
 ) -> Result<Exit, Stop> {
-    let matches = match program().try_get_matches_from(arguments) {
+    let matches = match program().try_get_matches_from(joined(arguments)) {
         Ok(matches) => matches,
         Err(message) => {
             // Help and version are answers; everything else here is wrong usage.
@@ -126,6 +152,21 @@ mod tests {
     #[test]
     fn the_command_line_is_sound() {
         super::program().debug_assert();
+    }
+
+    /// A value is taken from the next word where it is one; a sheet is not.
+    #[test]
+    fn an_options_value_may_stand_apart() {
+        let words = |line: &str| super::joined(line.split(' ').map(Into::into)).join(" ".as_ref());
+        for (line, read) in [
+            ("field pot.toml --axis -50..50mm", "field pot.toml --axis=-50..50mm"),
+            ("compare --electromagnet 24V disc.toml", "compare --electromagnet=24V disc.toml"),
+            ("field --axis pot.toml", "field --axis pot.toml"),
+            ("field --axis --full pot.toml", "field --axis --full pot.toml"),
+            ("field --at 0mm,1mm", "field --at 0mm,1mm"),
+        ] {
+            assert_eq!(words(line), read);
+        }
     }
 
     /// Every example of the help runs, on the examples' sheets and readings: each command's one after another, for some read

@@ -61,6 +61,7 @@ Examples:
   coilwright pull magnet.sheet.toml --current 0.1..0.5A/9 --units gauss
   coilwright pull magnet.sheet.toml --samples 200
   coilwright pull magnet.sheet.toml --sweep workpiece.thickness=2..10mm/5 --csv
+  coilwright pull magnet.sheet.toml --sweep workpiece.gap=0.1..1mm/4 --sweep drive.voltage=12V,24V
   coilwright pull magnet.sheet.toml --adjust drive.voltage --until 'pull = 400 N'
   coilwright pull magnet.sheet.toml --lot 40
   coilwright pull bought.sheet.toml turned.sheet.toml --gap 0.05..5mm --csv > pulls.csv";
