@@ -45,8 +45,12 @@ struct Axis<'a> {
 }
 
 impl Axis<'_> {
+    fn text(&self, value: f64) -> String {
+        self.dimension.text(value, None, UnitSystem::Si)
+    }
+
     fn name(&self, value: f64) -> String {
-        format!("{} = {}", self.path, self.dimension.text(value, None, UnitSystem::Si))
+        format!("{} = {}", self.path, self.text(value))
     }
 }
 
@@ -147,7 +151,8 @@ fn curves(places: &[Place], item: &Item, axes: &[Axis<'_>], is_main: bool) -> Op
     let of_line = |(k, line): (usize, &[Place])| {
         let mut column = column(line, item, *dimension);
         if let Some(second) = axes.get(1) {
-            column.key = format!("{}_{}", item.key, k + 1);
+            let at = second.text(second.values[k]).replace(' ', "");
+            column.key = format!("{}_{at}", item.key);
             column.label = second.name(second.values[k]);
         }
         column
