@@ -1,5 +1,6 @@
 // Drives the workbench as a user would. Called with the program, the browser and the examples' folder; what fails is told
-// and ends with 1. With SHOTS=folder it also writes pictures of the main states.
+// and ends with 1. With SHOTS=folder it also writes pictures of the main states; with ONLY=words it does those checks alone
+// whose names have them.
 
 import { readFile, writeFile } from "node:fs/promises";
 import { createRequire } from "node:module";
@@ -204,6 +205,34 @@ const checks = {
     await at.waitForFunction(() => document.getElementById("fit").hidden);
   },
 
+  async "another sheet stands beside it, and both follow"(at) {
+    await writeFile(join(shop.folder, "ring.sheet.toml"), await readFile(join(examples, "loudspeaker-ring.sheet.toml"), "utf8"));
+    await at.evaluate(() => window.dispatchEvent(new Event("focus")));
+    await at.locator('#others-choice option[value="ring.sheet.toml"]').waitFor({ state: "attached" });
+    await at.locator("#others-choice").selectOption("ring.sheet.toml");
+    await at.locator("#compare[data-answered]").waitFor({ timeout: 90_000 });
+    const first = at.locator('#compare [data-key="pull_1"]');
+    const [own, its] = [await first.textContent(), await at.locator('#compare [data-key="pull_2"]').textContent()];
+    holds(own === (await pull(at)), `${own} is the pull that stands above`);
+    holds((await at.locator("#compare svg.bar").count()) > 3 && (await at.locator("#compare figure.chart").count()) === 1, "bars and curves");
+    if (shots) await at.locator("#compare").screenshot({ path: join(shots, "compare.png") });
+    await accessible(at, "beside another");
+    await at.locator("#slider-workpiece-gap").focus();
+    await at.keyboard.press("ArrowRight");
+    await at.locator("#compare[data-stale]").waitFor();
+    await settled(at);
+    holds((await first.textContent()) !== own, "it follows");
+    holds((await at.locator('#compare [data-key="pull_2"]').textContent()) !== its, "the other stands before the same workpiece");
+    await at.getByRole("button", { name: "gap as in the sheet" }).click();
+    await settled(at);
+    await at.reload();
+    await at.waitForSelector("body[data-ready]");
+    holds((await at.locator("#others-list li").count()) === 1, "it stands there after a reload");
+    await at.getByRole("button", { name: /^Take it away/ }).click();
+    holds(!(await at.locator("#compare").isVisible()), "taken away");
+    await settled(at);
+  },
+
   async "on a phone nothing runs over the edge and fingers find what they need"() {
     const at = await page(chrome, server.address, { viewport: { width: 360, height: 740 }, hasTouch: true });
     await settled(at);
@@ -291,7 +320,7 @@ async function pictures() {
 
 let failed = 0;
 const first = await page(chrome, server.address);
-for (const [name, check] of Object.entries(checks)) {
+for (const [name, check] of Object.entries(checks).filter(([name]) => name.includes(process.env.ONLY ?? ""))) {
   try {
     await check(first);
     holds(!first.faults.length, first.faults.join("\n"));

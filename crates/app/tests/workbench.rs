@@ -213,6 +213,18 @@ fn no_path_leads_out_and_bodies_are_limited() {
     assert!(told.contains("fault"), "{told}");
 }
 
+/// How many numbers stand in a section; each is that of `--json`, to the bit.
+fn same_numbers(html: &str, values: &Value) -> usize {
+    let cells = html.split("data-key=\"").skip(1);
+    let same = cells.map(|cell| {
+        let (key, rest) = cell.split_once('"').unwrap();
+        let si = rest.split("data-si=\"").nth(1).unwrap().split('"').next().unwrap();
+        let value = values[key]["value"].as_f64().unwrap();
+        assert_eq!(si.parse::<f64>().unwrap().to_bits(), value.to_bits(), "{key}");
+    });
+    same.count()
+}
+
 /// What stands in the page is what `--json` says, to the bit; what comes first is near it.
 #[test]
 fn settled_numbers_are_those_of_json_and_quick_ones_are_near() {
@@ -234,13 +246,7 @@ fn settled_numbers_are_those_of_json_and_quick_ones_are_near() {
         let values = &answer["answers"][0]["values"];
         let part = parts.iter().find(|part| part["id"] == command).unwrap();
         let html = part["html"].as_str().unwrap();
-        for cell in html.split("data-key=\"").skip(1) {
-            let (key, rest) = cell.split_once('"').unwrap();
-            let si = rest.split("data-si=\"").nth(1).unwrap().split('"').next().unwrap();
-            let value = values[key]["value"].as_f64().unwrap();
-            assert_eq!(si.parse::<f64>().unwrap().to_bits(), value.to_bits(), "{command} {key}");
-            compared += 1;
-        }
+        compared += same_numbers(html, values);
         for quick in parts.iter().filter(|part| part["part"] == "quick") {
             for value in quick["values"].as_array().unwrap().iter().filter(|value| value["of"] == command) {
                 let (key, si) = (value["key"].as_str().unwrap(), value["si"].as_f64().unwrap());
@@ -256,6 +262,50 @@ fn settled_numbers_are_those_of_json_and_quick_ones_are_near() {
     let parts = server.post("ask", &again).parts();
     assert!(parts.iter().all(|part| part["part"] != "progress"), "nothing is computed again");
     assert!(parts.iter().any(|part| part["html"].as_str().is_some_and(|html| html.contains("°F"))));
+}
+
+/// Beside others stands what `compare` says of the same files, to the bit; nothing else is read, and what is gone is told.
+#[test]
+fn it_is_compared_with_sheets_that_were_named_or_are_in_its_folder() {
+    let folder = tempfile::tempdir().unwrap();
+    let elsewhere = tempfile::tempdir().unwrap();
+    let more = COIL.replace("name = \"coil\"", "name = \"more turns\"").replace("500 ± 5", "800 ± 5");
+    let named = elsewhere.path().join("named.sheet.toml");
+    std::fs::write(folder.path().join("coil.sheet.toml"), COIL).unwrap();
+    std::fs::write(folder.path().join("more.sheet.toml"), &more).unwrap();
+    std::fs::write(folder.path().join("none.toml"), "[package]\n").unwrap();
+    std::fs::write(&named, COIL.replace("30 mm", "60 mm")).unwrap();
+    std::fs::write(elsewhere.path().join("other.sheet.toml"), &more).unwrap();
+    let named = named.to_str().unwrap();
+    let server = Server::open(folder.path(), &["coil.sheet.toml", named]);
+    let listed = server.get("others").json();
+    let files: Vec<&str> = listed.as_array().unwrap().iter().map(|o| o["file"].as_str().unwrap()).collect();
+    assert_eq!(files, [named, "more.sheet.toml"], "neither itself nor what is no sheet");
+
+    let beside = |files: &[&str]| {
+        let mut asked = ask(COIL, &[], true);
+        asked["beside"] = json!(files);
+        let mut parts = server.post("ask", &asked).parts();
+        parts.retain(|part| part["id"] == "compare");
+        parts.pop().unwrap()
+    };
+    let told = beside(&[named, "more.sheet.toml"]);
+    let json = Command::new(cargo_bin("coilwright"))
+        .current_dir(folder.path())
+        .args(["compare", "coil.sheet.toml", named, "more.sheet.toml", "--json"])
+        .output()
+        .unwrap();
+    let answer: Value = serde_json::from_slice(&json.stdout).unwrap();
+    let found = same_numbers(told["html"].as_str().unwrap(), &answer["answers"][0]["values"]);
+    assert!(found > 20, "{found} numbers");
+    for (file, why) in [
+        ("../other.sheet.toml", "cannot be read"),
+        (elsewhere.path().join("other.sheet.toml").to_str().unwrap(), "cannot be read"),
+        ("none.toml", "is no sheet"),
+    ] {
+        let told = beside(&[file]);
+        assert!(told["failed"] == true && told["html"].as_str().unwrap().contains(why), "{told}");
+    }
 }
 
 #[test]

@@ -2,7 +2,7 @@
 //!
 //! What comes in is the text of a sheet with what-ifs ([`asked`]); what goes out are parts of the page ([`part`]), the quick
 //! ones first ([`quick`]), then those that are settled ([`settle`]), by the functions that write a report. [`keep`] has the
-//! file, [`journal`] what is not saved of it, [`guard`] decides who is let in,
+//! file, [`journal`] what is not saved of it, [`others`] the sheets beside it, [`guard`] decides who is let in,
 //! [`requests`] has what may be asked, [`server`] joins them.
 
 mod asked;
@@ -12,6 +12,7 @@ mod guard;
 mod journal;
 mod keep;
 mod keys;
+mod others;
 mod part;
 mod quick;
 mod readings;
@@ -22,4 +23,5 @@ mod shell;
 mod sliders;
 
 pub(crate) use keep::Keep;
+pub(crate) use others::Others;
 pub(crate) use server::Bench;

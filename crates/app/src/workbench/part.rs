@@ -26,6 +26,8 @@ pub(super) enum Part {
     Progress {
         /// In words.
         text: String,
+        /// How much of it is done, where that is known.
+        share: Option<f64>,
     },
     /// Everything that was asked is there.
     Settled,

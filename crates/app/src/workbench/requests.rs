@@ -25,7 +25,7 @@ use std::task::{Context, Poll};
 use tokio::sync::mpsc::{self, UnboundedReceiver};
 
 /// What the page is made of besides itself.
-const ASSETS: [(&str, &str, &str); 8] = [
+const ASSETS: [(&str, &str, &str); 9] = [
     ("page.css", "text/css", STYLE),
     ("workbench.css", "text/css", include_str!("assets/workbench.css")),
     ("workbench.js", "text/javascript", include_str!("assets/workbench.js")),
@@ -33,6 +33,7 @@ const ASSETS: [(&str, &str, &str); 8] = [
     ("drawing.js", "text/javascript", include_str!("assets/drawing.js")),
     ("sliders.js", "text/javascript", include_str!("assets/sliders.js")),
     ("keys.js", "text/javascript", include_str!("assets/keys.js")),
+    ("beside.js", "text/javascript", include_str!("assets/beside.js")),
     ("keep.js", "text/javascript", include_str!("assets/keep.js")),
 ];
 
@@ -88,8 +89,7 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
         let Ok(_permit) = desk.settling.acquire().await else { return };
         let desk = desk.clone();
         let settled = tokio::task::spawn_blocking(move || {
-            let readings = desk.readings();
-            settle::settle(&ready, &asked, readings.as_deref(), &desk.settled, &turn);
+            settle::settle(&ready, &asked, &desk.with(&asked), &desk.settled, &turn);
         });
         // A panic has been told on standard error; the page sees that its stream ends unsettled.
         let _ = settled.await;
@@ -100,6 +100,11 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
 /// What may stand in a sheet.
 pub(super) async fn keys() -> Response {
     json(StatusCode::OK, &keys::keys())
+}
+
+/// What may stand beside the sheet.
+pub(super) async fn others(State(desk): State<Arc<Desk>>) -> Response {
+    json(StatusCode::OK, &desk.others.listed(&desk.keep))
 }
 
 /// The text with entries changed.
@@ -186,8 +191,7 @@ pub(super) async fn readings(State(desk): State<Arc<Desk>>, Said(dropped): Said<
 
 /// A chart as a file.
 pub(super) async fn chart(State(desk): State<Arc<Desk>>, Said(wanted): Said<export::Wanted>) -> Response {
-    let key = settle::key(&wanted.asked, desk.readings().as_deref());
-    match wanted.file(&desk.settled.of(&key)) {
+    match wanted.file(&desk.settled.known(&wanted.asked, &desk.with(&wanted.asked))) {
         Ok((kind, bytes)) => ([(header::CONTENT_TYPE, kind)], bytes).into_response(),
         Err(reason) => (StatusCode::CONFLICT, reason).into_response(),
     }
@@ -196,9 +200,9 @@ pub(super) async fn chart(State(desk): State<Arc<Desk>>, Said(wanted): Said<expo
 /// The report of what stands in the page.
 pub(super) async fn report(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>) -> Response {
     let made = tokio::task::spawn_blocking(move || {
-        let ready = settle::ready(&asked, &desk.keep.file()).ok_or("The sheet is wrong: mend it first.")?;
-        let readings = desk.readings();
-        export::report(ready, &asked, readings.as_deref(), &desk.settled).map_err(|error| error.to_string())
+        let ready = settle::ready(&asked, &desk.keep.file())
+            .ok_or_else(|| "The sheet is wrong: mend it first.".to_owned())?;
+        export::report(ready, &asked, desk.with(&asked), &desk.settled)
     });
     match made.await {
         Ok(Ok(html)) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], html).into_response(),

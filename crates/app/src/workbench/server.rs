@@ -1,10 +1,12 @@
 //! The server: one page of one sheet, on this machine's own address.
 
+use super::asked::Asked;
 use super::guard::{self, Token};
 use super::keep::Keep;
+use super::others::Others;
 use super::readings::Given;
 use super::requests;
-use super::settle::{Newest, Settled};
+use super::settle::{Newest, Settled, With};
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request, State};
 use axum::http::StatusCode;
@@ -32,6 +34,7 @@ pub(super) struct Desk {
     token: Token,
     port: u16,
     pub(super) keep: Keep,
+    pub(super) others: Others,
     pub(super) newest: Arc<Newest>,
     pub(super) settled: Settled,
     /// Numbers at once are computed one question at a time.
@@ -42,13 +45,14 @@ pub(super) struct Desk {
 
 impl Bench {
     /// Takes a port of this machine, any where it is 0; nobody else's network sees it.
-    pub(crate) fn bind(keep: Keep, port: u16) -> io::Result<Self> {
+    pub(crate) fn bind(keep: Keep, others: Others, port: u16) -> io::Result<Self> {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?;
         listener.set_nonblocking(true)?;
         let desk = Desk {
             token: Token::new().map_err(io::Error::other)?,
             port: listener.local_addr()?.port(),
             keep,
+            others,
             newest: Arc::default(),
             settled: Settled::default(),
             quick: Mutex::new(()),
@@ -84,6 +88,7 @@ fn router(desk: Arc<Desk>) -> Router {
         .route("/{token}/begin", post(requests::begin))
         .route("/{token}/disk", get(requests::disk))
         .route("/{token}/keys", get(requests::keys))
+        .route("/{token}/others", get(requests::others))
         .route("/{token}/readings", post(requests::readings))
         .route("/{token}/chart", post(requests::chart))
         .route("/{token}/report", post(requests::report))
@@ -105,9 +110,12 @@ async fn guarded(State(desk): State<Arc<Desk>>, request: Request, next: Next) ->
 }
 
 impl Desk {
-    /// The readings that the page was given.
-    pub(super) fn readings(&self) -> Option<Arc<Given>> {
-        self.readings.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    /// What a question is answered with beside its text.
+    pub(super) fn with(&self, asked: &Asked) -> With {
+        With {
+            readings: self.readings.lock().unwrap_or_else(PoisonError::into_inner).clone(),
+            others: self.others.loaded(&self.keep, &asked.beside),
+        }
     }
 
     /// Takes readings, or none.

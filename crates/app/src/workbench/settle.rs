@@ -6,6 +6,7 @@ use super::part::{Part, SheetPart, Told};
 use super::readings::Given;
 use super::{quick, sliders};
 use crate::ask::{self, Failure, Figure, Flux, Magnet};
+use crate::beside;
 use crate::chart::ChartError;
 use crate::input::{Loaded, checksum};
 use crate::page::{Page, Topic};
@@ -13,13 +14,18 @@ use crate::topics;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::watch::Watch;
 use std::collections::{HashMap, VecDeque};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 use tokio::sync::mpsc::UnboundedSender;
 
-/// Questions whose answers are kept.
-const KEPT: usize = 6;
+/// Questions whose answers are kept, each once more where something stands beside.
+const KEPT: usize = 12;
 /// Which questions are asked first; all others follow in the order of reading.
 const FIRST: [&str; 6] = ["pull", "winding", "field", "heat", "audit", "fit"];
+
+/// Between two words on how far a question has come.
+const OFTEN: Duration = Duration::from_millis(250);
 
 /// What watches over the newest question of each page.
 #[derive(Debug, Default)]
@@ -75,6 +81,24 @@ impl Turn {
         let _ = self.sink.send(part);
     }
 
+    /// Does what may take a while, and tells at times how far it has come.
+    fn telling<T>(&self, text: &str, work: impl FnOnce(&Watch) -> T) -> T {
+        self.send(Part::Progress { text: text.to_owned(), share: None });
+        let watch = self.watch.apart();
+        let (done, waits) = mpsc::channel::<()>();
+        std::thread::scope(|scope| {
+            let watched = &watch;
+            scope.spawn(move || {
+                while waits.recv_timeout(OFTEN) == Err(RecvTimeoutError::Timeout) {
+                    self.send(Part::Progress { text: text.to_owned(), share: watched.share() });
+                }
+            });
+            let found = work(&watch);
+            drop(done);
+            found
+        })
+    }
+
     fn put(&self, id: &str, html: String) {
         self.send(Part::Put { id: id.to_owned(), html, failed: false });
     }
@@ -86,9 +110,16 @@ pub(super) struct Settled(Mutex<VecDeque<(String, Vec<Topic>)>>);
 
 impl Settled {
     /// Those of a question so far.
-    pub(super) fn of(&self, key: &str) -> Vec<Topic> {
+    fn of(&self, key: &str) -> Vec<Topic> {
         let all = lock(&self.0);
         all.iter().find(|(known, _)| known == key).map_or_else(Vec::new, |(_, topics)| topics.clone())
+    }
+
+    /// All that is known of a question's answers.
+    pub(super) fn known(&self, asked: &Asked, with: &With) -> Vec<Topic> {
+        let mut found = self.of(&with.key(asked));
+        found.extend(self.of(&with.key_beside(asked)));
+        found
     }
 
     fn keep(&self, key: &str, topic: &Topic) {
@@ -107,10 +138,42 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// What is the same for two questions with the same answers.
-pub(super) fn key(asked: &Asked, readings: Option<&Given>) -> String {
-    let read = readings.map_or("", |given| given.source.sha256.as_str());
-    checksum([asked.text.as_str(), &asked.set.join("\n"), read].join("\0").as_bytes())
+/// What a question is answered with beside the page's text.
+pub(super) struct With {
+    pub(super) readings: Option<Arc<Given>>,
+    /// Sheets beside it, or what is wrong with one.
+    pub(super) others: Result<Vec<Loaded>, String>,
+}
+
+impl With {
+    /// What is the same for two questions with the same answers about the magnet itself.
+    fn key(&self, asked: &Asked) -> String {
+        let read = self.readings.as_ref().map_or("", |given| given.source.sha256.as_str());
+        checksum([asked.text.as_str(), &asked.set.join("\n"), read].join("\0").as_bytes())
+    }
+
+    /// The same of how it compares.
+    fn key_beside(&self, asked: &Asked) -> String {
+        let others = match &self.others {
+            Ok(others) => others.iter().map(Loaded::sha256).collect(),
+            Err(reason) => vec![reason.clone()],
+        };
+        let own = [asked.text.clone(), asked.set.join("\n")];
+        checksum(own.into_iter().chain(others).collect::<Vec<_>>().join("\0").as_bytes())
+    }
+
+    /// Whether anything is to stand beside it.
+    pub(super) fn compares(&self) -> bool {
+        !matches!(&self.others, Ok(others) if others.is_empty())
+    }
+
+    /// How it compares.
+    pub(super) fn compared(&self, ready: &Ready, watch: &Watch) -> Topic {
+        match &self.others {
+            Ok(others) => beside::topic(&ready.loaded, others, watch),
+            Err(reason) => beside::refused(reason),
+        }
+    }
 }
 
 /// A sheet that has been read, with what was drawn of it.
@@ -208,42 +271,71 @@ pub(super) fn page<'a>(ready: &'a Ready, asked: &Asked) -> Page<'a> {
     }
 }
 
-/// The second stage: every question of a report, each sent as it is answered.
-pub(super) fn settle(ready: &Ready, asked: &Asked, readings: Option<&Given>, settled: &Settled, turn: &Turn) {
-    let key = key(asked, readings);
+/// The second stage: every question of a report, each sent as it is answered, and last how the magnet compares.
+pub(super) fn settle(ready: &Ready, asked: &Asked, with: &With, settled: &Settled, turn: &Turn) {
     let mut page = page(ready, asked);
+    let readings = with.readings.as_deref();
     page.readings = readings.iter().map(|given| given.source.clone()).collect();
-    let all = topics::questions(readings.is_some());
-    let place = |command: &str| all.iter().position(|asked| asked.command == command);
-    let mut order: Vec<&topics::Asked> = all.iter().collect();
+    let questions = topics::questions(readings.is_some());
+    let mut order: Vec<&topics::Asked> = questions.iter().collect();
     order.sort_by_key(|asked| FIRST.iter().position(|first| *first == asked.command).unwrap_or(FIRST.len()));
-    let known = settled.of(&key);
-    for (done, question) in order.iter().enumerate() {
+    let commands = questions.iter().map(|question| question.command).chain([beside::COMMAND]);
+    let of = order.len() + usize::from(with.compares());
+    let mut settling = Settling { page, commands: commands.collect(), of, done: 0, settled, turn };
+    let key = with.key(asked);
+    for question in order {
+        let (command, title) = (question.command, question.title);
+        settling.one(&key, command, title, |watch| answered(question, ready, readings, watch));
+    }
+    if with.compares() {
+        let compared = |watch: &Watch| with.compared(ready, watch);
+        settling.one(&with.key_beside(asked), beside::COMMAND, beside::TITLE, compared);
+    }
+    if !turn.is_over() {
+        turn.send(Part::Settled);
+    }
+}
+
+/// A page that is being settled.
+struct Settling<'a> {
+    page: Page<'a>,
+    /// In the order of reading.
+    commands: Vec<&'static str>,
+    of: usize,
+    done: usize,
+    settled: &'a Settled,
+    turn: &'a Turn,
+}
+
+impl Settling<'_> {
+    /// One question, answered now unless it is known.
+    fn one(&mut self, key: &str, command: &str, title: &str, answer: impl FnOnce(&Watch) -> Topic) {
+        let turn = self.turn;
         if turn.is_over() {
             return;
         }
-        let topic = match known.iter().find(|topic| topic.command == question.command) {
-            Some(topic) => topic.clone(),
+        self.done += 1;
+        let topic = match self.settled.of(key).into_iter().find(|topic| topic.command == command) {
+            Some(topic) => topic,
             None => {
-                let text = format!("settling {} ({} of {})", question.title, done + 1, order.len());
-                turn.send(Part::Progress { text });
-                let topic = answered(question, ready, readings, &turn.watch);
+                let text = format!("settling {title} ({} of {})", self.done, self.of);
+                let topic = turn.telling(&text, answer);
                 // What was stopped is no answer.
                 if turn.is_over() {
                     return;
                 }
-                settled.keep(&key, &topic);
+                self.settled.keep(key, &topic);
                 topic
             }
         };
-        page.topics.push(topic.clone());
-        page.topics.sort_by_key(|topic| place(topic.command));
-        if let Err(error) = send(&page, &topic, turn) {
+        self.page.topics.push(topic.clone());
+        let place = |topic: &Topic| self.commands.iter().position(|command| *command == topic.command);
+        self.page.topics.sort_by_key(place);
+        if let Err(error) = send(&self.page, &topic, turn) {
             let reason = format!("<p class=\"soft\">{}</p>", crate::page::escaped(&error.to_string()));
             turn.send(Part::Put { id: topic.command.into(), html: reason, failed: true });
         }
     }
-    turn.send(Part::Settled);
 }
 
 /// A question's answer, or why there is none.

@@ -1,6 +1,7 @@
 //! The page before anything is answered: every part has its place.
 
 use super::keep::Beginning;
+use crate::beside;
 use crate::page::{escaped, units_in_words};
 use crate::topics;
 use coilwright_magnet::quantity::UnitSystem;
@@ -48,10 +49,22 @@ pub(super) fn document(begins: &Beginning, drawing: &str, name: &str, demo: bool
             question.command, question.title
         );
     }
+    let _ = writeln!(
+        out,
+        "<section id=\"{}\" class=\"pending\" hidden>\n<h2>{}</h2>\n<p class=\"soft\">…</p></section>",
+        beside::COMMAND,
+        beside::TITLE
+    );
+    out.push_str(OTHERS);
     out.push_str(READINGS);
     out.push_str("<div id=\"closing\"></div>\n</main>\n</body>\n</html>\n");
     out
 }
+
+const OTHERS: &str = "\
+<section id=\"others\">\n<h2>Beside others</h2>\n<ul id=\"others-list\"></ul>\n<p class=\"soft\"><label>Put a sheet beside it, to see \
+which of them does more: <select id=\"others-choice\"></select></label> <span id=\"others-none\" hidden>Another sheet in this \
+one's folder can be put beside it, to see which of them does more; there is none yet.</span></p>\n</section>\n";
 
 const READINGS: &str = "\
 <section id=\"readings\">\n<h2>Readings</h2>\n<p class=\"soft\">Drop a CSV of bench readings anywhere on this page, or <label \
@@ -63,7 +76,7 @@ fn header(out: &mut String, begins: &Beginning, name: &str) {
     let _ = write!(
         out,
         "<header>\n<b id=\"name\">{}</b>\n<span id=\"file\">{}</span>\n<span id=\"saved\" role=\"status\"></span>\n\
-         <span id=\"progress\" class=\"soft\" role=\"status\"></span>\n<span class=\"does\">\
+         <span class=\"soft\"><span id=\"progress\" role=\"status\"></span> <span id=\"share\" aria-hidden=\"true\"></span></span>\n<span class=\"does\">\
          <button type=\"button\" id=\"undo\" disabled>Undo</button>\
          <button type=\"button\" id=\"redo\" disabled>Redo</button>\
          <button type=\"button\" id=\"save\">Save</button>\

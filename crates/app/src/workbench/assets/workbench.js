@@ -5,6 +5,7 @@ import { Drawing } from "./drawing.js";
 import { Sliders } from "./sliders.js";
 import { Keeping } from "./keep.js";
 import { Keys } from "./keys.js";
+import { Beside } from "./beside.js";
 
 const at = (id) => document.getElementById(id);
 /** Parts that grow stale as soon as something changes. */
@@ -48,12 +49,13 @@ class Workbench {
     this.sliders = new Sliders(this);
     this.keeping = new Keeping(this);
     this.keys = new Keys(this);
+    this.beside = new Beside(this);
   }
 
   async start() {
     // On a narrow page what is assumed folds beneath the text.
     if (matchMedia("(max-width: 720px)").matches) document.querySelector("details.open").open = false;
-    await Promise.all([this.keeping.begin(), this.keys.begin()]);
+    await Promise.all([this.keeping.begin(), this.keys.begin(), this.beside.begin()]);
     at("units").addEventListener("change", (event) => {
       this.units = event.target.value;
       this.settleNow();
@@ -74,6 +76,7 @@ class Workbench {
       moment: performance.timeOrigin + performance.now(),
       settle,
       sliders: this.sliders.added,
+      beside: this.beside.files,
     };
   }
 
@@ -120,7 +123,7 @@ class Workbench {
     const settled = await this.ask(true, own);
     if (this.settling === own) {
       this.settling = null;
-      at("progress").textContent = "";
+      showProgress("");
       if (settled) document.body.dataset.settled = String(this.asked);
     }
   }
@@ -157,7 +160,7 @@ class Workbench {
         for (const value of part.values) showQuick(value);
         break;
       case "progress":
-        at("progress").textContent = `${part.text} …`;
+        showProgress(part.text, part.share);
         break;
       case "settled":
         at("said").textContent = document.querySelector("#verdict h1")?.textContent ?? "";
@@ -174,7 +177,7 @@ class Workbench {
     showAssumed(part.assumed, this);
     const wrong = part.diagnostics.some((told) => told.severity === "fault");
     document.body.toggleAttribute("data-wrong", wrong);
-    if (wrong) at("progress").textContent = "";
+    if (wrong) showProgress("");
     if (part.name) {
       at("name").textContent = part.name;
       document.title = part.name;
@@ -262,6 +265,13 @@ function reachable() {
   for (const figure of document.querySelectorAll("figure.drawing")) {
     if (figure.scrollWidth > figure.clientWidth) figure.tabIndex = 0;
   }
+}
+
+/** What is being worked on, and how much of it is done where that is known; only the words are read out. */
+function showProgress(text, share = null) {
+  const words = text && `${text} …`;
+  if (at("progress").textContent !== words) at("progress").textContent = words;
+  at("share").textContent = share === null ? "" : `${Math.floor(100 * share)} %`;
 }
 
 /** A number that will be settled later, wherever it stands. */
