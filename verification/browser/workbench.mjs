@@ -233,6 +233,33 @@ const checks = {
     await settled(at);
   },
 
+  async "the field is read under the pointer and under a cursor that keys move"(at) {
+    await settled(at);
+    const reading = at.locator("#value");
+    const told = (what) => at.waitForFunction((what) => document.getElementById("value").textContent.includes(what), what);
+    await at.locator("#flux svg").scrollIntoViewIfNeeded();
+    const box = await at.locator("#flux svg").boundingBox();
+    // Just above the middle of the magnet's height is steel on the axis, and air far to the side.
+    await at.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+    await told("no reading");
+    for (let k = 0; k < 20; k += 1) await at.mouse.move(box.x + 6 + k, box.y + box.height / 3);
+    await told("by the mesh alone");
+    holds((await reading.getAttribute("data-quick")) !== null, "it is visibly not settled");
+    if (shots) await at.locator("#flux").screenshot({ path: join(shots, "value.png") });
+    await at.waitForFunction(() => !document.getElementById("value").hasAttribute("data-quick"));
+    const words = await reading.textContent();
+    holds(/ [mµ]?T \(.*\): .* across, .* along the axis; [\d.]+ mm from the middle, [\d.]+ mm (above|below) the face\./.test(words), words);
+    await at.locator("#flux svg").focus();
+    await at.keyboard.press("ArrowRight");
+    await at.waitForFunction((words) => document.getElementById("value").textContent !== words, words);
+    const read = () => at.locator('#flux [role="status"]').textContent();
+    await at.waitForFunction(() => document.querySelector('#flux [role="status"]').textContent.includes("from the middle"));
+    holds((await read()).includes("along the axis"), `read out: ${await read()}`);
+    await accessible(at, "a cursor in the field");
+    const times = await at.evaluate(() => performance.getEntriesByName("value").map((entry) => entry.duration).sort((a, b) => a - b));
+    console.log(`   value under the pointer: ${times[times.length >> 1].toFixed(0)} ms median of ${times.length}`);
+  },
+
   async "on a phone nothing runs over the edge and fingers find what they need"() {
     const at = await page(chrome, server.address, { viewport: { width: 360, height: 740 }, hasTouch: true });
     await settled(at);

@@ -1,7 +1,7 @@
 //! The one door from sheets to answers, and the one place where an answer is held against the sheet's limits.
 
 pub use coilwright_magnet::answers::field::map::{Map, map};
-pub use coilwright_magnet::answers::figure::{Figure, Flux, figure, flux};
+pub use coilwright_magnet::answers::figure::{Figure, Flux, Picture, figure, flux};
 pub use coilwright_magnet::answers::question::{
     FieldQuestion, HeadroomQuestion, HeatQuestion, PullQuestion, Question, Region, SwitchQuestion,
 };

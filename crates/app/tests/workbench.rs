@@ -308,6 +308,38 @@ fn it_is_compared_with_sheets_that_were_named_or_are_in_its_folder() {
     }
 }
 
+/// The field at a place (from the middle, and from the back of a coil 30 mm long) is what `field --at` says, to the bit; what comes at once is near it. In iron nothing is read.
+#[test]
+fn the_field_at_a_place_is_that_of_the_command() {
+    let (folder, server) = coil();
+    let json = Command::new(cargo_bin("coilwright"))
+        .current_dir(folder.path())
+        .args(["field", "coil.sheet.toml", "--json", "--at", "12mm,9mm"])
+        .output()
+        .unwrap();
+    let answer: Value = serde_json::from_slice(&json.stdout).unwrap();
+    let values = &answer["answers"][0]["values"];
+    let read = |settle: bool| {
+        let mut place = ask(COIL, &[], settle);
+        place["place_m"] = json!([0.012, 0.039]);
+        server.post("value", &place).json()
+    };
+    let (quick, settled) = (read(false), read(true));
+    for (k, key) in ["b_r_1", "b_z_1", "b_abs_1"].into_iter().enumerate() {
+        let value = values[key]["value"].as_f64().unwrap();
+        let of = |read: &Value| read["si"][k].as_f64().unwrap();
+        assert_eq!(of(&settled).to_bits(), value.to_bits(), "{key}: {settled}");
+        assert!((of(&quick) - value).abs() < 0.03 * values["b_abs_1"]["value"].as_f64().unwrap(), "{quick}");
+    }
+    assert_eq!((&quick["settled"], &settled["settled"]), (&json!(false), &json!(true)));
+
+    let demo = std::fs::read_to_string(examples().join("gantry-pot.sheet.toml")).unwrap();
+    let mut place = ask(&demo, &[], false);
+    place["place_m"] = json!([0.001, 0.02]);
+    let read = server.post("value", &place).json();
+    assert_eq!((&read["inside"], &read["size"]), (&json!("pole"), &json!("")), "{read}");
+}
+
 #[test]
 fn what_is_wrong_stands_at_its_line_and_markup_stays_text() {
     let (_folder, server) = coil();

@@ -59,7 +59,7 @@ pub(super) fn svg(figure: &Figure, units: UnitSystem) -> Option<String> {
     let height = section[1] + gap.as_ref().map_or(24.0 + 18.0 * notes.len() as f64, detail::Detail::height);
     let width = section[0].max(460.0);
 
-    let mut svg = opened([width, height], "The magnet in section, to scale", scale);
+    let mut svg = opened([width, height], "The magnet in section, to scale", view);
     patterns(&mut svg, figure, scale);
     section_of(&mut svg, &pieces, cut, view);
     bore(&mut svg, figure, &pieces, view);
@@ -89,7 +89,7 @@ pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
     let left = if figure.continued == Continued::Whole { x[0] } else { -x[1] };
     let [width, height] = [scale * (x[1] - left), scale * (y[1] - y[0])];
     let view = View { scale, origin: [-scale * left, scale * y[1]] };
-    let mut svg = opened([width, height], "Flux lines in the magnet's section", scale);
+    let mut svg = opened([width, height], "Flux lines in the magnet's section", view);
     for piece in &pieces {
         let class = if piece.fill == Fill::Winding { "coil" } else { "body" };
         svg.leaf("path", &[("class", &class), ("d", &geometry::path(&piece.outline, view, true))]);
@@ -109,7 +109,7 @@ pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
 }
 
 /// An element of a size in the drawing's units, on paper as large as its scale says.
-fn opened([width, height]: [f64; 2], label: &str, scale: f64) -> Svg {
+fn opened([width, height]: [f64; 2], label: &str, view: View) -> Svg {
     let mut svg = Svg::default();
     let paper = |units: f64| format!("{}mm", px(units / UNITS));
     svg.open(
@@ -120,7 +120,8 @@ fn opened([width, height]: [f64; 2], label: &str, scale: f64) -> Svg {
             ("height", &paper(height)),
             ("role", &"img"),
             ("aria-label", &label),
-            ("data-units-per-mm", &px(1e-3 * scale)),
+            ("data-units-per-mm", &px(1e-3 * view.scale)),
+            ("data-origin", &format!("{} {}", px(view.origin[0]), px(view.origin[1]))),
             ("font-size", &SIZE),
         ],
     );

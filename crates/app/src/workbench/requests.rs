@@ -11,11 +11,14 @@ use super::readings::{Dropped, Heard};
 use super::server::Desk;
 use super::settle;
 use super::shell;
+use super::value::Place;
 use crate::page::STYLE;
+use crate::topics;
 use axum::body::{Body, Bytes};
 use axum::extract::{FromRequest, Path, Request, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use coilwright_magnet::watch::Watch;
 use futures_core::Stream;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -25,7 +28,7 @@ use std::task::{Context, Poll};
 use tokio::sync::mpsc::{self, UnboundedReceiver};
 
 /// What the page is made of besides itself.
-const ASSETS: [(&str, &str, &str); 9] = [
+const ASSETS: [(&str, &str, &str); 10] = [
     ("page.css", "text/css", STYLE),
     ("workbench.css", "text/css", include_str!("assets/workbench.css")),
     ("workbench.js", "text/javascript", include_str!("assets/workbench.js")),
@@ -33,6 +36,7 @@ const ASSETS: [(&str, &str, &str); 9] = [
     ("drawing.js", "text/javascript", include_str!("assets/drawing.js")),
     ("sliders.js", "text/javascript", include_str!("assets/sliders.js")),
     ("keys.js", "text/javascript", include_str!("assets/keys.js")),
+    ("picture.js", "text/javascript", include_str!("assets/picture.js")),
     ("beside.js", "text/javascript", include_str!("assets/beside.js")),
     ("keep.js", "text/javascript", include_str!("assets/keep.js")),
 ];
@@ -80,7 +84,7 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
     tokio::spawn(async move {
         let first = {
             let (desk, asked, turn) = (desk.clone(), asked.clone(), turn.clone());
-            tokio::task::spawn_blocking(move || settle::begin(&asked, &desk.keep.file(), &desk.quick, &turn))
+            tokio::task::spawn_blocking(move || settle::begin(&asked, &desk, &turn))
         };
         let Ok(Some(ready)) = first.await else { return };
         if !asked.settle {
@@ -95,6 +99,27 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
         let _ = settled.await;
     });
     ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(lines)).into_response()
+}
+
+/// The field at a place of the picture; whoever no longer waits has it stopped.
+pub(super) async fn value(State(desk): State<Arc<Desk>>, Said(place): Said<Place>) -> Response {
+    let watch = Watch::new();
+    let _held = settle::Held::of(&watch);
+    let wrong = || "The sheet is wrong: mend it first.".to_owned();
+    let read = tokio::task::spawn_blocking(move || {
+        let ready = settle::ready(&place.asked, &desk.keep.file()).ok_or_else(wrong)?;
+        let picture = desk.pictures.of(&place.asked, &ready).map_err(|f| topics::reason(&f))?;
+        if place.asked.settle {
+            place.settled(&ready, &picture, &watch).map_err(|f| topics::reason(&f))
+        } else {
+            Ok(place.at_once(&picture))
+        }
+    });
+    match read.await {
+        Ok(Ok(read)) => json(StatusCode::OK, &read),
+        Ok(Err(reason)) => (StatusCode::CONFLICT, reason).into_response(),
+        Err(error) => (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response(),
+    }
 }
 
 /// What may stand in a sheet.

@@ -7,6 +7,7 @@ use super::others::Others;
 use super::readings::Given;
 use super::requests;
 use super::settle::{Newest, Settled, With};
+use super::value::Pictures;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request, State};
 use axum::http::StatusCode;
@@ -37,6 +38,7 @@ pub(super) struct Desk {
     pub(super) others: Others,
     pub(super) newest: Arc<Newest>,
     pub(super) settled: Settled,
+    pub(super) pictures: Pictures,
     /// Numbers at once are computed one question at a time.
     pub(super) quick: Mutex<()>,
     pub(super) settling: Semaphore,
@@ -55,6 +57,7 @@ impl Bench {
             others,
             newest: Arc::default(),
             settled: Settled::default(),
+            pictures: Pictures::default(),
             quick: Mutex::new(()),
             settling: Semaphore::new(AT_ONCE),
             readings: Mutex::new(None),
@@ -82,6 +85,7 @@ fn router(desk: Arc<Desk>) -> Router {
         .route("/{token}/", get(requests::document))
         .route("/{token}/assets/{name}", get(requests::asset))
         .route("/{token}/ask", post(requests::ask))
+        .route("/{token}/value", post(requests::value))
         .route("/{token}/edit", post(requests::edit))
         .route("/{token}/save", post(requests::save))
         .route("/{token}/journal", post(requests::journal))

@@ -4,6 +4,7 @@
 use super::asked::{Asked, told};
 use super::part::{Part, SheetPart, Told};
 use super::readings::Given;
+use super::server::Desk;
 use super::{quick, sliders};
 use crate::ask::{self, Failure, Figure, Flux, Magnet};
 use crate::beside;
@@ -41,6 +42,13 @@ pub(super) struct Turn {
 /// Somebody waits for the answer.
 pub(super) struct Held(Watch);
 
+impl Held {
+    /// What is watched ends once this is dropped.
+    pub(super) fn of(watch: &Watch) -> Self {
+        Self(watch.clone())
+    }
+}
+
 impl Drop for Held {
     fn drop(&mut self) {
         self.0.stop();
@@ -73,7 +81,7 @@ impl Turn {
 
     /// What is still being solved ends once this is dropped.
     pub(super) fn held(&self) -> Held {
-        Held(self.watch.clone())
+        Held::of(&self.watch)
     }
 
     /// Sends a part; where nobody waits it is dropped.
@@ -134,7 +142,7 @@ impl Settled {
     }
 }
 
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
@@ -191,9 +199,10 @@ impl Ready {
 }
 
 /// The first stage: numbers at once, what the text says, the drawing, the picture. Nothing if the sheet is wrong.
-pub(super) fn begin(asked: &Asked, file: &str, one_at_a_time: &Mutex<()>, turn: &Turn) -> Option<Ready> {
+pub(super) fn begin(asked: &Asked, desk: &Desk, turn: &Turn) -> Option<Ready> {
+    let file = &desk.keep.file();
     // Of many questions that wait here all but the newest find that they are over.
-    let _held = lock(one_at_a_time);
+    let _held = lock(&desk.quick);
     if turn.is_over() {
         return None;
     }
@@ -220,7 +229,8 @@ pub(super) fn begin(asked: &Asked, file: &str, one_at_a_time: &Mutex<()>, turn: 
     if turn.is_over() {
         return None;
     }
-    ready.flux = ask::flux(&ready.loaded.sheet).map_err(|failure| topics::reason(&failure));
+    let picture = desk.pictures.of(asked, &ready);
+    ready.flux = picture.map(|p| p.flux.clone()).map_err(|failure| topics::reason(&failure));
     turn.put("flux", page(&ready, asked).picture_part());
     if turn.is_over() {
         return None;

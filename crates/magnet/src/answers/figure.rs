@@ -167,21 +167,65 @@ const AROUND: f64 = 0.3;
 /// Relative accuracy that a picture needs.
 const ACCURACY: f64 = 0.02;
 
+/// The field of a sheet's magnet with its workpiece in place: its flux lines, and what it is at any place of the figure.
+#[derive(Clone, Debug)]
+pub struct Picture {
+    /// None where there is no field.
+    pub flux: Option<Flux>,
+    /// Height of the face in the figure, m; where there is no face, of the drawing's zero.
+    pub face_m: f64,
+    /// It has a face.
+    pub faced: bool,
+    solved: Solved,
+}
+
+/// The field at a place of a figure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct At {
+    /// Across and along the axis, T.
+    pub b_t: [f64; 2],
+    /// 95 % bound of its numerical error, T.
+    pub error_t: f64,
+    /// The iron or permanent magnet that the place lies in, where no probe reads.
+    pub inside: Option<String>,
+}
+
+impl Picture {
+    /// Solved for a picture: to a few per cent.
+    ///
+    /// # Errors
+    /// Faults of the sheet, and a field that cannot be solved.
+    pub fn of(sheet: &Sheet) -> Result<Self, Failure> {
+        let magnet = Magnet::complete(sheet)?;
+        let solved = Solved::for_pull(magnet.scene(&magnet.stage()), ACCURACY)?;
+        let outlines = || magnet.parts.iter().map(|part| &part.outline);
+        let [[left, right], [bottom, top]] = [0, 1].map(|axis| span(outlines(), axis));
+        let plate =
+            magnet.workpiece.as_ref().map_or(top, |plate| magnet.face_m + plate.gap_m + plate.thickness_m);
+        let around = AROUND * right.max(-left);
+        let left = if magnet.symmetry == Symmetry::Planar { left - around } else { 0.0 };
+        let y = [bottom - around, top.max(plate) + around];
+        let flux = flux_within(&magnet, &solved, [left, right + around], y);
+        Ok(Self { flux, face_m: magnet.face_m, faced: !magnet.free, solved })
+    }
+
+    /// The field at a place of the figure, m.
+    pub fn at(&self, place_m: [f64; 2]) -> At {
+        let scene = &self.solved.scene;
+        let region = self.solved.ladder.probe().at(place_m).region;
+        let solid = scene.solid.get(region).is_some_and(|solid| *solid);
+        let inside = solid.then(|| scene.names[region].clone());
+        let [across, along] = self.solved.ladder.fields(&[place_m])[0];
+        At { b_t: [across.value, along.value], error_t: across.error.max(along.error), inside }
+    }
+}
+
 /// The flux lines of a sheet's magnet with its workpiece; none where there is no field.
 ///
 /// # Errors
 /// Faults of the sheet, and a field that cannot be solved.
 pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
-    let magnet = Magnet::complete(sheet)?;
-    let solved = Solved::for_pull(magnet.scene(&magnet.stage()), ACCURACY)?;
-    let outlines = || magnet.parts.iter().map(|part| &part.outline);
-    let [[left, right], [bottom, top]] = [0, 1].map(|axis| span(outlines(), axis));
-    let plate =
-        magnet.workpiece.as_ref().map_or(top, |plate| magnet.face_m + plate.gap_m + plate.thickness_m);
-    let around = AROUND * right.max(-left);
-    let left = if magnet.symmetry == Symmetry::Planar { left - around } else { 0.0 };
-    let y = [bottom - around, top.max(plate) + around];
-    Ok(flux_within(&magnet, &solved, [left, right + around], y))
+    Picture::of(sheet).map(|picture| picture.flux)
 }
 
 /// The flux lines of a solved scene within a rectangle, m; none where there is no field.

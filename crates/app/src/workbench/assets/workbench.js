@@ -5,6 +5,7 @@ import { Drawing } from "./drawing.js";
 import { Sliders } from "./sliders.js";
 import { Keeping } from "./keep.js";
 import { Keys } from "./keys.js";
+import { Picture } from "./picture.js";
 import { Beside } from "./beside.js";
 
 const at = (id) => document.getElementById(id);
@@ -50,6 +51,7 @@ class Workbench {
     this.keeping = new Keeping(this);
     this.keys = new Keys(this);
     this.beside = new Beside(this);
+    this.picture = new Picture(this);
   }
 
   async start() {
@@ -198,6 +200,7 @@ class Workbench {
       const figure = made.content.firstElementChild;
       if (figure) place.replaceWith(figure);
       reachable();
+      this.picture.renew();
       return;
     }
     const first = made.content.firstElementChild;
@@ -222,7 +225,10 @@ class Workbench {
     place.classList.remove("pending");
     delete place.dataset.stale;
     delete place.dataset.failed;
-    if (id === "field") reachable();
+    if (id === "field") {
+      reachable();
+      this.picture.renew();
+    }
   }
 
   /** What stands there is from before. */
