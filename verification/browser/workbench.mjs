@@ -260,6 +260,57 @@ const checks = {
     console.log(`   value under the pointer: ${times[times.length >> 1].toFixed(0)} ms median of ${times.length}`);
   },
 
+  async "the probe's height is a line that is dragged or moved by keys, and the scan follows at once"(at) {
+    await settled(at);
+    const line = at.locator("#field .probe .height");
+    const scan = () => at.locator('#field figure[data-series="face_scan"] > svg').innerHTML();
+    await line.scrollIntoViewIfNeeded();
+    const before = await scan();
+    await line.focus();
+    const from = Number(await line.getAttribute("aria-valuenow"));
+    await at.keyboard.press("ArrowUp");
+    holds(Number(await line.getAttribute("aria-valuenow")) > from, "the line moves");
+    await at.waitForFunction(() => document.querySelector('#field figure[data-series="face_scan"]').dataset.quick);
+    holds((await scan()) !== before, "the scan is another");
+    holds(await at.evaluate(() => document.activeElement.matches(".probe .height")), "it is still held");
+    await at.waitForTimeout(300);
+    const low = await scan();
+    const box = await at.locator("#field .probe svg").boundingBox();
+    await at.mouse.move(box.x + box.width / 2, box.y + box.height * 0.6);
+    await at.mouse.down();
+    await at.mouse.move(box.x + box.width / 2, box.y + box.height * 0.2, { steps: 6 });
+    await at.mouse.up();
+    await at.waitForFunction((low) => document.querySelector('#field figure[data-series="face_scan"] > svg').innerHTML !== low, low);
+    const height = Number(await line.getAttribute("aria-valuenow"));
+    holds(height > 4 * from, `dragged from ${from} to ${height}`);
+    await at.waitForFunction(() => document.querySelector("#field[data-answered]:not([data-stale]) figure[data-series=face_scan]:not([data-quick])"), null, { timeout: 60_000 });
+    const settledAt = await at.locator('#field [data-key="standoff"]').textContent();
+    holds(Number.parseFloat(settledAt) === height, `settled at ${settledAt}`);
+    if (shots) await at.locator('#field figure[data-series="face_scan"]').screenshot({ path: join(shots, "probe.png") });
+    await accessible(at, "the probe's height");
+    await at.getByRole("button", { name: "height of the probe as in the sheet" }).click();
+    await settled(at);
+    holds(Number(await line.getAttribute("aria-valuenow")) === from, "back again");
+  },
+
+  async "another form begins with a sheet of its own, and undo brings the old one back"(at) {
+    await settled(at);
+    const before = await text(at);
+    holds((await at.locator("#form").inputValue()) === "pot", "it says what it is");
+    await at.locator("#form").selectOption("disc");
+    holds((await text(at)).includes('form = "disc"'), "another sheet");
+    holds((await at.locator("#asks").textContent()).includes("undo brings it back"), "it is said that nothing is lost");
+    // A permanent magnet has numbers at once too.
+    await at.waitForFunction(() => /^[\d.]+ N$/.test(document.querySelector('#figures [data-of="pull"][data-quick]')?.textContent));
+    await at.locator("#slider-workpiece-gap").waitFor();
+    await pulled(at);
+    if (shots) await at.screenshot({ path: join(shots, "form.png") });
+    await at.locator("#asks").getByRole("button", { name: "Undo" }).click();
+    holds((await text(at)) === before, "it is back");
+    await at.waitForFunction(() => document.getElementById("form").value === "pot");
+    await settled(at);
+  },
+
   async "on a phone nothing runs over the edge and fingers find what they need"() {
     const at = await page(chrome, server.address, { viewport: { width: 360, height: 740 }, hasTouch: true });
     await settled(at);

@@ -340,6 +340,32 @@ fn the_field_at_a_place_is_that_of_the_command() {
     assert_eq!((&read["inside"], &read["size"]), (&json!("pole"), &json!("")), "{read}");
 }
 
+/// Every form can be begun with; what a permanent one does at once is near what settles.
+#[test]
+fn permanent_magnets_have_numbers_at_once() {
+    let (_folder, server) = coil();
+    let forms = server.get("forms").json();
+    assert_eq!(forms.as_array().unwrap().len(), 9);
+    for form in ["disc", "ring", "potted-disc"] {
+        let of = forms.as_array().unwrap().iter().find(|known| known["form"] == form).unwrap();
+        let parts = server.post("ask", &ask(of["text"].as_str().unwrap(), &[], true)).parts();
+        let quick = parts.iter().find(|part| part["part"] == "quick").unwrap();
+        assert_eq!(
+            quick["values"].as_array().unwrap().len(),
+            2,
+            "{form}: pull and field, nothing of a winding"
+        );
+        for value in quick["values"].as_array().unwrap() {
+            let (of, key) = (&value["of"], value["key"].as_str().unwrap());
+            let settled = parts.iter().find(|part| part["id"] == *of).unwrap()["html"].as_str().unwrap();
+            let cell = settled.split(&format!("data-key=\"{key}\" data-si=\"")).nth(1).unwrap();
+            let settled: f64 = cell.split('"').next().unwrap().parse().unwrap();
+            let quick = value["si"].as_f64().unwrap();
+            assert!((quick / settled - 1.0).abs() < 0.02, "{form} {key}: {quick} against {settled}");
+        }
+    }
+}
+
 #[test]
 fn what_is_wrong_stands_at_its_line_and_markup_stays_text() {
     let (_folder, server) = coil();

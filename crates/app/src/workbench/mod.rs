@@ -9,6 +9,7 @@
 mod asked;
 mod edit;
 mod export;
+mod forms;
 mod guard;
 mod journal;
 mod keep;

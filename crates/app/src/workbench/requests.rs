@@ -3,6 +3,7 @@
 use super::asked::Asked;
 use super::edit::Edit;
 use super::export;
+use super::forms;
 use super::journal::Unsaved;
 use super::keep::Written;
 use super::keys;
@@ -28,7 +29,7 @@ use std::task::{Context, Poll};
 use tokio::sync::mpsc::{self, UnboundedReceiver};
 
 /// What the page is made of besides itself.
-const ASSETS: [(&str, &str, &str); 10] = [
+const ASSETS: [(&str, &str, &str); 12] = [
     ("page.css", "text/css", STYLE),
     ("workbench.css", "text/css", include_str!("assets/workbench.css")),
     ("workbench.js", "text/javascript", include_str!("assets/workbench.js")),
@@ -37,6 +38,8 @@ const ASSETS: [(&str, &str, &str); 10] = [
     ("sliders.js", "text/javascript", include_str!("assets/sliders.js")),
     ("keys.js", "text/javascript", include_str!("assets/keys.js")),
     ("picture.js", "text/javascript", include_str!("assets/picture.js")),
+    ("probe.js", "text/javascript", include_str!("assets/probe.js")),
+    ("forms.js", "text/javascript", include_str!("assets/forms.js")),
     ("beside.js", "text/javascript", include_str!("assets/beside.js")),
     ("keep.js", "text/javascript", include_str!("assets/keep.js")),
 ];
@@ -125,6 +128,11 @@ pub(super) async fn value(State(desk): State<Arc<Desk>>, Said(place): Said<Place
 /// What may stand in a sheet.
 pub(super) async fn keys() -> Response {
     json(StatusCode::OK, &keys::keys())
+}
+
+/// What a sheet may begin with.
+pub(super) async fn forms() -> Response {
+    json(StatusCode::OK, &forms::forms())
 }
 
 /// What may stand beside the sheet.

@@ -92,6 +92,7 @@ fn router(desk: Arc<Desk>) -> Router {
         .route("/{token}/begin", post(requests::begin))
         .route("/{token}/disk", get(requests::disk))
         .route("/{token}/keys", get(requests::keys))
+        .route("/{token}/forms", get(requests::forms))
         .route("/{token}/others", get(requests::others))
         .route("/{token}/readings", post(requests::readings))
         .route("/{token}/chart", post(requests::chart))

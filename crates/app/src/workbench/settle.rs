@@ -10,7 +10,7 @@ use crate::ask::{self, Failure, Figure, Flux, Magnet};
 use crate::beside;
 use crate::chart::ChartError;
 use crate::input::{Loaded, checksum};
-use crate::page::{Page, Topic};
+use crate::page::{self, Page, Topic};
 use crate::topics;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::watch::Watch;
@@ -208,10 +208,9 @@ pub(super) fn begin(asked: &Asked, desk: &Desk, turn: &Turn) -> Option<Ready> {
     }
     let units = asked.units();
     let read = read(asked, file);
-    if let Ok((ready, _)) = &read
-        && let Ok(values) = quick::first(&ready.loaded.sheet, units)
-    {
-        turn.send(Part::Quick { values });
+    let at_face = read.as_ref().ok().and_then(|(ready, _)| ask::at_face(&ready.loaded.sheet).ok());
+    if let (Ok((ready, _)), Some(at_face)) = (&read, &at_face) {
+        turn.send(Part::Quick { values: quick::first(at_face, &ready.loaded.sheet, units) });
     }
     let mut part = what_may_move(asked, file);
     let (mut ready, magnet) = match read {
@@ -224,8 +223,16 @@ pub(super) fn begin(asked: &Asked, desk: &Desk, turn: &Turn) -> Option<Ready> {
     part.name = ready.loaded.sheet.name().to_owned();
     part.diagnostics = told(&ready.loaded.remarks, &asked.text);
     part.lengths = sliders::lengths(&ready.loaded.sheet, &magnet, &ready.figure);
+    part.form = ready.loaded.sheet.form().word();
+    if let Some(probe) = &mut part.probe {
+        probe.svg = page::probe_part(&ready.figure, probe.across_m, probe.height_m);
+    }
     turn.send(Part::Sheet(Box::new(part)));
     turn.put("drawing", page(&ready, asked).drawing_part());
+    let scan = at_face.and_then(|at_face| at_face.scan);
+    if let Some(Ok(chart)) = scan.map(|scan| page::scan_part(ready.loaded.sheet.name(), &scan, units)) {
+        turn.put("face-scan", chart);
+    }
     if turn.is_over() {
         return None;
     }
@@ -262,6 +269,7 @@ fn what_may_move(asked: &Asked, file: &str) -> SheetPart {
         sliders: sliders::sliders(&plain.sheet, &magnet, &asked.sliders, asked.units()),
         numbers: sliders::numbers(&plain.sheet, &magnet),
         assumed: sliders::assumed(&magnet),
+        probe: sliders::probe(&plain.sheet, &magnet, asked.units()),
         ..SheetPart::default()
     })
 }

@@ -99,7 +99,7 @@ fn header(out: &mut String, begins: &Beginning, name: &str) {
 fn editor(out: &mut String, begins: &Beginning) {
     let _ = writeln!(
         out,
-        "<div class=\"right\">\n<div class=\"editor\"><div class=\"gutter\" id=\"gutter\" aria-hidden=\"true\"></div>\
+        "<div class=\"right\">\n<p class=\"form\"><label>Form <select id=\"form\"></select></label></p>\n<div class=\"editor\"><div class=\"gutter\" id=\"gutter\" aria-hidden=\"true\"></div>\
          <div class=\"lines\"><pre id=\"shade\" aria-hidden=\"true\"></pre>\
          <textarea id=\"text\" spellcheck=\"false\" autocomplete=\"off\" autocapitalize=\"off\" wrap=\"off\" \
          aria-label=\"The sheet's text\" aria-describedby=\"diagnostics\">\n{}</textarea>\

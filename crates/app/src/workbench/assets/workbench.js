@@ -6,6 +6,8 @@ import { Sliders } from "./sliders.js";
 import { Keeping } from "./keep.js";
 import { Keys } from "./keys.js";
 import { Picture } from "./picture.js";
+import { Probe } from "./probe.js";
+import { Forms } from "./forms.js";
 import { Beside } from "./beside.js";
 
 const at = (id) => document.getElementById(id);
@@ -52,12 +54,14 @@ class Workbench {
     this.keys = new Keys(this);
     this.beside = new Beside(this);
     this.picture = new Picture(this);
+    this.probe = new Probe(this);
+    this.forms = new Forms(this);
   }
 
   async start() {
     // On a narrow page what is assumed folds beneath the text.
     if (matchMedia("(max-width: 720px)").matches) document.querySelector("details.open").open = false;
-    await Promise.all([this.keeping.begin(), this.keys.begin(), this.beside.begin()]);
+    await Promise.all([this.keeping.begin(), this.keys.begin(), this.beside.begin(), this.forms.begin()]);
     at("units").addEventListener("change", (event) => {
       this.units = event.target.value;
       this.settleNow();
@@ -140,7 +144,12 @@ class Workbench {
       this.keeping.isThere(true);
       for await (const part of parts(response)) {
         if (number < this.asked && part.part !== "sheet") break;
-        this.put(part);
+        try {
+          this.put(part);
+        } catch (error) {
+          // It is this page's, not the server's.
+          reportError(error);
+        }
         settled ||= part.part === "settled";
         if (enough(part)) break;
       }
@@ -177,6 +186,8 @@ class Workbench {
     this.drawing.lengths = part.lengths.length ? part.lengths : this.drawing.lengths;
     this.drawing.mark(part.diagnostics.filter((told) => told.path));
     showAssumed(part.assumed, this);
+    this.forms.show(part.form);
+    if (part.name) this.probe.show(part.probe);
     const wrong = part.diagnostics.some((told) => told.severity === "fault");
     document.body.toggleAttribute("data-wrong", wrong);
     if (wrong) showProgress("");
@@ -188,6 +199,10 @@ class Workbench {
 
   /** HTML of the server, in which everything a sheet says is escaped. */
   place({ id, html, failed }) {
+    if (id === "face-scan") {
+      this.probe.scan(html);
+      return;
+    }
     const place = at(id);
     if (!place) return;
     if (id === "drawing") {
@@ -228,6 +243,7 @@ class Workbench {
     if (id === "field") {
       reachable();
       this.picture.renew();
+      this.probe.renew();
     }
   }
 
