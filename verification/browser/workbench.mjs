@@ -311,6 +311,43 @@ const checks = {
     await settled(at);
   },
 
+  async "a search grows a front, and a point of it becomes the sheet"(at) {
+    await settled(at);
+    const before = await text(at);
+    await at.locator("#seek-number-second").selectOption("mass");
+    await at.locator("#seek-within").fill("hot spot <= 90 volts");
+    await at.locator("#seek-go").click();
+    await at.locator("#seek-found .failed").waitFor();
+    await at.locator("#seek-within").fill("hot spot <= 90 degC");
+    await at.locator("#seek-vary").fill("winding.wire=0.25..0.6mm; body.height=25..45mm");
+    await at.locator("#seek-designs").fill("80");
+    await at.locator("#seek-go").click();
+    await at.waitForFunction(() => document.querySelectorAll("#seek-front .design").length > 1, null, { timeout: 60_000 });
+    const growing = await at.locator("#seek-told").textContent();
+    holds(/^\d+ of 80 designs solved/.test(growing), growing);
+    await at.locator("#seek-found table").first().waitFor({ timeout: 120_000 });
+    holds(await at.locator("#seek-go").isVisible(), "it has ended");
+    holds((await at.locator("#seek-found .caution").count()) > 0, "with its cautions");
+    if (shots) await at.locator("#seek").screenshot({ path: join(shots, "seek.png") });
+    await accessible(at, "a front");
+    const design = at.locator("#seek-front .design").first();
+    await design.focus();
+    await at.keyboard.press("Enter");
+    await at.waitForFunction((before) => document.getElementById("text").value !== before, before);
+    holds((await text(at)).includes("# calipers"), "comments stay");
+    await pulled(at);
+    const promised = Number.parseFloat(/pull ([\d.]+) N/.exec(await design.getAttribute("aria-label"))[1]);
+    const kept = Number.parseFloat(await pull(at));
+    holds(Math.abs(kept / promised - 1) < 0.02, `${promised} N was promised, ${kept} N it is`);
+    await at.locator("#undo").click();
+    holds((await text(at)) === before, "undone");
+    await at.locator("#seek-designs").fill("2000");
+    await at.locator("#seek-go").click();
+    await at.locator("#seek-stop").click();
+    holds((await at.locator("#seek-told").textContent()).startsWith("Stopped"), "stopped");
+    await settled(at);
+  },
+
   async "on a phone nothing runs over the edge and fingers find what they need"() {
     const at = await page(chrome, server.address, { viewport: { width: 360, height: 740 }, hasTouch: true });
     await settled(at);

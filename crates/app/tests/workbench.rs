@@ -366,6 +366,40 @@ fn permanent_magnets_have_numbers_at_once() {
     }
 }
 
+/// What a search finds is what `seek` finds, to the bit; its front grows before, and any of its designs can be written down.
+#[test]
+fn a_search_is_that_of_the_command() {
+    let (folder, server) = coil();
+    let mut sought = ask(COIL, &["drive.current=2 A"], true);
+    sought["aims"] = json!(["most field", "least power"]);
+    sought["vary"] = "winding.turns=300..600".into();
+    sought["within"] = "".into();
+    sought["designs"] = 20.into();
+    let parts = server.post("seek", &sought).parts();
+    assert_eq!(parts.last().unwrap()["part"], "settled");
+    let fronts: Vec<&Value> = parts.iter().filter(|part| part["part"] == "front").collect();
+    let (first, last) = (fronts[0], fronts[fronts.len() - 1]);
+    assert!(first["solved"].as_u64() < last["solved"].as_u64(), "{first}");
+    let designs = last["designs"].as_array().unwrap();
+    assert_eq!(last["chart"].as_str().unwrap().matches("<circle").count(), designs.len(), "a point for each");
+    let edit = json!({"text": COIL, "entries": designs[0]["entries"]});
+    let text = server.post("edit", &edit).json()["text"].as_str().unwrap().to_owned();
+    assert!(text != COIL && text.contains("# calipers"), "{text}");
+    let json = Command::new(cargo_bin("coilwright"))
+        .current_dir(folder.path())
+        .args(["seek", "coil.sheet.toml", "--aim", "most field", "--aim", "least power", "--json"])
+        .args(["--vary", "winding.turns=300..600", "--designs", "20"])
+        .output()
+        .unwrap();
+    let answer: Value = serde_json::from_slice(&json.stdout).unwrap();
+    let html = parts.iter().find(|part| part["id"] == "seek-found").unwrap()["html"].as_str().unwrap();
+    assert!(same_numbers(html, &answer["answers"][0]["values"]) > 10, "{html}");
+    sought["aims"] = json!(["most <b>"]);
+    let told = server.post("seek", &sought).parts();
+    let html = told[0]["html"].as_str().unwrap();
+    assert!(told[0]["failed"] == true && html.contains("&lt;b&gt;"), "{html}");
+}
+
 #[test]
 fn what_is_wrong_stands_at_its_line_and_markup_stays_text() {
     let (_folder, server) = coil();

@@ -329,7 +329,10 @@ fn line(svg: &mut Svg, plan: &Plan, panel: &Panel, curve: &Curve, frame: &Frame)
     // Few points are shown as such: the line between them is only a guide.
     let count: usize = curve.lines.iter().map(Vec::len).sum();
     let beside_readings = panel.curves.iter().any(|c| c.read);
-    if (count <= 12 && !beside_readings) || curve.lines.iter().any(|stretch| stretch.len() == 1) {
+    if plan.dotted
+        || (count <= 12 && !beside_readings)
+        || curve.lines.iter().any(|stretch| stretch.len() == 1)
+    {
         let shade = colour_of(curve.colour);
         for point in curve.lines.iter().flatten() {
             let (x, y) = at(point);

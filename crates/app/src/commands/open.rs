@@ -47,9 +47,10 @@ Examples:
         let bench = Bench::bind(keep, others, self.port)
             .map_err(|error| Stop::Usage(format!("port {} cannot be taken: {error}", self.port)))?;
         let address = bench.address();
+        // Whoever has the address may end it.
+        interrupt::serves();
         console.say(&format!("{address}\n"))?;
         console.flush()?;
-        interrupt::serves();
         if !self.no_browser {
             show(&address);
         }

@@ -108,6 +108,11 @@ pub(crate) fn scan_part(magnet: &str, scan: &Series, units: UnitSystem) -> Resul
     html::chart_of("field", Curves { magnet, series: scan }, units)
 }
 
+/// Designs of a search as their chart.
+pub(crate) fn front_part(front: &Series, units: UnitSystem) -> Result<String, ChartError> {
+    html::chart_of("seek", Curves { magnet: "", series: front }, units)
+}
+
 /// The face of a magnet as far as it is scanned, with the room above it; empty where there is nothing to draw.
 pub(crate) fn probe_part(figure: &Figure, across_m: f64, height_m: f64) -> String {
     drawing::face_svg(figure, across_m, height_m).unwrap_or_default()

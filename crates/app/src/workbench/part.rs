@@ -29,8 +29,27 @@ pub(super) enum Part {
         /// How much of it is done, where that is known.
         share: Option<f64>,
     },
+    /// Designs that a search has found so far.
+    Front {
+        /// Designs that are solved, and that will be.
+        solved: usize,
+        of: usize,
+        /// One aim against the other; empty of one aim, or of one design.
+        chart: String,
+        /// In the order of the chart's points.
+        designs: Vec<Candidate>,
+    },
     /// Everything that was asked is there.
     Settled,
+}
+
+/// A design that may become the sheet.
+#[derive(Debug, Serialize)]
+pub(super) struct Candidate {
+    /// What it does, provisionally.
+    pub(super) label: String,
+    /// What is to stand in the sheet.
+    pub(super) entries: Vec<(String, String)>,
 }
 
 /// What the text of a sheet says.

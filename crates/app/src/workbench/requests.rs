@@ -9,6 +9,7 @@ use super::keep::Written;
 use super::keys;
 use super::part::Part;
 use super::readings::{Dropped, Heard};
+use super::seek::Sought;
 use super::server::Desk;
 use super::settle;
 use super::shell;
@@ -29,7 +30,7 @@ use std::task::{Context, Poll};
 use tokio::sync::mpsc::{self, UnboundedReceiver};
 
 /// What the page is made of besides itself.
-const ASSETS: [(&str, &str, &str); 12] = [
+const ASSETS: [(&str, &str, &str); 13] = [
     ("page.css", "text/css", STYLE),
     ("workbench.css", "text/css", include_str!("assets/workbench.css")),
     ("workbench.js", "text/javascript", include_str!("assets/workbench.js")),
@@ -40,6 +41,7 @@ const ASSETS: [(&str, &str, &str); 12] = [
     ("picture.js", "text/javascript", include_str!("assets/picture.js")),
     ("probe.js", "text/javascript", include_str!("assets/probe.js")),
     ("forms.js", "text/javascript", include_str!("assets/forms.js")),
+    ("seek.js", "text/javascript", include_str!("assets/seek.js")),
     ("beside.js", "text/javascript", include_str!("assets/beside.js")),
     ("keep.js", "text/javascript", include_str!("assets/keep.js")),
 ];
@@ -101,6 +103,15 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
         // A panic has been told on standard error; the page sees that its stream ends unsettled.
         let _ = settled.await;
     });
+    ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(lines)).into_response()
+}
+
+/// What a search finds, as it finds it; it ends with who waits for it.
+pub(super) async fn seek(State(desk): State<Arc<Desk>>, Said(sought): Said<Sought>) -> Response {
+    let (sink, parts) = mpsc::unbounded_channel();
+    let turn = desk.newest.turn(&sought.asked(), sink);
+    let lines = Lines { parts, _held: turn.held() };
+    tokio::task::spawn_blocking(move || sought.run(&desk.keep.file(), &turn));
     ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(lines)).into_response()
 }
 

@@ -86,6 +86,7 @@ fn router(desk: Arc<Desk>) -> Router {
         .route("/{token}/assets/{name}", get(requests::asset))
         .route("/{token}/ask", post(requests::ask))
         .route("/{token}/value", post(requests::value))
+        .route("/{token}/seek", post(requests::seek))
         .route("/{token}/edit", post(requests::edit))
         .route("/{token}/save", post(requests::save))
         .route("/{token}/journal", post(requests::journal))

@@ -84,8 +84,13 @@ impl Turn {
         Held::of(&self.watch)
     }
 
+    /// What ends with it.
+    pub(super) fn watch(&self) -> &Watch {
+        &self.watch
+    }
+
     /// Sends a part; where nobody waits it is dropped.
-    fn send(&self, part: Part) {
+    pub(super) fn send(&self, part: Part) {
         let _ = self.sink.send(part);
     }
 

@@ -4,6 +4,7 @@ use super::keep::Beginning;
 use crate::beside;
 use crate::page::{escaped, units_in_words};
 use crate::topics;
+use coilwright_choose::seek::number::Number;
 use coilwright_magnet::quantity::UnitSystem;
 use std::fmt::Write;
 
@@ -56,6 +57,7 @@ pub(super) fn document(begins: &Beginning, drawing: &str, name: &str, demo: bool
         beside::TITLE
     );
     out.push_str(OTHERS);
+    seek(&mut out);
     out.push_str(READINGS);
     out.push_str("<div id=\"closing\"></div>\n</main>\n</body>\n</html>\n");
     out
@@ -71,6 +73,35 @@ const READINGS: &str = "\
 class=\"file\">choose one<input type=\"file\" id=\"readings-file\" accept=\".csv,text/csv\"></label>: they are held against the \
 sheet, and it is said what they tell. <button type=\"button\" id=\"readings-away\" hidden>Take them away</button></p>\n\
 <p id=\"readings-told\" role=\"status\"></p>\n</section>\n";
+
+/// Aims and limits, in a form that reads as a sentence.
+fn seek(out: &mut String) {
+    let aim = |which: &str, more: &str, chosen: [&str; 2]| {
+        let option = |value: &str, label: &str, chosen: &str| {
+            let selected = if value == chosen { " selected" } else { "" };
+            format!("<option value=\"{value}\"{selected}>{label}</option>")
+        };
+        let ways = ["most", "least"].map(|way| option(way, way, chosen[0])).concat();
+        let numbers: String =
+            Number::all().iter().map(|number| option(number.key, number.label, chosen[1])).collect();
+        format!(
+            "<select id=\"seek-way-{which}\" aria-label=\"Most or least, {which} aim\">{ways}</select> <select \
+             id=\"seek-number-{which}\" aria-label=\"Number, {which} aim\">{more}{numbers}</select>"
+        )
+    };
+    let first = aim("first", "", ["most", "pull"]);
+    let second = aim("second", "<option value=\"\">nothing else</option>", ["least", ""]);
+    let _ = writeln!(
+        out,
+        "<section id=\"seek\">\n<h2>Seek a better one</h2>\n<form id=\"seek-form\"><p class=\"sentence\">Of magnets like this one \
+         find the one with the {first} and the {second}, <label>within <input id=\"seek-within\" placeholder=\"hot spot &lt;= 120 \
+         degC; mass &lt;= 0.6 kg\"></label> and the sheet's own limits, <label>by changing <input id=\"seek-vary\" \
+         placeholder=\"all inside a pot, its wire too\"></label>, <label>looking at <input id=\"seek-designs\" inputmode=\"numeric\" \
+         value=\"200\"></label> designs. <button id=\"seek-go\">Seek</button> <button type=\"button\" id=\"seek-stop\" \
+         hidden>Stop</button></p></form>\n<p id=\"seek-told\" class=\"soft\" role=\"status\"></p>\n<figure class=\"chart\" \
+         id=\"seek-front\"></figure>\n<div id=\"seek-found\"></div>\n</section>"
+    );
+}
 
 fn header(out: &mut String, begins: &Beginning, name: &str) {
     let _ = write!(

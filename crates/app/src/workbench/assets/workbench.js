@@ -8,6 +8,7 @@ import { Keys } from "./keys.js";
 import { Picture } from "./picture.js";
 import { Probe } from "./probe.js";
 import { Forms } from "./forms.js";
+import { Seek } from "./seek.js";
 import { Beside } from "./beside.js";
 
 const at = (id) => document.getElementById(id);
@@ -56,6 +57,7 @@ class Workbench {
     this.picture = new Picture(this);
     this.probe = new Probe(this);
     this.forms = new Forms(this);
+    this.seek = new Seek(this);
   }
 
   async start() {
@@ -92,6 +94,7 @@ class Workbench {
     this.settling?.abort();
     clearTimeout(this.timer);
     this.keeping.note();
+    this.seek.changed();
     this.quick();
     this.timer = setTimeout(() => this.settleNow(), REST);
   }
@@ -266,7 +269,7 @@ class Workbench {
 }
 
 /** Parts of an answer as they come, a line each. */
-async function* parts(response) {
+export async function* parts(response) {
   const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
   let rest = "";
   try {
