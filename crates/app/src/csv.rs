@@ -60,7 +60,7 @@ pub(crate) fn map(map: &Map, units: UnitSystem) -> Result<String, ::csv::Error> 
     let mut writer = ::csv::Writer::from_writer(Vec::new());
     let far = map.across_m.iter().chain(&map.height_m).fold(0.0f64, |most, v| most.max(v.abs()));
     let length = Scale::of(Dimension::Length, far, units);
-    let field = Scale::of(Dimension::FluxDensity, map.ends_t[1], units);
+    let field = Scale::of(Dimension::FluxDensity, map.flux.strongest.value, units);
     let heads =
         [("across", length), ("height", length), ("b_across", field), ("b_axial", field), ("b_size", field)];
     let heads = heads.map(|(key, scale)| format!("{key} {}", scale.symbol));

@@ -8,6 +8,7 @@ mod commands;
 mod compare;
 mod fit;
 mod fixture;
+mod gallery;
 mod heat;
 mod in_examples;
 mod readme;

@@ -125,6 +125,21 @@ fn clamps_are_compared_with_their_cautions() {
     }
 }
 
+/// A pull that is switched off only falls, whatever the iron and the clamp are; so what it is at most falls too.
+#[test]
+fn the_band_of_a_falling_pull_does_not_rise() {
+    let text = include_str!("../../../examples/gantry-pot.sheet.toml");
+    let solid = Sheet::parse(text, "test").unwrap_or_else(|faults| panic!("{faults:?}")).0;
+    let a = answer(&solid, &Question::Switch(SwitchQuestion::default())).unwrap_or_else(|e| panic!("{e:?}"));
+    let pulls = a.series.iter().find(|s| s.key == "turn_off_pull").expect("the pull after switching off");
+    let bands: Vec<_> = pulls.ys.iter().map(|column| &column.bands).filter(|b| !b.is_empty()).collect();
+    assert!(!bands.is_empty());
+    for band in bands {
+        assert!(band.iter().all(|(low, high)| low <= high), "{band:?}");
+        assert!(band.windows(2).all(|w| w[1].1 <= w[0].1), "{band:?}");
+    }
+}
+
 fn series<'a>(answer: &'a Answer, key: &str) -> &'a [f64] {
     let hold = answer.series.iter().find(|s| s.key == "hold_up").expect("a course on backup");
     if key == "time" {

@@ -7,7 +7,7 @@ use crate::page::drawing::View;
 use crate::page::drawing::geometry::{self, Piece};
 use crate::shown::{self, Scale};
 use crate::svg::{Svg, px};
-use coilwright_magnet::answers::figure::{Continued, Corner, Fill};
+use coilwright_magnet::answers::figure::{Continued, Corner, Fill, Flux, Shade};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use std::fmt::{Display, Write};
 
@@ -41,8 +41,7 @@ pub(crate) fn svg(map: &Map, magnet: &str, units: UnitSystem) -> String {
         ticks::linear(letters.value(low), letters.value(high), wanted, false)
     };
     let (x, y) = (axis(across), axis(heights));
-    let field = Scale::of(Dimension::FluxDensity, map.ends_t[1], units);
-    let shades = ticks::logarithmic(field.value(map.ends_t[0]), field.value(map.ends_t[1]));
+    let (field, shades) = strengths(&map.flux, units);
 
     let width_of = |text: &str| lettering::width(text, SIZE, false);
     let widest =
@@ -143,20 +142,16 @@ fn picture(svg: &mut Svg, map: &Map, view: View, frame: &[(&str, &dyn Display)])
     let pale = ramp::colour(0.0);
     ground.push(("fill", &pale));
     svg.leaf("rect", &ground);
-    let count = map.shades.len() as f64;
-    for (k, shade) in (1..).zip(&map.shades) {
-        let mut path = String::new();
-        for outline in &shade.outlines {
-            line_to(&mut path, outline, view);
-            path.push('Z');
-        }
+    let count = map.flux.shades.len() as f64;
+    for (k, shade) in (1..).zip(&map.flux.shades) {
+        let path = closed(shade, view);
         if !path.is_empty() {
             let fill = ramp::colour(f64::from(k) / count);
             svg.leaf("path", &[("fill", &fill), ("fill-rule", &"evenodd"), ("d", &path)]);
         }
     }
     let mut path = String::new();
-    for line in map.flux.iter().flat_map(|flux| &flux.lines) {
+    for line in &map.flux.lines {
         line_to(&mut path, line, view);
     }
     stroke(svg, &path, FLUX, 0.9, "");
@@ -193,6 +188,22 @@ fn picture(svg: &mut Svg, map: &Map, view: View, frame: &[(&str, &dyn Display)])
         line_to(&mut path, &[[0.0, low], [0.0, high]], view);
         stroke(svg, &path, SOFT, 0.8, "14 3 3 3");
     }
+}
+
+/// The unit of a picture's shades, and their scale.
+pub(crate) fn strengths(flux: &Flux, units: UnitSystem) -> (Scale, ticks::Axis) {
+    let field = Scale::of(Dimension::FluxDensity, flux.strongest.value, units);
+    (field, ticks::logarithmic(field.value(flux.weakest.value), field.value(flux.strongest.value)))
+}
+
+/// The outlines of a shade as a path.
+pub(crate) fn closed(shade: &Shade, view: View) -> String {
+    let mut path = String::new();
+    for outline in &shade.outlines {
+        line_to(&mut path, outline, view);
+        path.push('Z');
+    }
+    path
 }
 
 fn edges(piece: &Piece, all: &[Piece], view: View) -> String {
@@ -290,15 +301,9 @@ fn scale_bar(svg: &mut Svg, [left, top, bottom]: [f64; 3], axis: &ticks::Axis) {
 
 /// What a reader must know of the picture.
 fn notes(map: &Map, units: UnitSystem) -> Vec<String> {
-    let mut notes = Vec::new();
-    if let Some(flux) = &map.flux {
-        let depth =
-            if map.figure.continued == Continued::Turned { "all round" } else { "over the whole depth" };
-        notes.push(format!(
-            "Between two neighbouring flux lines passes {}, {depth}.",
-            shown::inline(&flux.between, units)
-        ));
-    }
+    let depth = if map.figure.continued == Continued::Turned { "all round" } else { "over the whole depth" };
+    let between = shown::inline(&map.flux.between, units);
+    let mut notes = vec![format!("Between two neighbouring flux lines passes {between}, {depth}.")];
     let has = |kind: fn(&Fill) -> bool| map.figure.parts.iter().any(|part| kind(&part.fill));
     let signs = [
         (has(|fill| matches!(fill, Fill::Iron(_))), "Thick outline: iron."),

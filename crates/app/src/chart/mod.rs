@@ -11,7 +11,7 @@ mod png;
 mod ramp;
 mod ticks;
 
-pub(crate) use map::svg as map_svg;
+pub(crate) use map::{closed as shade, strengths, svg as map_svg};
 pub use plan::Curves;
 pub use png::png;
 

@@ -2,7 +2,7 @@
 
 /// Ticks of an axis: where numbers stand, and where only lines.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Axis {
+pub(crate) struct Axis {
     /// Lower end, in shown units.
     pub(super) low: f64,
     /// Upper end.
@@ -10,14 +10,14 @@ pub(super) struct Axis {
     /// Logarithmic.
     pub(super) log: bool,
     /// Labelled ticks, ascending.
-    pub(super) major: Vec<f64>,
+    pub(crate) major: Vec<f64>,
     /// Further lines without numbers (logarithmic axes only).
     pub(super) minor: Vec<f64>,
 }
 
 impl Axis {
     /// 0 at the lower end, 1 at the upper.
-    pub(super) fn position(&self, value: f64) -> f64 {
+    pub(crate) fn position(&self, value: f64) -> f64 {
         if self.log {
             (value / self.low).ln() / (self.high / self.low).ln()
         } else {
@@ -26,7 +26,7 @@ impl Axis {
     }
 
     /// A tick's number: all ticks of a linear axis have the same places after the point.
-    pub(super) fn label(&self, tick: f64) -> String {
+    pub(crate) fn label(&self, tick: f64) -> String {
         if self.log {
             let plain = (1e-5..1e6).contains(&tick);
             return if plain { tick.to_string() } else { format!("{tick:e}").replace('-', "\u{2212}") };

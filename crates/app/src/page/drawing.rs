@@ -2,13 +2,17 @@
 //! for the scale; from memory). Lengths are drawn from the figure and lettered from the sheet: they must agree.
 
 mod detail;
+mod face;
+mod flux;
 pub(crate) mod geometry;
 mod sizes;
 
 use crate::shown::Scale;
 use crate::svg::{Svg, px};
-use coilwright_magnet::answers::figure::{Continued, Corner, Figure, Fill, Flux};
+use coilwright_magnet::answers::figure::{Continued, Figure, Fill};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
+pub(super) use face::svg as face_svg;
+pub(super) use flux::svg as flux_svg;
 use geometry::{Frame, Piece};
 use std::fmt::{Display, Write};
 
@@ -23,8 +27,6 @@ const HATCH: f64 = 9.0;
 /// Wires nearer to each other than this are drawn at [`WIRES_APART`]: a sign, not a count.
 const WIRES_LEAST: f64 = 2.4;
 const WIRES_APART: f64 = 5.0;
-/// Least room round a section.
-const RIM: f64 = 4.0;
 /// Lettering of 3.5 mm, less the accents.
 const SIZE: f64 = 12.5;
 
@@ -76,69 +78,6 @@ pub(super) fn svg(figure: &Figure, units: UnitSystem) -> Option<String> {
         let y = px(section[1] + 20.0 + 18.0 * index as f64);
         svg.text("text", &[("x", &px(beside)), ("y", &y), ("class", class)], text);
     }
-    svg.close("svg");
-    Some(svg.finish())
-}
-
-/// The magnet with its flux lines as an SVG element, at the scale of the drawing.
-pub(super) fn flux_svg(figure: &Figure, flux: &Flux) -> Option<String> {
-    let mut pieces = geometry::pieces(figure);
-    let cut = geometry::cut_wide_plates(&mut pieces);
-    let frame = Frame::of(&pieces)?;
-    let scale = 1e3 * ratio(&frame) * UNITS;
-    let points = || flux.lines.iter().flatten().copied();
-    // No outline is cut in half at the rim.
-    let rim = RIM / scale;
-    let [x, y] = [(0, frame.x), (1, frame.y)].map(|(axis, own)| {
-        let [low, high] = geometry::span(points(), axis);
-        [low.min(own[0] - rim), high.max(own[1] + rim)]
-    });
-    let left = if figure.continued == Continued::Whole { x[0] } else { -x[1] };
-    let [width, height] = [scale * (x[1] - left), scale * (y[1] - y[0])];
-    let view = View { scale, origin: [-scale * left, scale * y[1]] };
-    let mut svg = opened([width, height], "Flux lines in the magnet's section", view);
-    for piece in &pieces {
-        let class = if piece.fill == Fill::Winding { "coil" } else { "body" };
-        svg.leaf("path", &[("class", &class), ("d", &geometry::path(&piece.outline, view, true))]);
-    }
-    let mirrored = figure.continued != Continued::Whole;
-    for line in &flux.lines {
-        for sign in if mirrored { &[1.0, -1.0][..] } else { &[1.0] } {
-            let corner = |&[x, y]: &[f64; 2]| Corner { at: [sign * x, y], arc: None };
-            let corners: Vec<Corner> = line.iter().map(corner).collect();
-            svg.leaf("path", &[("class", &"flux"), ("d", &geometry::path(&corners, view, false))]);
-        }
-    }
-    outlines(&mut svg, &pieces, cut, view);
-    centre_line(&mut svg, figure, &frame, view);
-    svg.close("svg");
-    Some(svg.finish())
-}
-
-/// Areas in the colours of what they are of.
-fn filled(svg: &mut Svg, pieces: &[Piece], view: View) {
-    for piece in pieces {
-        let class = if piece.fill == Fill::Winding { "coil" } else { "body" };
-        svg.leaf("path", &[("class", &class), ("d", &geometry::path(&piece.outline, view, true))]);
-    }
-}
-
-/// Units across, and how much of the magnet is shown below its face, over what is shown above.
-const FACE_WIDTH: f64 = 700.0;
-const BELOW: f64 = 0.35;
-
-/// The magnet's face from its middle outwards, with the room above it, where a probe goes over it.
-pub(super) fn face_svg(figure: &Figure, across_m: f64, height_m: f64) -> Option<String> {
-    let pieces: Vec<Piece> = geometry::pieces(figure).into_iter().filter(|piece| !piece.workpiece).collect();
-    Frame::of(&pieces)?;
-    let scale = FACE_WIDTH / across_m;
-    let view = View { scale, origin: [0.0, scale * (height_m + figure.face)] };
-    let size = [FACE_WIDTH, scale * height_m * (1.0 + BELOW)];
-    let mut svg = opened(size, "The face in section, with the height of the probe", view);
-    svg.open("g", &[("data-face", &px(scale * height_m))]);
-    filled(&mut svg, &pieces, view);
-    outlines(&mut svg, &pieces, None, view);
-    svg.close("g");
     svg.close("svg");
     Some(svg.finish())
 }

@@ -213,15 +213,17 @@ pub(super) fn closing(out: &mut String, page: &Page<'_>) {
     sources(out, page);
 }
 
-/// The picture of the field: closeness of lines is strength.
+/// The picture of the field: its magnitude as shades, closeness of lines likewise.
 pub(super) fn flux(out: &mut String, page: &Page<'_>) {
     match &page.flux {
         Ok(Some(flux)) => {
-            let Some(drawn) = drawing::flux_svg(&page.figure, flux) else { return };
-            let between = shown::value(&flux.between, page.units);
+            let Some(drawn) = drawing::flux_svg(&page.figure, flux, page.units) else { return };
+            let [between, strongest] =
+                [&flux.between, &flux.strongest].map(|measure| shown::value(measure, page.units));
             let caption = format!(
-                "Flux lines with the workpiece in place, where there is one: between any two neighbours passes the same \
-                 flux, {between}, so that they are close where the field is strong."
+                "The field with the workpiece in place, where there is one. Shades: its magnitude, at most {strongest} and mostly \
+                 in iron, where no probe reads. Lines: between any two neighbours passes the same flux, {between}, so that they \
+                 are close where the field is strong."
             );
             let _ = writeln!(
                 out,

@@ -4,13 +4,14 @@ use crate::failure::Failure;
 use crate::magnet::envelope::span;
 use crate::magnet::size::Size;
 use crate::magnet::{Magnet, Substance};
+use crate::magnetic::contour::Grid;
 use crate::magnetic::flux_lines::flux_lines;
 use crate::magnetic::scene::Stage;
 use crate::magnetic::solved::Solved;
 use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::uncertainty::measure::Measure;
-use coilwright_fem::drawing::{Curve, Outline, Symmetry};
+use coilwright_fem::drawing::{Curve, Outline, Point, Symmetry};
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -153,21 +154,46 @@ pub(crate) fn of_stage(magnet: &Magnet, stage: &Stage) -> Figure {
     }
 }
 
-/// The flux lines of a figure, workpiece in place.
+/// The field of a figure as a picture: flux lines over areas of like magnitude.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct Flux {
     /// Flux between two neighbouring lines, all round or over the whole depth.
     pub between: Measure,
     /// Each line's points, as the figure's.
     pub lines: Vec<Vec<[f64; 2]>>,
+    /// Weakest magnitude that is told apart.
+    pub weakest: Measure,
+    /// Strongest magnitude.
+    pub strongest: Measure,
+    /// Where the field is stronger than something, from weak to strong; what is weaker than the first is everywhere else.
+    #[serde(skip)]
+    pub shades: Vec<Shade>,
+    /// What is shown, as the figure's: across and upwards, m.
+    #[serde(skip)]
+    pub area: [[f64; 2]; 2],
+}
+
+/// Where the field is stronger than something.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shade {
+    /// The magnitude that is exceeded, T.
+    pub above_t: f64,
+    /// Closed outlines in the figure's coordinates, m; what is enclosed an odd number of times is within.
+    pub outlines: Vec<Vec<Point>>,
 }
 
 /// How much of the air round a magnet is shown, over its reach.
 const AROUND: f64 = 0.3;
 /// Relative accuracy that a picture needs.
 const ACCURACY: f64 = 0.02;
+/// Cells of a picture along its longer side.
+const CELLS: f64 = 200.0;
+/// Shades, equally far apart on a logarithmic scale.
+const SHADES: usize = 32;
+/// Weakest over strongest field that is still told apart.
+const WEAKEST: f64 = 1e-3;
 
-/// The field of a sheet's magnet with its workpiece in place: its flux lines, and what it is at any place of the figure.
+/// The field of a sheet's magnet with its workpiece in place: as a picture, and what it is at any place of the figure.
 #[derive(Clone, Debug)]
 pub struct Picture {
     /// None where there is no field.
@@ -197,15 +223,12 @@ impl Picture {
     /// Faults of the sheet, and a field that cannot be solved.
     pub fn of(sheet: &Sheet) -> Result<Self, Failure> {
         let magnet = Magnet::complete(sheet)?;
-        let solved = Solved::for_pull(magnet.scene(&magnet.stage()), ACCURACY)?;
-        let outlines = || magnet.parts.iter().map(|part| &part.outline);
-        let [[left, right], [bottom, top]] = [0, 1].map(|axis| span(outlines(), axis));
-        let plate =
-            magnet.workpiece.as_ref().map_or(top, |plate| magnet.face_m + plate.gap_m + plate.thickness_m);
-        let around = AROUND * right.max(-left);
-        let left = if magnet.symmetry == Symmetry::Planar { left - around } else { 0.0 };
-        let y = [bottom - around, top.max(plate) + around];
-        let flux = flux_within(&magnet, &solved, [left, right + around], y);
+        let stage = magnet.stage();
+        let solved = Solved::for_pull(magnet.scene(&stage), ACCURACY)?;
+        let area = surroundings(&magnet, &of_stage(&magnet, &stage), AROUND);
+        let probe = solved.ladder.probe();
+        let grid = Grid::of(area[0], area[1], CELLS, |p| probe.at(p).size_t());
+        let flux = pictured(&magnet, &solved, area, &grid);
         Ok(Self { flux, face_m: magnet.face_m, faced: !magnet.free, solved })
     }
 
@@ -220,7 +243,7 @@ impl Picture {
     }
 }
 
-/// The flux lines of a sheet's magnet with its workpiece; none where there is no field.
+/// The field of a sheet's magnet with its workpiece; none where there is no field.
 ///
 /// # Errors
 /// Faults of the sheet, and a field that cannot be solved.
@@ -228,11 +251,41 @@ pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
     Picture::of(sheet).map(|picture| picture.flux)
 }
 
-/// The flux lines of a solved scene within a rectangle, m; none where there is no field.
-pub(crate) fn flux_within(magnet: &Magnet, solved: &Solved, x: [f64; 2], y: [f64; 2]) -> Option<Flux> {
-    let found = flux_lines(magnet, solved, x, y);
-    let between = Measure { value: found.between_wb, dimension: Dimension::Flux, band: None };
-    (!found.lines.is_empty()).then_some(Flux { between, lines: found.lines })
+/// The picture of a solved scene within a rectangle, m, of which a grid has the magnitude; none where there is no field.
+pub(crate) fn pictured(magnet: &Magnet, solved: &Solved, area: [[f64; 2]; 2], size_t: &Grid) -> Option<Flux> {
+    let strongest = size_t.values.iter().copied().fold(0.0, f64::max);
+    if strongest <= 0.0 {
+        return None;
+    }
+    let weakest = size_t.values.iter().copied().fold(f64::INFINITY, f64::min).max(WEAKEST * strongest);
+    let closed = size_t.closed();
+    let shade = |k: usize| {
+        let above_t = weakest * (strongest / weakest).powf(k as f64 / SHADES as f64);
+        Shade { above_t, outlines: closed.contour(above_t) }
+    };
+    let found = flux_lines(magnet, solved, area[0], area[1]);
+    let measure = |value, dimension| Measure { value, dimension, band: None };
+    Some(Flux {
+        between: measure(found.between_wb, Dimension::Flux),
+        lines: found.lines,
+        weakest: measure(weakest, Dimension::FluxDensity),
+        strongest: measure(strongest, Dimension::FluxDensity),
+        shades: (1..SHADES).map(shade).collect(),
+        area,
+    })
+}
+
+/// The magnet with what is in front of it, and as much air all round as shows where its field goes: a share of its reach; in
+/// the drawing, m.
+pub(crate) fn surroundings(magnet: &Magnet, figure: &Figure, around: f64) -> [[f64; 2]; 2] {
+    let [[left, right], [bottom, top]] =
+        [0, 1].map(|axis| span(magnet.parts.iter().map(|part| &part.outline), axis));
+    let plates = figure.parts.iter().filter(|part| part.workpiece).flat_map(|part| &part.outline);
+    let top = plates.map(|corner| corner.at[1]).fold(top, f64::max);
+    let reach = if magnet.symmetry == Symmetry::Planar { 0.5 * (right - left) } else { right };
+    let around = around * reach.max(0.5 * (top - bottom));
+    let left = if magnet.symmetry == Symmetry::Planar { left } else { -right };
+    [[left - around, right + around], [bottom - around, top + around]]
 }
 
 fn fill(substance: &Substance) -> Fill {

@@ -8,7 +8,7 @@ use std::f64::consts::PI;
 
 /// Lines, and the points of the grid across and along at most.
 const LINES: usize = 18;
-const POINTS: f64 = 170.0;
+const POINTS: f64 = 240.0;
 
 /// Flux lines of a solved scene.
 #[derive(Clone, Debug, PartialEq)]

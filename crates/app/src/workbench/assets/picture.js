@@ -60,6 +60,11 @@ export class Picture {
     return { to: ([u, v]) => [x + scale * u, y - scale * v], from: ([u, v]) => [(u - x) / scale, (y - v) / scale] };
   }
 
+  /** Left, top, width and height of the picture, in the drawing's units. */
+  area() {
+    return this.svg.querySelector("[data-area]").dataset.area.split(" ").map(Number);
+  }
+
   point(event) {
     const svg = event.target.closest?.("#flux svg");
     if (!svg) return;
@@ -70,7 +75,7 @@ export class Picture {
   focus() {
     this.focused = true;
     if (this.place) return;
-    const { x, y, width, height } = this.svg.viewBox.baseVal;
+    const [x, y, width, height] = this.area();
     this.move(this.view().from([x + width / 2, y + height / 2]));
   }
 
@@ -81,14 +86,14 @@ export class Picture {
     if (!across && !along) return;
     event.preventDefault();
     // A pixel or so, or ten of them.
-    const { width } = this.svg.viewBox.baseVal;
-    const [left] = this.view().from([0, 0]);
-    const step = ((this.view().from([width, 0])[0] - left) / 300) * (event.shiftKey ? 10 : 1);
+    const [x, , width] = this.area();
+    const [left, right] = [x, x + width].map((end) => this.view().from([end, 0])[0]);
+    const step = ((right - left) / 300) * (event.shiftKey ? 10 : 1);
     this.move([this.place[0] + across * step, this.place[1] + along * step]);
   }
 
   move(place) {
-    const { x, y, width, height } = this.svg.viewBox.baseVal;
+    const [x, y, width, height] = this.area();
     const [u, v] = this.view().to(place);
     this.place = this.view().from([Math.min(Math.max(u, x), x + width), Math.min(Math.max(v, y), y + height)]);
     this.draw();

@@ -1,21 +1,15 @@
 //! The field over an area: its values on a grid, areas of like magnitude to be shaded, and flux lines.
 
 use crate::answers::field::read::{Face, USUAL_ACCURACY, solve, stage};
-use crate::answers::figure::{Figure, Flux, flux_within, of_stage};
+use crate::answers::figure::{Figure, Flux, of_stage, pictured, surroundings};
 use crate::answers::question::FieldQuestion;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
-use crate::magnet::envelope::span;
 use crate::magnetic::contour::Grid;
 use crate::sheet::Sheet;
-use coilwright_fem::drawing::{Point, Symmetry};
 
 /// Nodes along the longer side of an area, less one.
 const CELLS: f64 = 240.0;
-/// Shades, equally far apart on a logarithmic scale.
-const SHADES: usize = 32;
-/// Weakest over strongest field that is still told apart.
-const WEAKEST: f64 = 1e-3;
 /// How much of the air round a magnet is shown, over its reach.
 const AROUND: f64 = 0.6;
 /// Least over greatest side of an area.
@@ -36,21 +30,8 @@ pub struct Map {
     pub field_t: Vec<[f64; 3]>,
     /// Likewise the iron or permanent magnet that the place lies in, where no probe reads.
     pub inside: Vec<Option<String>>,
-    /// Weakest and strongest magnitude that are told apart, T.
-    pub ends_t: [f64; 2],
-    /// From weak to strong; what is weaker than the first is everywhere else.
-    pub shades: Vec<Shade>,
-    /// Flux lines, in the figure's coordinates; none where there is no field.
-    pub flux: Option<Flux>,
-}
-
-/// Where the field is stronger than something.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Shade {
-    /// The magnitude that is exceeded, T.
-    pub above_t: f64,
-    /// Closed outlines in the figure's coordinates, m; what is enclosed an odd number of times is within.
-    pub outlines: Vec<Vec<Point>>,
+    /// Flux lines over areas of like magnitude, in the figure's coordinates.
+    pub flux: Flux,
 }
 
 /// The field of a sheet's magnet as a question wants it, over the magnet and its surroundings or between two corners
@@ -63,7 +44,7 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
     let magnet = Magnet::complete(sheet)?;
     let stage = stage(sheet, &magnet, question)?;
     let figure = of_stage(&magnet, &stage);
-    let [x, y] = area.map_or_else(|| surroundings(&magnet, &figure), |area| within(&magnet, area));
+    let [x, y] = area.map_or_else(|| surroundings(&magnet, &figure, AROUND), |area| within(&magnet, area));
     let [width, height] = [x[1] - x[0], y[1] - y[0]];
     if width.min(height) < NARROWEST * width.max(height) {
         let hint = format!(
@@ -84,16 +65,9 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
         fields[fields.len() - 1].size_t()
     });
     let [columns, rows] = grid.count;
-    let strongest = grid.values.iter().copied().fold(0.0, f64::max);
-    let weakest = grid.values.iter().copied().fold(f64::INFINITY, f64::min).max(WEAKEST * strongest);
-    if strongest <= 0.0 {
+    let Some(flux) = pictured(&magnet, &solved, [x, y], &grid) else {
         let hint = "give the magnet a current or a permanent magnet, and an area that its field reaches";
         return Err(sheet.fault("form", "there is no field to map", hint).into());
-    }
-    let closed = grid.closed();
-    let shade = |k: usize| {
-        let above_t = weakest * (strongest / weakest).powf(k as f64 / SHADES as f64);
-        Shade { above_t, outlines: closed.contour(above_t) }
     };
     Ok(Map {
         across_m: (0..columns).map(|i| grid.node(i, 0)[0]).collect(),
@@ -103,24 +77,10 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
             .iter()
             .map(|f| solved.scene.solid[f.region].then(|| solved.scene.names[f.region].clone()))
             .collect(),
-        ends_t: [weakest, strongest],
-        shades: (1..SHADES).map(shade).collect(),
-        flux: flux_within(&magnet, &solved, x, y),
+        flux,
         faced: !magnet.free,
         figure,
     })
-}
-
-/// The magnet with what is in front of it, and as much air all round as shows where its field goes; in the drawing, m.
-fn surroundings(magnet: &Magnet, figure: &Figure) -> [[f64; 2]; 2] {
-    let [[left, right], [bottom, top]] =
-        [0, 1].map(|axis| span(magnet.parts.iter().map(|part| &part.outline), axis));
-    let plates = figure.parts.iter().filter(|part| part.workpiece).flat_map(|part| &part.outline);
-    let top = plates.map(|corner| corner.at[1]).fold(top, f64::max);
-    let reach = if magnet.symmetry == Symmetry::Planar { 0.5 * (right - left) } else { right };
-    let around = AROUND * reach.max(0.5 * (top - bottom));
-    let left = if magnet.symmetry == Symmetry::Planar { left } else { -right };
-    [[left - around, right + around], [bottom - around, top + around]]
 }
 
 /// Between two corners, in the drawing, m.

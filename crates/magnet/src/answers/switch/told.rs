@@ -295,11 +295,8 @@ impl Told<'_> {
             let mut column = Column::new(clamp.key, &clamp.label, Dimension::Force, pull);
             if let Some((_, bands)) = self.field.filter(|_| clamp.key == self.state.own.key) {
                 let [least_n, most_n] = residual.map_or([0.0; 2], |r| [r.low_n, r.high_n]);
-                let band = |(k, row): (usize, &Row)| {
-                    let (low, high) = bands.of_pull(k, row.pull_n);
-                    (with(least_n, low), with(most_n, high))
-                };
-                column.bands = rows.iter().enumerate().map(band).collect();
+                let known = bands.of_pulls(rows.iter().map(|row| row.pull_n)).into_iter();
+                column.bands = known.map(|(low, high)| (with(least_n, low), with(most_n, high))).collect();
             }
             pulls.push(column);
         }

@@ -316,12 +316,18 @@ impl Bands {
         Some(Band { low: value / factor, high: value * factor, ..budget.band()? })
     }
 
-    /// The 95 % interval of the pull at one of the moments, N.
-    pub(crate) fn of_pull(&self, moment: usize, pull_n: f64) -> (f64, f64) {
-        let effects = &self.effects[TIMES.len() + moment];
-        let standard = effects.iter().fold(0.0, |sum: f64, (.., effect)| sum.hypot(*effect));
-        let factor = (2.0 * standard).exp();
-        (pull_n / factor, pull_n * factor)
+    /// The 95 % intervals of the pull at the moments, N: each by the factor to which it is known there. A pull that only falls
+    /// is at any moment no greater than it can have been before, so nor is the upper end; late in the decay, where the factor
+    /// grows beyond measure, this is what holds.
+    pub(crate) fn of_pulls(&self, pulls_n: impl IntoIterator<Item = f64>) -> Vec<(f64, f64)> {
+        let mut most_n = f64::INFINITY;
+        let interval = |(effects, pull_n): (&Vec<(String, String, f64)>, f64)| {
+            let standard = effects.iter().fold(0.0, |sum: f64, (.., effect)| sum.hypot(*effect));
+            let factor = (2.0 * standard).exp();
+            most_n = most_n.min(pull_n * factor);
+            (pull_n / factor, most_n)
+        };
+        self.effects[TIMES.len()..].iter().zip(pulls_n).map(interval).collect()
     }
 }
 
