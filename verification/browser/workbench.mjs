@@ -1,5 +1,6 @@
 // Drives the workbench as a user would. Called with the program, the browser and the examples' folder; what fails is told
-// and ends with 1. With SHOTS=folder it also writes pictures of the main states.
+// and ends with 1. With SHOTS=folder it also writes pictures of the main states; with ONLY=words it does those checks alone
+// whose names have them.
 
 import { readFile, writeFile } from "node:fs/promises";
 import { createRequire } from "node:module";
@@ -204,6 +205,149 @@ const checks = {
     await at.waitForFunction(() => document.getElementById("fit").hidden);
   },
 
+  async "another sheet stands beside it, and both follow"(at) {
+    await writeFile(join(shop.folder, "ring.sheet.toml"), await readFile(join(examples, "loudspeaker-ring.sheet.toml"), "utf8"));
+    await at.evaluate(() => window.dispatchEvent(new Event("focus")));
+    await at.locator('#others-choice option[value="ring.sheet.toml"]').waitFor({ state: "attached" });
+    await at.locator("#others-choice").selectOption("ring.sheet.toml");
+    await at.locator("#compare[data-answered]").waitFor({ timeout: 90_000 });
+    const first = at.locator('#compare [data-key="pull_1"]');
+    const [own, its] = [await first.textContent(), await at.locator('#compare [data-key="pull_2"]').textContent()];
+    holds(own === (await pull(at)), `${own} is the pull that stands above`);
+    holds((await at.locator("#compare svg.bar").count()) > 3 && (await at.locator("#compare figure.chart").count()) === 1, "bars and curves");
+    if (shots) await at.locator("#compare").screenshot({ path: join(shots, "compare.png") });
+    await accessible(at, "beside another");
+    await at.locator("#slider-workpiece-gap").focus();
+    await at.keyboard.press("ArrowRight");
+    await at.locator("#compare[data-stale]").waitFor();
+    await settled(at);
+    holds((await first.textContent()) !== own, "it follows");
+    holds((await at.locator('#compare [data-key="pull_2"]').textContent()) !== its, "the other stands before the same workpiece");
+    await at.getByRole("button", { name: "gap as in the sheet" }).click();
+    await settled(at);
+    await at.reload();
+    await at.waitForSelector("body[data-ready]");
+    holds((await at.locator("#others-list li").count()) === 1, "it stands there after a reload");
+    await at.getByRole("button", { name: /^Take it away/ }).click();
+    holds(!(await at.locator("#compare").isVisible()), "taken away");
+    await settled(at);
+  },
+
+  async "the field is read under the pointer and under a cursor that keys move"(at) {
+    await settled(at);
+    const reading = at.locator("#value");
+    const told = (what) => at.waitForFunction((what) => document.getElementById("value").textContent.includes(what), what);
+    await at.locator("#flux svg").scrollIntoViewIfNeeded();
+    const box = await at.locator("#flux svg").boundingBox();
+    // Just above the middle of the magnet's height is steel on the axis, and air far to the side.
+    await at.mouse.move(box.x + box.width / 2, box.y + box.height / 2);
+    await told("no reading");
+    for (let k = 0; k < 20; k += 1) await at.mouse.move(box.x + 6 + k, box.y + box.height / 3);
+    await told("by the mesh alone");
+    holds((await reading.getAttribute("data-quick")) !== null, "it is visibly not settled");
+    if (shots) await at.locator("#flux").screenshot({ path: join(shots, "value.png") });
+    await at.waitForFunction(() => !document.getElementById("value").hasAttribute("data-quick"));
+    const words = await reading.textContent();
+    holds(/ [mµ]?T \(.*\): .* across, .* along the axis; [\d.]+ mm from the middle, [\d.]+ mm (above|below) the face\./.test(words), words);
+    await at.locator("#flux svg").focus();
+    await at.keyboard.press("ArrowRight");
+    await at.waitForFunction((words) => document.getElementById("value").textContent !== words, words);
+    const read = () => at.locator('#flux [role="status"]').textContent();
+    await at.waitForFunction(() => document.querySelector('#flux [role="status"]').textContent.includes("from the middle"));
+    holds((await read()).includes("along the axis"), `read out: ${await read()}`);
+    await accessible(at, "a cursor in the field");
+    const times = await at.evaluate(() => performance.getEntriesByName("value").map((entry) => entry.duration).sort((a, b) => a - b));
+    console.log(`   value under the pointer: ${times[times.length >> 1].toFixed(0)} ms median of ${times.length}`);
+  },
+
+  async "the probe's height is a line that is dragged or moved by keys, and the scan follows at once"(at) {
+    await settled(at);
+    const line = at.locator("#field .probe .height");
+    const scan = () => at.locator('#field figure[data-series="face_scan"] > svg').innerHTML();
+    await line.scrollIntoViewIfNeeded();
+    const before = await scan();
+    await line.focus();
+    const from = Number(await line.getAttribute("aria-valuenow"));
+    await at.keyboard.press("ArrowUp");
+    holds(Number(await line.getAttribute("aria-valuenow")) > from, "the line moves");
+    await at.waitForFunction(() => document.querySelector('#field figure[data-series="face_scan"]').dataset.quick);
+    holds((await scan()) !== before, "the scan is another");
+    holds(await at.evaluate(() => document.activeElement.matches(".probe .height")), "it is still held");
+    await at.waitForTimeout(300);
+    const low = await scan();
+    const box = await at.locator("#field .probe svg").boundingBox();
+    await at.mouse.move(box.x + box.width / 2, box.y + box.height * 0.6);
+    await at.mouse.down();
+    await at.mouse.move(box.x + box.width / 2, box.y + box.height * 0.2, { steps: 6 });
+    await at.mouse.up();
+    await at.waitForFunction((low) => document.querySelector('#field figure[data-series="face_scan"] > svg').innerHTML !== low, low);
+    const height = Number(await line.getAttribute("aria-valuenow"));
+    holds(height > 4 * from, `dragged from ${from} to ${height}`);
+    await at.waitForFunction(() => document.querySelector("#field[data-answered]:not([data-stale]) figure[data-series=face_scan]:not([data-quick])"), null, { timeout: 60_000 });
+    const settledAt = await at.locator('#field [data-key="standoff"]').textContent();
+    holds(Number.parseFloat(settledAt) === height, `settled at ${settledAt}`);
+    if (shots) await at.locator('#field figure[data-series="face_scan"]').screenshot({ path: join(shots, "probe.png") });
+    await accessible(at, "the probe's height");
+    await at.getByRole("button", { name: "height of the probe as in the sheet" }).click();
+    await settled(at);
+    holds(Number(await line.getAttribute("aria-valuenow")) === from, "back again");
+  },
+
+  async "another form begins with a sheet of its own, and undo brings the old one back"(at) {
+    await settled(at);
+    const before = await text(at);
+    holds((await at.locator("#form").inputValue()) === "pot", "it says what it is");
+    await at.locator("#form").selectOption("disc");
+    holds((await text(at)).includes('form = "disc"'), "another sheet");
+    holds((await at.locator("#asks").textContent()).includes("undo brings it back"), "it is said that nothing is lost");
+    // A permanent magnet has numbers at once too.
+    await at.waitForFunction(() => /^[\d.]+ N$/.test(document.querySelector('#figures [data-of="pull"][data-quick]')?.textContent));
+    await at.locator("#slider-workpiece-gap").waitFor();
+    await pulled(at);
+    if (shots) await at.screenshot({ path: join(shots, "form.png") });
+    await at.locator("#asks").getByRole("button", { name: "Undo" }).click();
+    holds((await text(at)) === before, "it is back");
+    await at.waitForFunction(() => document.getElementById("form").value === "pot");
+    await settled(at);
+  },
+
+  async "a search grows a front, and a point of it becomes the sheet"(at) {
+    await settled(at);
+    const before = await text(at);
+    await at.locator("#seek-number-second").selectOption("mass");
+    await at.locator("#seek-within").fill("hot spot <= 90 volts");
+    await at.locator("#seek-go").click();
+    await at.locator("#seek-found .failed").waitFor();
+    await at.locator("#seek-within").fill("hot spot <= 90 degC");
+    await at.locator("#seek-vary").fill("winding.wire=0.25..0.6mm; body.height=25..45mm");
+    await at.locator("#seek-designs").fill("80");
+    await at.locator("#seek-go").click();
+    await at.waitForFunction(() => document.querySelectorAll("#seek-front .design").length > 1, null, { timeout: 60_000 });
+    const growing = await at.locator("#seek-told").textContent();
+    holds(/^\d+ of 80 designs solved/.test(growing), growing);
+    await at.locator("#seek-found table").first().waitFor({ timeout: 120_000 });
+    holds(await at.locator("#seek-go").isVisible(), "it has ended");
+    holds((await at.locator("#seek-found .caution").count()) > 0, "with its cautions");
+    if (shots) await at.locator("#seek").screenshot({ path: join(shots, "seek.png") });
+    await accessible(at, "a front");
+    const design = at.locator("#seek-front .design").first();
+    await design.focus();
+    await at.keyboard.press("Enter");
+    await at.waitForFunction((before) => document.getElementById("text").value !== before, before);
+    holds((await text(at)).includes("# calipers"), "comments stay");
+    await pulled(at);
+    const promised = Number.parseFloat(/pull ([\d.]+) N/.exec(await design.getAttribute("aria-label"))[1]);
+    const kept = Number.parseFloat(await pull(at));
+    holds(Math.abs(kept / promised - 1) < 0.02, `${promised} N was promised, ${kept} N it is`);
+    await at.locator("#undo").click();
+    holds((await text(at)) === before, "undone");
+    await at.locator("#seek-designs").fill("2000");
+    await at.locator("#seek-go").click();
+    await at.locator("#seek-stop").click();
+    holds((await at.locator("#seek-told").textContent()).startsWith("Stopped"), "stopped");
+    await settled(at);
+  },
+
   async "on a phone nothing runs over the edge and fingers find what they need"() {
     const at = await page(chrome, server.address, { viewport: { width: 360, height: 740 }, hasTouch: true });
     await settled(at);
@@ -291,7 +435,7 @@ async function pictures() {
 
 let failed = 0;
 const first = await page(chrome, server.address);
-for (const [name, check] of Object.entries(checks)) {
+for (const [name, check] of Object.entries(checks).filter(([name]) => name.includes(process.env.ONLY ?? ""))) {
   try {
     await check(first);
     holds(!first.faults.length, first.faults.join("\n"));

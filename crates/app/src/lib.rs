@@ -3,6 +3,7 @@
 mod args;
 pub mod ask;
 mod bench;
+mod beside;
 pub mod chart;
 mod commands;
 mod console;

@@ -213,6 +213,18 @@ fn no_path_leads_out_and_bodies_are_limited() {
     assert!(told.contains("fault"), "{told}");
 }
 
+/// How many numbers stand in a section; each is that of `--json`, to the bit.
+fn same_numbers(html: &str, values: &Value) -> usize {
+    let cells = html.split("data-key=\"").skip(1);
+    let same = cells.map(|cell| {
+        let (key, rest) = cell.split_once('"').unwrap();
+        let si = rest.split("data-si=\"").nth(1).unwrap().split('"').next().unwrap();
+        let value = values[key]["value"].as_f64().unwrap();
+        assert_eq!(si.parse::<f64>().unwrap().to_bits(), value.to_bits(), "{key}");
+    });
+    same.count()
+}
+
 /// What stands in the page is what `--json` says, to the bit; what comes first is near it.
 #[test]
 fn settled_numbers_are_those_of_json_and_quick_ones_are_near() {
@@ -234,13 +246,7 @@ fn settled_numbers_are_those_of_json_and_quick_ones_are_near() {
         let values = &answer["answers"][0]["values"];
         let part = parts.iter().find(|part| part["id"] == command).unwrap();
         let html = part["html"].as_str().unwrap();
-        for cell in html.split("data-key=\"").skip(1) {
-            let (key, rest) = cell.split_once('"').unwrap();
-            let si = rest.split("data-si=\"").nth(1).unwrap().split('"').next().unwrap();
-            let value = values[key]["value"].as_f64().unwrap();
-            assert_eq!(si.parse::<f64>().unwrap().to_bits(), value.to_bits(), "{command} {key}");
-            compared += 1;
-        }
+        compared += same_numbers(html, values);
         for quick in parts.iter().filter(|part| part["part"] == "quick") {
             for value in quick["values"].as_array().unwrap().iter().filter(|value| value["of"] == command) {
                 let (key, si) = (value["key"].as_str().unwrap(), value["si"].as_f64().unwrap());
@@ -256,6 +262,142 @@ fn settled_numbers_are_those_of_json_and_quick_ones_are_near() {
     let parts = server.post("ask", &again).parts();
     assert!(parts.iter().all(|part| part["part"] != "progress"), "nothing is computed again");
     assert!(parts.iter().any(|part| part["html"].as_str().is_some_and(|html| html.contains("°F"))));
+}
+
+/// Beside others stands what `compare` says of the same files, to the bit; nothing else is read, and what is gone is told.
+#[test]
+fn it_is_compared_with_sheets_that_were_named_or_are_in_its_folder() {
+    let folder = tempfile::tempdir().unwrap();
+    let elsewhere = tempfile::tempdir().unwrap();
+    let more = COIL.replace("name = \"coil\"", "name = \"more turns\"").replace("500 ± 5", "800 ± 5");
+    let named = elsewhere.path().join("named.sheet.toml");
+    std::fs::write(folder.path().join("coil.sheet.toml"), COIL).unwrap();
+    std::fs::write(folder.path().join("more.sheet.toml"), &more).unwrap();
+    std::fs::write(folder.path().join("none.toml"), "[package]\n").unwrap();
+    std::fs::write(&named, COIL.replace("30 mm", "60 mm")).unwrap();
+    std::fs::write(elsewhere.path().join("other.sheet.toml"), &more).unwrap();
+    let named = named.to_str().unwrap();
+    let server = Server::open(folder.path(), &["coil.sheet.toml", named]);
+    let listed = server.get("others").json();
+    let files: Vec<&str> = listed.as_array().unwrap().iter().map(|o| o["file"].as_str().unwrap()).collect();
+    assert_eq!(files, [named, "more.sheet.toml"], "neither itself nor what is no sheet");
+
+    let beside = |files: &[&str]| {
+        let mut asked = ask(COIL, &[], true);
+        asked["beside"] = json!(files);
+        let mut parts = server.post("ask", &asked).parts();
+        parts.retain(|part| part["id"] == "compare");
+        parts.pop().unwrap()
+    };
+    let told = beside(&[named, "more.sheet.toml"]);
+    let json = Command::new(cargo_bin("coilwright"))
+        .current_dir(folder.path())
+        .args(["compare", "coil.sheet.toml", named, "more.sheet.toml", "--json"])
+        .output()
+        .unwrap();
+    let answer: Value = serde_json::from_slice(&json.stdout).unwrap();
+    let found = same_numbers(told["html"].as_str().unwrap(), &answer["answers"][0]["values"]);
+    assert!(found > 20, "{found} numbers");
+    for (file, why) in [
+        ("../other.sheet.toml", "cannot be read"),
+        (elsewhere.path().join("other.sheet.toml").to_str().unwrap(), "cannot be read"),
+        ("none.toml", "is no sheet"),
+    ] {
+        let told = beside(&[file]);
+        assert!(told["failed"] == true && told["html"].as_str().unwrap().contains(why), "{told}");
+    }
+}
+
+/// The field at a place (from the middle, and from the back of a coil 30 mm long) is what `field --at` says, to the bit; what comes at once is near it. In iron nothing is read.
+#[test]
+fn the_field_at_a_place_is_that_of_the_command() {
+    let (folder, server) = coil();
+    let json = Command::new(cargo_bin("coilwright"))
+        .current_dir(folder.path())
+        .args(["field", "coil.sheet.toml", "--json", "--at", "12mm,9mm"])
+        .output()
+        .unwrap();
+    let answer: Value = serde_json::from_slice(&json.stdout).unwrap();
+    let values = &answer["answers"][0]["values"];
+    let read = |settle: bool| {
+        let mut place = ask(COIL, &[], settle);
+        place["place_m"] = json!([0.012, 0.039]);
+        server.post("value", &place).json()
+    };
+    let (quick, settled) = (read(false), read(true));
+    for (k, key) in ["b_r_1", "b_z_1", "b_abs_1"].into_iter().enumerate() {
+        let value = values[key]["value"].as_f64().unwrap();
+        let of = |read: &Value| read["si"][k].as_f64().unwrap();
+        assert_eq!(of(&settled).to_bits(), value.to_bits(), "{key}: {settled}");
+        assert!((of(&quick) - value).abs() < 0.03 * values["b_abs_1"]["value"].as_f64().unwrap(), "{quick}");
+    }
+    assert_eq!((&quick["settled"], &settled["settled"]), (&json!(false), &json!(true)));
+
+    let demo = std::fs::read_to_string(examples().join("gantry-pot.sheet.toml")).unwrap();
+    let mut place = ask(&demo, &[], false);
+    place["place_m"] = json!([0.001, 0.02]);
+    let read = server.post("value", &place).json();
+    assert_eq!((&read["inside"], &read["size"]), (&json!("pole"), &json!("")), "{read}");
+}
+
+/// Every form can be begun with; what a permanent one does at once is near what settles.
+#[test]
+fn permanent_magnets_have_numbers_at_once() {
+    let (_folder, server) = coil();
+    let forms = server.get("forms").json();
+    assert_eq!(forms.as_array().unwrap().len(), 9);
+    for form in ["disc", "ring", "potted-disc"] {
+        let of = forms.as_array().unwrap().iter().find(|known| known["form"] == form).unwrap();
+        let parts = server.post("ask", &ask(of["text"].as_str().unwrap(), &[], true)).parts();
+        let quick = parts.iter().find(|part| part["part"] == "quick").unwrap();
+        assert_eq!(
+            quick["values"].as_array().unwrap().len(),
+            2,
+            "{form}: pull and field, nothing of a winding"
+        );
+        for value in quick["values"].as_array().unwrap() {
+            let (of, key) = (&value["of"], value["key"].as_str().unwrap());
+            let settled = parts.iter().find(|part| part["id"] == *of).unwrap()["html"].as_str().unwrap();
+            let cell = settled.split(&format!("data-key=\"{key}\" data-si=\"")).nth(1).unwrap();
+            let settled: f64 = cell.split('"').next().unwrap().parse().unwrap();
+            let quick = value["si"].as_f64().unwrap();
+            assert!((quick / settled - 1.0).abs() < 0.02, "{form} {key}: {quick} against {settled}");
+        }
+    }
+}
+
+/// What a search finds is what `seek` finds, to the bit; its front grows before, and any of its designs can be written down.
+#[test]
+fn a_search_is_that_of_the_command() {
+    let (folder, server) = coil();
+    let mut sought = ask(COIL, &["drive.current=2 A"], true);
+    sought["aims"] = json!(["most field", "least power"]);
+    sought["vary"] = "winding.turns=300..600".into();
+    sought["within"] = "".into();
+    sought["designs"] = 20.into();
+    let parts = server.post("seek", &sought).parts();
+    assert_eq!(parts.last().unwrap()["part"], "settled");
+    let fronts: Vec<&Value> = parts.iter().filter(|part| part["part"] == "front").collect();
+    let (first, last) = (fronts[0], fronts[fronts.len() - 1]);
+    assert!(first["solved"].as_u64() < last["solved"].as_u64(), "{first}");
+    let designs = last["designs"].as_array().unwrap();
+    assert_eq!(last["chart"].as_str().unwrap().matches("<circle").count(), designs.len(), "a point for each");
+    let edit = json!({"text": COIL, "entries": designs[0]["entries"]});
+    let text = server.post("edit", &edit).json()["text"].as_str().unwrap().to_owned();
+    assert!(text != COIL && text.contains("# calipers"), "{text}");
+    let json = Command::new(cargo_bin("coilwright"))
+        .current_dir(folder.path())
+        .args(["seek", "coil.sheet.toml", "--aim", "most field", "--aim", "least power", "--json"])
+        .args(["--vary", "winding.turns=300..600", "--designs", "20"])
+        .output()
+        .unwrap();
+    let answer: Value = serde_json::from_slice(&json.stdout).unwrap();
+    let html = parts.iter().find(|part| part["id"] == "seek-found").unwrap()["html"].as_str().unwrap();
+    assert!(same_numbers(html, &answer["answers"][0]["values"]) > 10, "{html}");
+    sought["aims"] = json!(["most <b>"]);
+    let told = server.post("seek", &sought).parts();
+    let html = told[0]["html"].as_str().unwrap();
+    assert!(told[0]["failed"] == true && html.contains("&lt;b&gt;"), "{html}");
 }
 
 #[test]

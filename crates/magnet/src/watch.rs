@@ -10,8 +10,10 @@
 //! let work = watch.part(4); // four things are to be done
 //! work.done();
 //! assert_eq!(watch.share(), Some(0.25));
+//! let next = watch.apart(); // another question of the same person
+//! assert_eq!(next.share(), None);
 //! watch.clone().stop(); // from another thread, say
-//! assert!(work.check().is_err());
+//! assert!(work.check().is_err() && next.check().is_err());
 //! ```
 
 use crate::failure::Failure;
@@ -24,7 +26,7 @@ pub struct Watch(Option<Arc<State>>);
 
 #[derive(Debug, Default)]
 struct State {
-    stopped: AtomicBool,
+    stopped: Arc<AtomicBool>,
     expected: AtomicUsize,
     done: AtomicUsize,
 }
@@ -34,6 +36,16 @@ impl Watch {
     #[must_use]
     pub fn new() -> Self {
         Self(Some(Arc::default()))
+    }
+
+    /// One that counts for itself, and is stopped with this one: for one question of several.
+    #[must_use]
+    pub fn apart(&self) -> Self {
+        Self(
+            self.0
+                .as_ref()
+                .map(|state| Arc::new(State { stopped: state.stopped.clone(), ..State::default() })),
+        )
     }
 
     /// The answer is no longer wanted.

@@ -76,10 +76,14 @@ pub(super) fn draw(plan: &Plan, prefix: &str, setting: Setting) -> String {
     let mut svg = Svg::default();
     let view = format!("0 0 {WIDTH} {height}");
     let labelled = format!("{prefix}-title {prefix}-desc");
+    let ends = ends(plan, &frames[0]).map_or(String::new(), |[from, to]| format!("{} {}", px(from), px(to)));
     let mut attributes: Vec<(&str, &dyn std::fmt::Display)> = Vec::new();
     if setting == Setting::File {
         // Inside HTML the element needs no namespace.
         attributes.push(("xmlns", &"http://www.w3.org/2000/svg"));
+    } else {
+        // What stands above or below a figure can keep to its abscissa.
+        attributes.push(("data-ends", &ends));
     }
     attributes.extend([
         ("viewBox", &view as &dyn std::fmt::Display),
@@ -134,6 +138,15 @@ pub(super) fn draw(plan: &Plan, prefix: &str, setting: Setting) -> String {
     }
     svg.close("svg");
     svg.finish()
+}
+
+/// Where the first panel's curves begin and end across.
+fn ends(plan: &Plan, frame: &Frame) -> Option<[f64; 2]> {
+    let points = plan.panels[0].curves.iter().flat_map(|curve| curve.lines.iter().flatten());
+    points.map(|point| frame.x(&plan.x, point.0)).fold(None, |ends, x| match ends {
+        None => Some([x, x]),
+        Some([from, to]) => Some([x.min(from), x.max(to)]),
+    })
 }
 
 fn full_title(plan: &Plan) -> String {
@@ -316,7 +329,10 @@ fn line(svg: &mut Svg, plan: &Plan, panel: &Panel, curve: &Curve, frame: &Frame)
     // Few points are shown as such: the line between them is only a guide.
     let count: usize = curve.lines.iter().map(Vec::len).sum();
     let beside_readings = panel.curves.iter().any(|c| c.read);
-    if (count <= 12 && !beside_readings) || curve.lines.iter().any(|stretch| stretch.len() == 1) {
+    if plan.dotted
+        || (count <= 12 && !beside_readings)
+        || curve.lines.iter().any(|stretch| stretch.len() == 1)
+    {
         let shade = colour_of(curve.colour);
         for point in curve.lines.iter().flatten() {
             let (x, y) = at(point);

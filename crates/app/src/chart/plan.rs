@@ -9,6 +9,9 @@ use coilwright_magnet::quantity::{Dimension, UnitSystem};
 /// Keys of columns that hold readings.
 const READ: [&str; 2] = ["measured", "residual"];
 
+/// Key of a series whose points are what counts: each is a design.
+const POINTS: &str = "front";
+
 /// Relative variation below which values count as steady.
 const STEADY: f64 = 0.05;
 /// Height of the axis of steady values over the largest of them.
@@ -31,6 +34,8 @@ pub(super) struct Plan {
     pub(super) x: Axis,
     pub(super) x_label: String,
     pub(super) panels: Vec<Panel>,
+    /// Points are shown as such, however many there are.
+    pub(super) dotted: bool,
 }
 
 /// Curves of one kind of quantity.
@@ -85,6 +90,7 @@ pub(super) fn plan(all: &[Curves<'_>], units: UnitSystem) -> Result<Plan, ChartE
         x,
         x_label: x_scale.heading(&capital(&first.series.x.label)),
         panels,
+        dotted: first.series.key == POINTS,
     })
 }
 

@@ -3,11 +3,12 @@
 use super::Command;
 use super::answering::{self, Files};
 use crate::args::{self, Alternative, Common};
+use crate::beside;
 use crate::console::Console;
 use crate::input::{self, Loaded};
 use crate::interrupt;
 use crate::outcome::{Exit, Faults, Stop};
-use coilwright_choose::compare::{self, Question, Subject};
+use coilwright_choose::compare::{self, Question};
 use coilwright_choose::equal::disc_as_strong;
 use coilwright_choose::nearest::pot_as_large;
 use coilwright_choose::need::Need;
@@ -85,11 +86,7 @@ Examples:
             return Err(Stop::Usage(format!("a comparison needs two magnets: {hint}")));
         }
         answering::remark(&sheets[..self.common.sheets.len()], console)?;
-        let subjects: Vec<Subject> = names(&sheets, self.common.sheets.len(), &self.with)
-            .into_iter()
-            .zip(&sheets)
-            .map(|(name, loaded)| Subject { name, sheet: loaded.sheet.clone() })
-            .collect();
+        let subjects = beside::subjects(&sheets, self.common.sheets.len(), &self.with);
         let question = Question { gap_m: self.gap, height_m: self.height, needs: self.need };
         interrupt::begins(1);
         let watch = Watch::new();
@@ -98,32 +95,6 @@ Examples:
         let answer = answer.map_err(|failure| stop(failure, &sheets))?;
         answering::show(&self.common, &["pull_gap"], &sheets, &[answer], Files::default(), console)
     }
-}
-
-/// What the magnets are called: by their sheets, by what is otherwise, and by their files where that is not enough.
-pub(super) fn names(sheets: &[Loaded], given: usize, with: &[Alternative]) -> Vec<String> {
-    let own: Vec<&str> = sheets.iter().map(|loaded| loaded.sheet.name()).collect();
-    let name = |k: usize| {
-        let otherwise = k.checked_sub(given).and_then(|k| with.get(k)).map(|alternative| {
-            let changes = alternative.0.iter().map(|a| format!("{} = {}", a.path, a.text));
-            changes.collect::<Vec<_>>().join(", ")
-        });
-        match otherwise {
-            Some(changes) if given == 1 => format!("with {changes}"),
-            Some(changes) => format!("{} with {changes}", own[k]),
-            None if k < given && own[..given].iter().filter(|n| **n == own[k]).count() > 1 => {
-                format!("{} ({})", own[k], sheets[k].file)
-            }
-            None => own[k].to_owned(),
-        }
-    };
-    let mut found: Vec<String> = Vec::with_capacity(sheets.len());
-    for name in (0..sheets.len()).map(name) {
-        // The same file may be named twice.
-        let again = found.iter().filter(|f| **f == name || f.starts_with(&format!("{name}, "))).count();
-        found.push(if again == 0 { name } else { format!("{name}, once more ({again})") });
-    }
-    found
 }
 
 /// The disc that holds as much as a magnet.

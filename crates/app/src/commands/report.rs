@@ -1,10 +1,11 @@
 //! `report`: one document about a magnet, to hand to somebody.
 
+use super::Command;
 use super::answering;
-use super::{Command, compare};
 use crate::args::{self, Assignment, Units};
 use crate::ask::{self, Failure, Flux};
 use crate::bench::{self, Read};
+use crate::beside;
 use crate::console::Console;
 use crate::files::{self, Output};
 use crate::input::{self, Loaded};
@@ -13,7 +14,6 @@ use crate::json;
 use crate::outcome::{Exit, Stop};
 use crate::page::{Format, Page, Source, Topic};
 use crate::topics::{self, Asked, Of};
-use coilwright_choose::compare::{self as comparison, Subject};
 use coilwright_choose::lot::Lot;
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::watch::Watch;
@@ -176,27 +176,16 @@ impl Report {
     }
 
     /// It before others, if any are named.
-    fn compared(&self, sheet: &Loaded, beside: &[Loaded], console: &Console) -> Option<Topic> {
-        if beside.is_empty() {
+    fn compared(&self, sheet: &Loaded, others: &[Loaded], console: &Console) -> Option<Topic> {
+        if others.is_empty() {
             return None;
         }
-        let all: Vec<Loaded> = [sheet].into_iter().chain(beside).cloned().collect();
-        let subjects: Vec<Subject> = compare::names(&all, all.len(), &[])
-            .into_iter()
-            .zip(&all)
-            .map(|(name, loaded)| Subject { name, sheet: loaded.sheet.clone() })
-            .collect();
         let watch = Watch::new();
-        let asked = || comparison::watched(&subjects, &comparison::Question::default(), &watch);
-        let answer = console.during("the comparison", &watch, asked);
-        let others: Vec<String> = self.beside.iter().map(|path| path.display().to_string()).collect();
-        let words: Vec<&str> = ["compare"].into_iter().chain(others.iter().map(String::as_str)).collect();
-        Some(Topic {
-            command: "compare",
-            title: "Beside others",
-            made_by: Some(topics::command_line(&self.asked(&words))),
-            answer: answer.map_err(|failure| topics::reason(&failure)),
-        })
+        let topic = console.during("the comparison", &watch, || beside::topic(sheet, others, &watch));
+        let files: Vec<String> = self.beside.iter().map(|path| path.display().to_string()).collect();
+        let words: Vec<&str> =
+            [beside::COMMAND].into_iter().chain(files.iter().map(String::as_str)).collect();
+        Some(Topic { made_by: Some(topics::command_line(&self.asked(&words))), ..topic })
     }
 
     fn with_readings(&self) -> impl Iterator<Item = String> {

@@ -2,6 +2,7 @@
 //! for the scale; from memory). Lengths are drawn from the figure and lettered from the sheet: they must agree.
 
 mod detail;
+mod face;
 mod flux;
 pub(crate) mod geometry;
 mod sizes;
@@ -10,6 +11,7 @@ use crate::shown::Scale;
 use crate::svg::{Svg, px};
 use coilwright_magnet::answers::figure::{Continued, Figure, Fill};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
+pub(super) use face::svg as face_svg;
 pub(super) use flux::svg as flux_svg;
 use geometry::{Frame, Piece};
 use std::fmt::{Display, Write};
@@ -61,7 +63,7 @@ pub(super) fn svg(figure: &Figure, units: UnitSystem) -> Option<String> {
     let height = section[1] + gap.as_ref().map_or(24.0 + 18.0 * notes.len() as f64, detail::Detail::height);
     let width = section[0].max(460.0);
 
-    let mut svg = opened([width, height], "The magnet in section, to scale", scale);
+    let mut svg = opened([width, height], "The magnet in section, to scale", view);
     patterns(&mut svg, figure, scale);
     section_of(&mut svg, &pieces, cut, view);
     bore(&mut svg, figure, &pieces, view);
@@ -81,7 +83,7 @@ pub(super) fn svg(figure: &Figure, units: UnitSystem) -> Option<String> {
 }
 
 /// An element of a size in the drawing's units, on paper as large as its scale says.
-fn opened([width, height]: [f64; 2], label: &str, scale: f64) -> Svg {
+fn opened([width, height]: [f64; 2], label: &str, view: View) -> Svg {
     let mut svg = Svg::default();
     let paper = |units: f64| format!("{}mm", px(units / UNITS));
     svg.open(
@@ -92,7 +94,8 @@ fn opened([width, height]: [f64; 2], label: &str, scale: f64) -> Svg {
             ("height", &paper(height)),
             ("role", &"img"),
             ("aria-label", &label),
-            ("data-units-per-mm", &px(1e-3 * scale)),
+            ("data-units-per-mm", &px(1e-3 * view.scale)),
+            ("data-origin", &format!("{} {}", px(view.origin[0]), px(view.origin[1]))),
             ("font-size", &SIZE),
         ],
     );

@@ -310,9 +310,8 @@ fn warn(out: &mut String, caution: &Caution) {
 }
 
 fn figure(out: &mut String, page: &Page<'_>, answer: &Answer, curve: &Curve<'_>) -> Result<(), ChartError> {
-    let prefix = format!("{}-{}", answer.command, curve.series.key.replace('_', "-"));
     let curves = Curves { magnet: &answer.magnet, series: curve.series };
-    let svg = chart::inline_svg(curves, page.units, &prefix)?;
+    let svg = chart_of(&answer.command, curves, page.units)?;
     let _ = writeln!(
         out,
         "<figure class=\"chart\" data-of=\"{}\" data-series=\"{}\">{svg}</figure>",
@@ -323,6 +322,12 @@ fn figure(out: &mut String, page: &Page<'_>, answer: &Answer, curve: &Curve<'_>)
         warn(out, caution);
     }
     Ok(())
+}
+
+/// A chart of a command's answer, to stand in the page.
+pub(super) fn chart_of(command: &str, curves: Curves<'_>, units: UnitSystem) -> Result<String, ChartError> {
+    let prefix = format!("{command}-{}", curves.series.key.replace('_', "-"));
+    chart::inline_svg(curves, units, &prefix)
 }
 
 /// The cautions once more, each kind once, worst first: to be read before anyone goes near the magnet.

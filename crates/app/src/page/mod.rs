@@ -24,7 +24,7 @@ use coilwright_magnet::quantity::UnitSystem;
 use section::Section;
 
 pub(crate) use html::{text as escaped, units as units_in_words};
-pub(crate) use parts::STYLE;
+pub(crate) use parts::{STYLE, front_part, probe_part, scan_part};
 
 /// The surroundings of a sheet that says nothing of them, K.
 const ROOM_K: f64 = 20.0 + CELSIUS_ZERO_K;

@@ -3,8 +3,10 @@
 use super::html;
 use super::section::{Row, Section};
 use super::{Page, Topic, drawing};
-use crate::chart::ChartError;
-use coilwright_magnet::answers::answer::Answer;
+use crate::ask::Figure;
+use crate::chart::{ChartError, Curves};
+use coilwright_magnet::answers::answer::{Answer, Series};
+use coilwright_magnet::quantity::UnitSystem;
 use std::fmt::Write;
 
 /// The numbers that stand first: the command that answers them and how their keys begin, the best first; and what they are
@@ -99,6 +101,21 @@ fn row<'a>(section: &Section<'a>, answer: &'a Answer, keys: &[&str], label: &'a 
         interval: row.interval.clone(),
         ..*row
     })
+}
+
+/// The scan of a face as its chart.
+pub(crate) fn scan_part(magnet: &str, scan: &Series, units: UnitSystem) -> Result<String, ChartError> {
+    html::chart_of("field", Curves { magnet, series: scan }, units)
+}
+
+/// Designs of a search as their chart.
+pub(crate) fn front_part(front: &Series, units: UnitSystem) -> Result<String, ChartError> {
+    html::chart_of("seek", Curves { magnet: "", series: front }, units)
+}
+
+/// The face of a magnet as far as it is scanned, with the room above it; empty where there is nothing to draw.
+pub(crate) fn probe_part(figure: &Figure, across_m: f64, height_m: f64) -> String {
+    drawing::face_svg(figure, across_m, height_m).unwrap_or_default()
 }
 
 fn written(write: impl FnOnce(&mut String)) -> String {

@@ -32,6 +32,9 @@ pub(super) struct Asked {
     /// Numbers that the page shows as sliders beside the usual ones.
     #[serde(default)]
     pub(super) sliders: Vec<String>,
+    /// Files of the sheets beside it.
+    #[serde(default)]
+    pub(super) beside: Vec<String>,
 }
 
 impl Asked {
@@ -45,6 +48,7 @@ impl Asked {
             moment: 0.0,
             settle: false,
             sliders: Vec::new(),
+            beside: Vec::new(),
         }
     }
 

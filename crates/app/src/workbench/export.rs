@@ -1,10 +1,10 @@
 //! Files of what stands in the page: a chart as drawn for a file of its own, as pixels, or as numbers; and the report.
 
 use super::asked::Asked;
-use super::readings::Given;
-use super::settle::{self, Ready, Settled};
+use super::settle::{self, Ready, Settled, With};
 use crate::ask;
-use crate::chart::{self, ChartError, Curves};
+use crate::beside;
+use crate::chart::{self, Curves};
 use crate::csv;
 use crate::page::{Format, Topic};
 use crate::topics;
@@ -56,32 +56,48 @@ impl Wanted {
 pub(super) fn report(
     mut ready: Ready,
     asked: &Asked,
-    readings: Option<&Given>,
+    with: With,
     settled: &Settled,
-) -> Result<String, ChartError> {
-    let known = settled.of(&settle::key(asked, readings));
+) -> Result<String, String> {
+    let known = settled.known(asked, &with);
     ready.flux = ask::flux(&ready.loaded.sheet).map_err(|failure| topics::reason(&failure));
-    let mut page = settle::page(&ready, asked);
-    page.readings = readings.iter().map(|given| given.source.clone()).collect();
-    let again = |words: &[&str], read: bool| {
+    let readings = with.readings.as_deref();
+    let others = with.others.as_deref().map_err(Clone::clone)?;
+    let files = |option: &str, files: &mut dyn Iterator<Item = String>| -> Vec<String> {
+        files.flat_map(|file| [option.to_owned(), file]).collect()
+    };
+    let read = || files("--readings", &mut readings.iter().map(|given| given.source.file.clone()));
+    let again = |words: &[&str], more: Vec<String>| {
         let (name, options) = words.split_first().unwrap_or((&"report", &[]));
         let mut all = vec!["coilwright".to_owned(), (*name).to_owned(), ready.loaded.file.clone()];
         all.extend(options.iter().map(|word| (*word).to_owned()));
-        all.extend(ready.loaded.set.iter().flat_map(|set| ["--set".to_owned(), set.clone()]));
-        let files = readings.iter().filter(|_| read).map(|given| given.source.file.clone());
-        all.extend(files.flat_map(|file| ["--readings".to_owned(), file]));
-        let units = [asked.units.clone()].into_iter().filter(|units| !matches!(units.as_str(), "" | "si"));
-        all.extend(units.flat_map(|units| ["--units".to_owned(), units]));
+        all.extend(files("--set", &mut ready.loaded.set.iter().cloned()));
+        all.extend(more);
+        let units = Some(asked.units.clone()).filter(|units| !matches!(units.as_str(), "" | "si"));
+        all.extend(files("--units", &mut units.into_iter()));
         all
     };
-    let mut words = again(&["report"], true);
-    words.extend(["-o".to_owned(), "report.html".to_owned()]);
-    page.made_by = topics::command_line(&words);
+    let mut more = read();
+    more.extend(files("--beside", &mut others.iter().map(|other| other.file.clone())));
+    more.extend(["-o".to_owned(), "report.html".to_owned()]);
+    let mut page = settle::page(&ready, asked);
+    page.readings = readings.iter().map(|given| given.source.clone()).collect();
+    page.beside = others;
+    page.made_by = topics::command_line(&again(&["report"], more));
+    let found = |command: &str| known.iter().find(|topic| topic.command == command).cloned();
     for question in topics::questions(readings.is_some()) {
-        let found = known.iter().find(|topic| topic.command == question.command).cloned();
-        let topic = found.unwrap_or_else(|| settle::answered(&question, &ready, readings, &Watch::default()));
-        let words = again(question.words, !matches!(question.of, topics::Of::Model(_)));
+        let topic = found(question.command)
+            .unwrap_or_else(|| settle::answered(&question, &ready, readings, &Watch::default()));
+        let more = if matches!(question.of, topics::Of::Model(_)) { Vec::new() } else { read() };
+        let words = again(question.words, more);
         page.topics.push(Topic { made_by: Some(topics::command_line(&words)), ..topic });
     }
-    page.text(Format::Html)
+    if with.compares() {
+        let topic = found(beside::COMMAND).unwrap_or_else(|| with.compared(&ready, &Watch::default()));
+        let others = others.iter().map(|other| other.file.as_str());
+        let words: Vec<&str> = [beside::COMMAND].into_iter().chain(others).collect();
+        let words = again(&words, Vec::new());
+        page.topics.push(Topic { made_by: Some(topics::command_line(&words)), ..topic });
+    }
+    page.text(Format::Html).map_err(|error| error.to_string())
 }

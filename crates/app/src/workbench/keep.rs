@@ -116,6 +116,29 @@ impl Keep {
         self.place().demo
     }
 
+    /// Names of other files in the folder that may be sheets, in order.
+    pub(super) fn beside(&self) -> Vec<String> {
+        let own = self.place().name.clone();
+        let entries = fs::read_dir(&self.folder).into_iter().flatten().flatten();
+        let files = entries.filter(|entry| entry.file_type().is_ok_and(|kind| kind.is_file()));
+        let names = files.filter_map(|entry| entry.file_name().into_string().ok());
+        let mut names: Vec<String> = names.filter(|name| is_plain(name) && *name != own).collect();
+        names.sort();
+        names
+    }
+
+    /// Where a file of the folder is.
+    pub(super) fn path_of(&self, name: &str) -> PathBuf {
+        self.folder.join(name)
+    }
+
+    /// The text of another file in the folder, if it may be a sheet.
+    pub(super) fn text_of(&self, name: &str) -> Option<String> {
+        let path = self.path_of(name);
+        let is_file = is_plain(name) && fs::symlink_metadata(&path).is_ok_and(|found| found.is_file());
+        if is_file { read(&path).ok().flatten() } else { None }
+    }
+
     fn place(&self) -> MutexGuard<'_, Place> {
         self.place.lock().unwrap_or_else(PoisonError::into_inner)
     }

@@ -26,9 +26,30 @@ pub(super) enum Part {
     Progress {
         /// In words.
         text: String,
+        /// How much of it is done, where that is known.
+        share: Option<f64>,
+    },
+    /// Designs that a search has found so far.
+    Front {
+        /// Designs that are solved, and that will be.
+        solved: usize,
+        of: usize,
+        /// One aim against the other; empty of one aim, or of one design.
+        chart: String,
+        /// In the order of the chart's points.
+        designs: Vec<Candidate>,
     },
     /// Everything that was asked is there.
     Settled,
+}
+
+/// A design that may become the sheet.
+#[derive(Debug, Serialize)]
+pub(super) struct Candidate {
+    /// What it does, provisionally.
+    pub(super) label: String,
+    /// What is to stand in the sheet.
+    pub(super) entries: Vec<(String, String)>,
 }
 
 /// What the text of a sheet says.
@@ -46,6 +67,25 @@ pub(super) struct SheetPart {
     pub(super) assumed: Vec<Assumed>,
     /// Lengths in the drawing, as they would stand in the sheet.
     pub(super) lengths: Vec<Entry>,
+    /// The word of its form.
+    pub(super) form: &'static str,
+    /// How high its face is scanned; none without a face.
+    pub(super) probe: Option<Probe>,
+}
+
+/// The height at which a face is scanned, to be moved.
+#[derive(Debug, Serialize)]
+pub(super) struct Probe {
+    pub(super) slider: Slider,
+    /// The slider's value in m.
+    pub(super) value_m: f64,
+    /// The face with the room above it; empty where it cannot be drawn.
+    pub(super) svg: String,
+    /// How far the scan goes from the middle, and how much room above the face is shown, m.
+    #[serde(skip)]
+    pub(super) across_m: f64,
+    #[serde(skip)]
+    pub(super) height_m: f64,
 }
 
 /// A diagnostic for the page.

@@ -1,24 +1,27 @@
 //! Numbers at once: the field on a coarse mesh, from nothing, so that they depend on the sheet alone.
 
 use super::part::QuickValue;
-use crate::ask::{self, Failure, Sheet, Wanted};
+use crate::ask::{self, AtFace, Failure, Sheet, Wanted};
 use crate::shown;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::uncertainty::measure::Measure;
 
-/// Pull, field at the face, cold current and power.
-pub(super) fn first(sheet: &Sheet, units: UnitSystem) -> Result<Vec<QuickValue>, Failure> {
-    let found = ask::rough(sheet, Wanted { pull: true, field: true, ..Wanted::default() })?;
-    Ok(known(
+/// Pull and field at the face of any magnet, current and power of one that has a winding.
+pub(super) fn first(at_face: &AtFace, sheet: &Sheet, units: UnitSystem) -> Vec<QuickValue> {
+    let none = f64::NAN;
+    let wound = ask::rough(sheet, Wanted::default());
+    let [current, power, ampere_turns] =
+        wound.map_or([none; 3], |found| [found.current_a, found.power_w, found.ampere_turns]);
+    known(
         &[
-            ("pull", "pull", found.pull_n, Dimension::Force),
-            ("field", "face_maximum", found.field_t, Dimension::FluxDensity),
-            ("winding", "current", found.current_a, Dimension::Current),
-            ("winding", "power", found.power_w, Dimension::Power),
-            ("winding", "ampere_turns", found.ampere_turns, Dimension::Current),
+            ("pull", "pull", at_face.pull_n.unwrap_or(none), Dimension::Force),
+            ("field", "face_maximum", at_face.field_t.unwrap_or(none), Dimension::FluxDensity),
+            ("winding", "current", current, Dimension::Current),
+            ("winding", "power", power, Dimension::Power),
+            ("winding", "ampere_turns", ampere_turns, Dimension::Current),
         ],
         units,
-    ))
+    )
 }
 
 /// What follows from the heat in the long run.

@@ -3,19 +3,24 @@
 use super::asked::Asked;
 use super::edit::Edit;
 use super::export;
+use super::forms;
 use super::journal::Unsaved;
 use super::keep::Written;
 use super::keys;
 use super::part::Part;
 use super::readings::{Dropped, Heard};
+use super::seek::Sought;
 use super::server::Desk;
 use super::settle;
 use super::shell;
+use super::value::Place;
 use crate::page::STYLE;
+use crate::topics;
 use axum::body::{Body, Bytes};
 use axum::extract::{FromRequest, Path, Request, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
+use coilwright_magnet::watch::Watch;
 use futures_core::Stream;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -25,7 +30,7 @@ use std::task::{Context, Poll};
 use tokio::sync::mpsc::{self, UnboundedReceiver};
 
 /// What the page is made of besides itself.
-const ASSETS: [(&str, &str, &str); 8] = [
+const ASSETS: [(&str, &str, &str); 13] = [
     ("page.css", "text/css", STYLE),
     ("workbench.css", "text/css", include_str!("assets/workbench.css")),
     ("workbench.js", "text/javascript", include_str!("assets/workbench.js")),
@@ -33,6 +38,11 @@ const ASSETS: [(&str, &str, &str); 8] = [
     ("drawing.js", "text/javascript", include_str!("assets/drawing.js")),
     ("sliders.js", "text/javascript", include_str!("assets/sliders.js")),
     ("keys.js", "text/javascript", include_str!("assets/keys.js")),
+    ("picture.js", "text/javascript", include_str!("assets/picture.js")),
+    ("probe.js", "text/javascript", include_str!("assets/probe.js")),
+    ("forms.js", "text/javascript", include_str!("assets/forms.js")),
+    ("seek.js", "text/javascript", include_str!("assets/seek.js")),
+    ("beside.js", "text/javascript", include_str!("assets/beside.js")),
     ("keep.js", "text/javascript", include_str!("assets/keep.js")),
 ];
 
@@ -79,7 +89,7 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
     tokio::spawn(async move {
         let first = {
             let (desk, asked, turn) = (desk.clone(), asked.clone(), turn.clone());
-            tokio::task::spawn_blocking(move || settle::begin(&asked, &desk.keep.file(), &desk.quick, &turn))
+            tokio::task::spawn_blocking(move || settle::begin(&asked, &desk, &turn))
         };
         let Ok(Some(ready)) = first.await else { return };
         if !asked.settle {
@@ -88,8 +98,7 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
         let Ok(_permit) = desk.settling.acquire().await else { return };
         let desk = desk.clone();
         let settled = tokio::task::spawn_blocking(move || {
-            let readings = desk.readings();
-            settle::settle(&ready, &asked, readings.as_deref(), &desk.settled, &turn);
+            settle::settle(&ready, &asked, &desk.with(&asked), &desk.settled, &turn);
         });
         // A panic has been told on standard error; the page sees that its stream ends unsettled.
         let _ = settled.await;
@@ -97,9 +106,49 @@ pub(super) async fn ask(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>)
     ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(lines)).into_response()
 }
 
+/// What a search finds, as it finds it; it ends with who waits for it.
+pub(super) async fn seek(State(desk): State<Arc<Desk>>, Said(sought): Said<Sought>) -> Response {
+    let (sink, parts) = mpsc::unbounded_channel();
+    let turn = desk.newest.turn(&sought.asked(), sink);
+    let lines = Lines { parts, _held: turn.held() };
+    tokio::task::spawn_blocking(move || sought.run(&desk.keep.file(), &turn));
+    ([(header::CONTENT_TYPE, "application/x-ndjson")], Body::from_stream(lines)).into_response()
+}
+
+/// The field at a place of the picture; whoever no longer waits has it stopped.
+pub(super) async fn value(State(desk): State<Arc<Desk>>, Said(place): Said<Place>) -> Response {
+    let watch = Watch::new();
+    let _held = settle::Held::of(&watch);
+    let wrong = || "The sheet is wrong: mend it first.".to_owned();
+    let read = tokio::task::spawn_blocking(move || {
+        let ready = settle::ready(&place.asked, &desk.keep.file()).ok_or_else(wrong)?;
+        let picture = desk.pictures.of(&place.asked, &ready).map_err(|f| topics::reason(&f))?;
+        if place.asked.settle {
+            place.settled(&ready, &picture, &watch).map_err(|f| topics::reason(&f))
+        } else {
+            Ok(place.at_once(&picture))
+        }
+    });
+    match read.await {
+        Ok(Ok(read)) => json(StatusCode::OK, &read),
+        Ok(Err(reason)) => (StatusCode::CONFLICT, reason).into_response(),
+        Err(error) => (StatusCode::INTERNAL_SERVER_ERROR, error.to_string()).into_response(),
+    }
+}
+
 /// What may stand in a sheet.
 pub(super) async fn keys() -> Response {
     json(StatusCode::OK, &keys::keys())
+}
+
+/// What a sheet may begin with.
+pub(super) async fn forms() -> Response {
+    json(StatusCode::OK, &forms::forms())
+}
+
+/// What may stand beside the sheet.
+pub(super) async fn others(State(desk): State<Arc<Desk>>) -> Response {
+    json(StatusCode::OK, &desk.others.listed(&desk.keep))
 }
 
 /// The text with entries changed.
@@ -186,8 +235,7 @@ pub(super) async fn readings(State(desk): State<Arc<Desk>>, Said(dropped): Said<
 
 /// A chart as a file.
 pub(super) async fn chart(State(desk): State<Arc<Desk>>, Said(wanted): Said<export::Wanted>) -> Response {
-    let key = settle::key(&wanted.asked, desk.readings().as_deref());
-    match wanted.file(&desk.settled.of(&key)) {
+    match wanted.file(&desk.settled.known(&wanted.asked, &desk.with(&wanted.asked))) {
         Ok((kind, bytes)) => ([(header::CONTENT_TYPE, kind)], bytes).into_response(),
         Err(reason) => (StatusCode::CONFLICT, reason).into_response(),
     }
@@ -196,9 +244,9 @@ pub(super) async fn chart(State(desk): State<Arc<Desk>>, Said(wanted): Said<expo
 /// The report of what stands in the page.
 pub(super) async fn report(State(desk): State<Arc<Desk>>, Said(asked): Said<Asked>) -> Response {
     let made = tokio::task::spawn_blocking(move || {
-        let ready = settle::ready(&asked, &desk.keep.file()).ok_or("The sheet is wrong: mend it first.")?;
-        let readings = desk.readings();
-        export::report(ready, &asked, readings.as_deref(), &desk.settled).map_err(|error| error.to_string())
+        let ready = settle::ready(&asked, &desk.keep.file())
+            .ok_or_else(|| "The sheet is wrong: mend it first.".to_owned())?;
+        export::report(ready, &asked, desk.with(&asked), &desk.settled)
     });
     match made.await {
         Ok(Ok(html)) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], html).into_response(),

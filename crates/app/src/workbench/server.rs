@@ -1,10 +1,13 @@
 //! The server: one page of one sheet, on this machine's own address.
 
+use super::asked::Asked;
 use super::guard::{self, Token};
 use super::keep::Keep;
+use super::others::Others;
 use super::readings::Given;
 use super::requests;
-use super::settle::{Newest, Settled};
+use super::settle::{Newest, Settled, With};
+use super::value::Pictures;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Request, State};
 use axum::http::StatusCode;
@@ -32,8 +35,10 @@ pub(super) struct Desk {
     token: Token,
     port: u16,
     pub(super) keep: Keep,
+    pub(super) others: Others,
     pub(super) newest: Arc<Newest>,
     pub(super) settled: Settled,
+    pub(super) pictures: Pictures,
     /// Numbers at once are computed one question at a time.
     pub(super) quick: Mutex<()>,
     pub(super) settling: Semaphore,
@@ -42,15 +47,17 @@ pub(super) struct Desk {
 
 impl Bench {
     /// Takes a port of this machine, any where it is 0; nobody else's network sees it.
-    pub(crate) fn bind(keep: Keep, port: u16) -> io::Result<Self> {
+    pub(crate) fn bind(keep: Keep, others: Others, port: u16) -> io::Result<Self> {
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?;
         listener.set_nonblocking(true)?;
         let desk = Desk {
             token: Token::new().map_err(io::Error::other)?,
             port: listener.local_addr()?.port(),
             keep,
+            others,
             newest: Arc::default(),
             settled: Settled::default(),
+            pictures: Pictures::default(),
             quick: Mutex::new(()),
             settling: Semaphore::new(AT_ONCE),
             readings: Mutex::new(None),
@@ -78,12 +85,16 @@ fn router(desk: Arc<Desk>) -> Router {
         .route("/{token}/", get(requests::document))
         .route("/{token}/assets/{name}", get(requests::asset))
         .route("/{token}/ask", post(requests::ask))
+        .route("/{token}/value", post(requests::value))
+        .route("/{token}/seek", post(requests::seek))
         .route("/{token}/edit", post(requests::edit))
         .route("/{token}/save", post(requests::save))
         .route("/{token}/journal", post(requests::journal))
         .route("/{token}/begin", post(requests::begin))
         .route("/{token}/disk", get(requests::disk))
         .route("/{token}/keys", get(requests::keys))
+        .route("/{token}/forms", get(requests::forms))
+        .route("/{token}/others", get(requests::others))
         .route("/{token}/readings", post(requests::readings))
         .route("/{token}/chart", post(requests::chart))
         .route("/{token}/report", post(requests::report))
@@ -105,9 +116,12 @@ async fn guarded(State(desk): State<Arc<Desk>>, request: Request, next: Next) ->
 }
 
 impl Desk {
-    /// The readings that the page was given.
-    pub(super) fn readings(&self) -> Option<Arc<Given>> {
-        self.readings.lock().unwrap_or_else(PoisonError::into_inner).clone()
+    /// What a question is answered with beside its text.
+    pub(super) fn with(&self, asked: &Asked) -> With {
+        With {
+            readings: self.readings.lock().unwrap_or_else(PoisonError::into_inner).clone(),
+            others: self.others.loaded(&self.keep, &asked.beside),
+        }
     }
 
     /// Takes readings, or none.

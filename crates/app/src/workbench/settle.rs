@@ -4,22 +4,29 @@
 use super::asked::{Asked, told};
 use super::part::{Part, SheetPart, Told};
 use super::readings::Given;
+use super::server::Desk;
 use super::{quick, sliders};
 use crate::ask::{self, Failure, Figure, Flux, Magnet};
+use crate::beside;
 use crate::chart::ChartError;
 use crate::input::{Loaded, checksum};
-use crate::page::{Page, Topic};
+use crate::page::{self, Page, Topic};
 use crate::topics;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::watch::Watch;
 use std::collections::{HashMap, VecDeque};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
 use tokio::sync::mpsc::UnboundedSender;
 
-/// Questions whose answers are kept.
-const KEPT: usize = 6;
+/// Questions whose answers are kept, each once more where something stands beside.
+const KEPT: usize = 12;
 /// Which questions are asked first; all others follow in the order of reading.
 const FIRST: [&str; 6] = ["pull", "winding", "field", "heat", "audit", "fit"];
+
+/// Between two words on how far a question has come.
+const OFTEN: Duration = Duration::from_millis(250);
 
 /// What watches over the newest question of each page.
 #[derive(Debug, Default)]
@@ -34,6 +41,13 @@ pub(super) struct Turn {
 
 /// Somebody waits for the answer.
 pub(super) struct Held(Watch);
+
+impl Held {
+    /// What is watched ends once this is dropped.
+    pub(super) fn of(watch: &Watch) -> Self {
+        Self(watch.clone())
+    }
+}
 
 impl Drop for Held {
     fn drop(&mut self) {
@@ -67,12 +81,35 @@ impl Turn {
 
     /// What is still being solved ends once this is dropped.
     pub(super) fn held(&self) -> Held {
-        Held(self.watch.clone())
+        Held::of(&self.watch)
+    }
+
+    /// What ends with it.
+    pub(super) fn watch(&self) -> &Watch {
+        &self.watch
     }
 
     /// Sends a part; where nobody waits it is dropped.
-    fn send(&self, part: Part) {
+    pub(super) fn send(&self, part: Part) {
         let _ = self.sink.send(part);
+    }
+
+    /// Does what may take a while, and tells at times how far it has come.
+    fn telling<T>(&self, text: &str, work: impl FnOnce(&Watch) -> T) -> T {
+        self.send(Part::Progress { text: text.to_owned(), share: None });
+        let watch = self.watch.apart();
+        let (done, waits) = mpsc::channel::<()>();
+        std::thread::scope(|scope| {
+            let watched = &watch;
+            scope.spawn(move || {
+                while waits.recv_timeout(OFTEN) == Err(RecvTimeoutError::Timeout) {
+                    self.send(Part::Progress { text: text.to_owned(), share: watched.share() });
+                }
+            });
+            let found = work(&watch);
+            drop(done);
+            found
+        })
     }
 
     fn put(&self, id: &str, html: String) {
@@ -86,9 +123,16 @@ pub(super) struct Settled(Mutex<VecDeque<(String, Vec<Topic>)>>);
 
 impl Settled {
     /// Those of a question so far.
-    pub(super) fn of(&self, key: &str) -> Vec<Topic> {
+    fn of(&self, key: &str) -> Vec<Topic> {
         let all = lock(&self.0);
         all.iter().find(|(known, _)| known == key).map_or_else(Vec::new, |(_, topics)| topics.clone())
+    }
+
+    /// All that is known of a question's answers.
+    pub(super) fn known(&self, asked: &Asked, with: &With) -> Vec<Topic> {
+        let mut found = self.of(&with.key(asked));
+        found.extend(self.of(&with.key_beside(asked)));
+        found
     }
 
     fn keep(&self, key: &str, topic: &Topic) {
@@ -103,14 +147,46 @@ impl Settled {
     }
 }
 
-fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+pub(super) fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// What is the same for two questions with the same answers.
-pub(super) fn key(asked: &Asked, readings: Option<&Given>) -> String {
-    let read = readings.map_or("", |given| given.source.sha256.as_str());
-    checksum([asked.text.as_str(), &asked.set.join("\n"), read].join("\0").as_bytes())
+/// What a question is answered with beside the page's text.
+pub(super) struct With {
+    pub(super) readings: Option<Arc<Given>>,
+    /// Sheets beside it, or what is wrong with one.
+    pub(super) others: Result<Vec<Loaded>, String>,
+}
+
+impl With {
+    /// What is the same for two questions with the same answers about the magnet itself.
+    fn key(&self, asked: &Asked) -> String {
+        let read = self.readings.as_ref().map_or("", |given| given.source.sha256.as_str());
+        checksum([asked.text.as_str(), &asked.set.join("\n"), read].join("\0").as_bytes())
+    }
+
+    /// The same of how it compares.
+    fn key_beside(&self, asked: &Asked) -> String {
+        let others = match &self.others {
+            Ok(others) => others.iter().map(Loaded::sha256).collect(),
+            Err(reason) => vec![reason.clone()],
+        };
+        let own = [asked.text.clone(), asked.set.join("\n")];
+        checksum(own.into_iter().chain(others).collect::<Vec<_>>().join("\0").as_bytes())
+    }
+
+    /// Whether anything is to stand beside it.
+    pub(super) fn compares(&self) -> bool {
+        !matches!(&self.others, Ok(others) if others.is_empty())
+    }
+
+    /// How it compares.
+    pub(super) fn compared(&self, ready: &Ready, watch: &Watch) -> Topic {
+        match &self.others {
+            Ok(others) => beside::topic(&ready.loaded, others, watch),
+            Err(reason) => beside::refused(reason),
+        }
+    }
 }
 
 /// A sheet that has been read, with what was drawn of it.
@@ -128,18 +204,18 @@ impl Ready {
 }
 
 /// The first stage: numbers at once, what the text says, the drawing, the picture. Nothing if the sheet is wrong.
-pub(super) fn begin(asked: &Asked, file: &str, one_at_a_time: &Mutex<()>, turn: &Turn) -> Option<Ready> {
+pub(super) fn begin(asked: &Asked, desk: &Desk, turn: &Turn) -> Option<Ready> {
+    let file = &desk.keep.file();
     // Of many questions that wait here all but the newest find that they are over.
-    let _held = lock(one_at_a_time);
+    let _held = lock(&desk.quick);
     if turn.is_over() {
         return None;
     }
     let units = asked.units();
     let read = read(asked, file);
-    if let Ok((ready, _)) = &read
-        && let Ok(values) = quick::first(&ready.loaded.sheet, units)
-    {
-        turn.send(Part::Quick { values });
+    let at_face = read.as_ref().ok().and_then(|(ready, _)| ask::at_face(&ready.loaded.sheet).ok());
+    if let (Ok((ready, _)), Some(at_face)) = (&read, &at_face) {
+        turn.send(Part::Quick { values: quick::first(at_face, &ready.loaded.sheet, units) });
     }
     let mut part = what_may_move(asked, file);
     let (mut ready, magnet) = match read {
@@ -152,12 +228,21 @@ pub(super) fn begin(asked: &Asked, file: &str, one_at_a_time: &Mutex<()>, turn: 
     part.name = ready.loaded.sheet.name().to_owned();
     part.diagnostics = told(&ready.loaded.remarks, &asked.text);
     part.lengths = sliders::lengths(&ready.loaded.sheet, &magnet, &ready.figure);
+    part.form = ready.loaded.sheet.form().word();
+    if let Some(probe) = &mut part.probe {
+        probe.svg = page::probe_part(&ready.figure, probe.across_m, probe.height_m);
+    }
     turn.send(Part::Sheet(Box::new(part)));
     turn.put("drawing", page(&ready, asked).drawing_part());
+    let scan = at_face.and_then(|at_face| at_face.scan);
+    if let Some(Ok(chart)) = scan.map(|scan| page::scan_part(ready.loaded.sheet.name(), &scan, units)) {
+        turn.put("face-scan", chart);
+    }
     if turn.is_over() {
         return None;
     }
-    ready.flux = ask::flux(&ready.loaded.sheet).map_err(|failure| topics::reason(&failure));
+    let picture = desk.pictures.of(asked, &ready);
+    ready.flux = picture.map(|p| p.flux.clone()).map_err(|failure| topics::reason(&failure));
     turn.put("flux", page(&ready, asked).picture_part());
     if turn.is_over() {
         return None;
@@ -189,6 +274,7 @@ fn what_may_move(asked: &Asked, file: &str) -> SheetPart {
         sliders: sliders::sliders(&plain.sheet, &magnet, &asked.sliders, asked.units()),
         numbers: sliders::numbers(&plain.sheet, &magnet),
         assumed: sliders::assumed(&magnet),
+        probe: sliders::probe(&plain.sheet, &magnet, asked.units()),
         ..SheetPart::default()
     })
 }
@@ -208,42 +294,71 @@ pub(super) fn page<'a>(ready: &'a Ready, asked: &Asked) -> Page<'a> {
     }
 }
 
-/// The second stage: every question of a report, each sent as it is answered.
-pub(super) fn settle(ready: &Ready, asked: &Asked, readings: Option<&Given>, settled: &Settled, turn: &Turn) {
-    let key = key(asked, readings);
+/// The second stage: every question of a report, each sent as it is answered, and last how the magnet compares.
+pub(super) fn settle(ready: &Ready, asked: &Asked, with: &With, settled: &Settled, turn: &Turn) {
     let mut page = page(ready, asked);
+    let readings = with.readings.as_deref();
     page.readings = readings.iter().map(|given| given.source.clone()).collect();
-    let all = topics::questions(readings.is_some());
-    let place = |command: &str| all.iter().position(|asked| asked.command == command);
-    let mut order: Vec<&topics::Asked> = all.iter().collect();
+    let questions = topics::questions(readings.is_some());
+    let mut order: Vec<&topics::Asked> = questions.iter().collect();
     order.sort_by_key(|asked| FIRST.iter().position(|first| *first == asked.command).unwrap_or(FIRST.len()));
-    let known = settled.of(&key);
-    for (done, question) in order.iter().enumerate() {
+    let commands = questions.iter().map(|question| question.command).chain([beside::COMMAND]);
+    let of = order.len() + usize::from(with.compares());
+    let mut settling = Settling { page, commands: commands.collect(), of, done: 0, settled, turn };
+    let key = with.key(asked);
+    for question in order {
+        let (command, title) = (question.command, question.title);
+        settling.one(&key, command, title, |watch| answered(question, ready, readings, watch));
+    }
+    if with.compares() {
+        let compared = |watch: &Watch| with.compared(ready, watch);
+        settling.one(&with.key_beside(asked), beside::COMMAND, beside::TITLE, compared);
+    }
+    if !turn.is_over() {
+        turn.send(Part::Settled);
+    }
+}
+
+/// A page that is being settled.
+struct Settling<'a> {
+    page: Page<'a>,
+    /// In the order of reading.
+    commands: Vec<&'static str>,
+    of: usize,
+    done: usize,
+    settled: &'a Settled,
+    turn: &'a Turn,
+}
+
+impl Settling<'_> {
+    /// One question, answered now unless it is known.
+    fn one(&mut self, key: &str, command: &str, title: &str, answer: impl FnOnce(&Watch) -> Topic) {
+        let turn = self.turn;
         if turn.is_over() {
             return;
         }
-        let topic = match known.iter().find(|topic| topic.command == question.command) {
-            Some(topic) => topic.clone(),
+        self.done += 1;
+        let topic = match self.settled.of(key).into_iter().find(|topic| topic.command == command) {
+            Some(topic) => topic,
             None => {
-                let text = format!("settling {} ({} of {})", question.title, done + 1, order.len());
-                turn.send(Part::Progress { text });
-                let topic = answered(question, ready, readings, &turn.watch);
+                let text = format!("settling {title} ({} of {})", self.done, self.of);
+                let topic = turn.telling(&text, answer);
                 // What was stopped is no answer.
                 if turn.is_over() {
                     return;
                 }
-                settled.keep(&key, &topic);
+                self.settled.keep(key, &topic);
                 topic
             }
         };
-        page.topics.push(topic.clone());
-        page.topics.sort_by_key(|topic| place(topic.command));
-        if let Err(error) = send(&page, &topic, turn) {
+        self.page.topics.push(topic.clone());
+        let place = |topic: &Topic| self.commands.iter().position(|command| *command == topic.command);
+        self.page.topics.sort_by_key(place);
+        if let Err(error) = send(&self.page, &topic, turn) {
             let reason = format!("<p class=\"soft\">{}</p>", crate::page::escaped(&error.to_string()));
             turn.send(Part::Put { id: topic.command.into(), html: reason, failed: true });
         }
     }
-    turn.send(Part::Settled);
 }
 
 /// A question's answer, or why there is none.

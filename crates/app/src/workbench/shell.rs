@@ -1,8 +1,10 @@
 //! The page before anything is answered: every part has its place.
 
 use super::keep::Beginning;
+use crate::beside;
 use crate::page::{escaped, units_in_words};
 use crate::topics;
+use coilwright_choose::seek::number::Number;
 use coilwright_magnet::quantity::UnitSystem;
 use std::fmt::Write;
 
@@ -48,10 +50,23 @@ pub(super) fn document(begins: &Beginning, drawing: &str, name: &str, demo: bool
             question.command, question.title
         );
     }
+    let _ = writeln!(
+        out,
+        "<section id=\"{}\" class=\"pending\" hidden>\n<h2>{}</h2>\n<p class=\"soft\">…</p></section>",
+        beside::COMMAND,
+        beside::TITLE
+    );
+    out.push_str(OTHERS);
+    seek(&mut out);
     out.push_str(READINGS);
     out.push_str("<div id=\"closing\"></div>\n</main>\n</body>\n</html>\n");
     out
 }
+
+const OTHERS: &str = "\
+<section id=\"others\">\n<h2>Beside others</h2>\n<ul id=\"others-list\"></ul>\n<p class=\"soft\"><label>Put a sheet beside it, to see \
+which of them does more: <select id=\"others-choice\"></select></label> <span id=\"others-none\" hidden>Another sheet in this \
+one's folder can be put beside it, to see which of them does more; there is none yet.</span></p>\n</section>\n";
 
 const READINGS: &str = "\
 <section id=\"readings\">\n<h2>Readings</h2>\n<p class=\"soft\">Drop a CSV of bench readings anywhere on this page, or <label \
@@ -59,11 +74,40 @@ class=\"file\">choose one<input type=\"file\" id=\"readings-file\" accept=\".csv
 sheet, and it is said what they tell. <button type=\"button\" id=\"readings-away\" hidden>Take them away</button></p>\n\
 <p id=\"readings-told\" role=\"status\"></p>\n</section>\n";
 
+/// Aims and limits, in a form that reads as a sentence.
+fn seek(out: &mut String) {
+    let aim = |which: &str, more: &str, chosen: [&str; 2]| {
+        let option = |value: &str, label: &str, chosen: &str| {
+            let selected = if value == chosen { " selected" } else { "" };
+            format!("<option value=\"{value}\"{selected}>{label}</option>")
+        };
+        let ways = ["most", "least"].map(|way| option(way, way, chosen[0])).concat();
+        let numbers: String =
+            Number::all().iter().map(|number| option(number.key, number.label, chosen[1])).collect();
+        format!(
+            "<select id=\"seek-way-{which}\" aria-label=\"Most or least, {which} aim\">{ways}</select> <select \
+             id=\"seek-number-{which}\" aria-label=\"Number, {which} aim\">{more}{numbers}</select>"
+        )
+    };
+    let first = aim("first", "", ["most", "pull"]);
+    let second = aim("second", "<option value=\"\">nothing else</option>", ["least", ""]);
+    let _ = writeln!(
+        out,
+        "<section id=\"seek\">\n<h2>Seek a better one</h2>\n<form id=\"seek-form\"><p class=\"sentence\">Of magnets like this one \
+         find the one with the {first} and the {second}, <label>within <input id=\"seek-within\" placeholder=\"hot spot &lt;= 120 \
+         degC; mass &lt;= 0.6 kg\"></label> and the sheet's own limits, <label>by changing <input id=\"seek-vary\" \
+         placeholder=\"all inside a pot, its wire too\"></label>, <label>looking at <input id=\"seek-designs\" inputmode=\"numeric\" \
+         value=\"200\"></label> designs. <button id=\"seek-go\">Seek</button> <button type=\"button\" id=\"seek-stop\" \
+         hidden>Stop</button></p></form>\n<p id=\"seek-told\" class=\"soft\" role=\"status\"></p>\n<figure class=\"chart\" \
+         id=\"seek-front\"></figure>\n<div id=\"seek-found\"></div>\n</section>"
+    );
+}
+
 fn header(out: &mut String, begins: &Beginning, name: &str) {
     let _ = write!(
         out,
         "<header>\n<b id=\"name\">{}</b>\n<span id=\"file\">{}</span>\n<span id=\"saved\" role=\"status\"></span>\n\
-         <span id=\"progress\" class=\"soft\" role=\"status\"></span>\n<span class=\"does\">\
+         <span class=\"soft\"><span id=\"progress\" role=\"status\"></span> <span id=\"share\" aria-hidden=\"true\"></span></span>\n<span class=\"does\">\
          <button type=\"button\" id=\"undo\" disabled>Undo</button>\
          <button type=\"button\" id=\"redo\" disabled>Redo</button>\
          <button type=\"button\" id=\"save\">Save</button>\
@@ -86,7 +130,7 @@ fn header(out: &mut String, begins: &Beginning, name: &str) {
 fn editor(out: &mut String, begins: &Beginning) {
     let _ = writeln!(
         out,
-        "<div class=\"right\">\n<div class=\"editor\"><div class=\"gutter\" id=\"gutter\" aria-hidden=\"true\"></div>\
+        "<div class=\"right\">\n<p class=\"form\"><label>Form <select id=\"form\"></select></label></p>\n<div class=\"editor\"><div class=\"gutter\" id=\"gutter\" aria-hidden=\"true\"></div>\
          <div class=\"lines\"><pre id=\"shade\" aria-hidden=\"true\"></pre>\
          <textarea id=\"text\" spellcheck=\"false\" autocomplete=\"off\" autocapitalize=\"off\" wrap=\"off\" \
          aria-label=\"The sheet's text\" aria-describedby=\"diagnostics\">\n{}</textarea>\

@@ -1,7 +1,7 @@
 //! What the text of a sheet lets a person move, type over, or turn into a slider.
 
-use super::part::{Assumed, Choice, Entry, Slider};
-use crate::ask::{Figure, Magnet, Sheet};
+use super::part::{Assumed, Choice, Entry, Probe, Slider};
+use crate::ask::{Figure, Magnet, Sheet, USUAL_STANDOFF_M, scan_reach_m};
 use crate::shown::Scale;
 use coilwright_bench::written;
 use coilwright_magnet::magnet::assumption::Assumption;
@@ -19,6 +19,9 @@ const TEMPERATURES_C: [f64; 2] = [-20.0, 80.0];
 const TIMES: f64 = 2.0;
 /// A gap's range at the least, m.
 const GAP_M: f64 = 1e-3;
+/// Where a face is scanned how high above it, and how much room above the face counts, over the length of the scan.
+const PROBE: &str = "probe.standoff";
+const PROBED: f64 = 0.2;
 /// Steps over a range, about.
 const STEPS: f64 = 200.0;
 
@@ -37,15 +40,23 @@ pub(super) fn sliders(sheet: &Sheet, magnet: &Magnet, more: &[String], units: Un
 fn slider(sheet: &Sheet, magnet: &Magnet, path: &str, units: UnitSystem) -> Option<Slider> {
     let dimension = number_at(path)?;
     let assumed = || magnet.assumptions.iter().find(|a| a.path == path)?.value.as_ref().map(|m| m.value);
-    let room = || (path == "surroundings.temperature").then_some(ROOM_K);
-    let si = sheet.value(path).or_else(assumed).or_else(room)?;
+    let usual = || match path {
+        "surroundings.temperature" => Some(ROOM_K),
+        PROBE => Some(USUAL_STANDOFF_M),
+        _ => None,
+    };
+    let si = sheet.value(path).or_else(assumed).or_else(usual)?;
     let scale = Scale::of(dimension, si, units);
     let value = scale.value(si);
     let [least, most] = if dimension == Dimension::Temperature {
         TEMPERATURES_C.map(|celsius| scale.value(celsius + 273.15))
     } else {
         let most = TIMES * value.abs();
-        let most = if path == "workpiece.gap" { most.max(scale.value(GAP_M)) } else { most };
+        let most = match path {
+            "workpiece.gap" => most.max(scale.value(GAP_M)),
+            PROBE => most.max(scale.value(PROBED * scan_reach_m(magnet))),
+            _ => most,
+        };
         if value < 0.0 { [-most, 0.0] } else { [0.0, most] }
     };
     if most <= least {
@@ -70,6 +81,18 @@ fn slider(sheet: &Sheet, magnet: &Magnet, path: &str, units: UnitSystem) -> Opti
     })
 }
 
+/// The height at which the face is scanned, to be moved beside the scan.
+pub(super) fn probe(sheet: &Sheet, magnet: &Magnet, units: UnitSystem) -> Option<Probe> {
+    if magnet.free {
+        return None;
+    }
+    let value_m = sheet.value(PROBE).unwrap_or(USUAL_STANDOFF_M);
+    let across_m = scan_reach_m(magnet);
+    let height_m = (PROBED * across_m).max(TIMES * value_m);
+    let slider = slider(sheet, magnet, PROBE, units)?;
+    Some(Probe { slider, value_m, across_m, height_m, svg: String::new() })
+}
+
 /// The nearest of 1, 2 and 5 times a power of ten.
 fn step(about: f64) -> f64 {
     let ten = 10f64.powf(about.log10().floor());
@@ -92,6 +115,7 @@ pub(super) fn label(path: &str) -> String {
         "workpiece.gap" => "gap".into(),
         "workpiece.thickness" => "workpiece thickness".into(),
         "surroundings.temperature" => "surroundings".into(),
+        PROBE => "height of the probe".into(),
         _ => path.replace('_', " ").replacen('.', ": ", 1),
     }
 }

@@ -53,9 +53,7 @@ pub(crate) fn touched(seeking: &mut Seeking<'_>, best: &Point, aim: &Aim) -> Res
         bounds[k] = relaxed.clone();
         let effort = effort(seeking);
         let aims = [aim.clone()];
-        let known = polish(&counts, 0, effort, best, |batch| {
-            Ok::<_, Failure>(seeking.scores(batch, &aims, &bounds))
-        })?;
+        let known = polish(&counts, 0, effort, best, |batch| seeking.scores(batch, &aims, &bounds))?;
         let then = known.best(0).and_then(|(point, _)| seeking.rough(point)).map(aim.number().rough);
         let then = then.filter(|then| aim.cost(*then) < aim.cost(now));
         found.push(Touched { bound, relaxed: relaxed.limit, then });
@@ -89,9 +87,7 @@ pub(crate) fn contradiction(seeking: &mut Seeking<'_>) -> Result<Contradiction, 
         let Effort { points, seed } = effort(seeking);
         // Limits that others were searched for leave little near this one: it is looked for as widely as the best is.
         let effort = Effort { points: 4 * points, seed };
-        let known = search(&counts, 1, effort, &ranked, |batch| {
-            Ok::<_, Failure>(seeking.scores(batch, &aims, &others))
-        })?;
+        let known = search(&counts, 1, effort, &ranked, |batch| seeking.scores(batch, &aims, &others))?;
         let Some((point, score)) = known.best(0) else { continue };
         if let (true, Some(rough)) = (score.missed == 0.0, seeking.rough(point)) {
             enough.push((bound.clone(), bound.expected(rough)));

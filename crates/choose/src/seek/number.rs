@@ -28,6 +28,13 @@ pub struct Number {
     pub(crate) wanted: Wanted,
 }
 
+impl Number {
+    /// All of them, in the order in which they are shown.
+    pub fn all() -> &'static [Self] {
+        &NUMBERS
+    }
+}
+
 const NONE: Wanted = Wanted { pull: false, pull_warm: false, field: false, heat: false };
 const HEAT: Wanted = Wanted { heat: true, ..NONE };
 

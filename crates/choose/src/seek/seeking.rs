@@ -12,6 +12,7 @@ use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::model::rough::{Rough, Wanted};
 use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::watch::Watch;
 use std::collections::BTreeMap;
 
 /// How far a search has come.
@@ -23,6 +24,44 @@ pub struct Progress<'a> {
     pub of: usize,
     /// Lines for a [`Log`] about those that are new; may be empty.
     pub lines: &'a str,
+}
+
+/// A search as far as it has come.
+pub struct SoFar<'s, 'a> {
+    seeking: &'s Seeking<'a>,
+    lines: &'s str,
+}
+
+/// A design that keeps all limits.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Design {
+    /// Provisional numbers by aim, SI.
+    pub numbers: Vec<f64>,
+    /// What has to stand in the sheet's text, path by path; no text takes an entry out.
+    pub entries: Vec<(String, String)>,
+}
+
+impl SoFar<'_, '_> {
+    /// How far it has come.
+    pub fn progress(&self) -> Progress<'_> {
+        let solved = self.seeking.outcomes.len();
+        Progress { solved, of: self.seeking.question.designs.max(solved), lines: self.lines }
+    }
+
+    /// Designs that none beats in every aim, in the order of the last of these.
+    pub fn front(&self) -> Vec<Design> {
+        let seeking = self.seeking;
+        let known = seeking.known();
+        let design = |point: &Point| {
+            let rough = seeking.rough(point)?;
+            let numbers = seeking.question.aims.iter().map(|aim| (aim.number().rough)(rough)).collect();
+            Some(Design { numbers, entries: seeking.space.entries(point).ok()? })
+        };
+        let mut front: Vec<Design> =
+            known.front().into_iter().filter_map(|(point, _)| design(point)).collect();
+        front.sort_by(|a, b| a.numbers[a.numbers.len() - 1].total_cmp(&b.numbers[b.numbers.len() - 1]));
+        front
+    }
 }
 
 /// What a magnet that cannot be misses its limits by, and one that burns.
@@ -43,8 +82,13 @@ pub(crate) struct Seeking<'a> {
     outcomes: BTreeMap<Point, Outcome>,
     /// What was solved before; it counts from where it is asked for.
     before: &'a Log,
-    watch: &'a mut dyn FnMut(Progress<'_>),
+    pub(crate) watch: &'a Watch,
+    /// Who is told how far it has come; lent out while that is looked at.
+    note: Option<&'a mut Note<'a>>,
 }
+
+/// Somebody who is told how far a search has come.
+pub(crate) type Note<'a> = dyn FnMut(&SoFar<'_, '_>) + 'a;
 
 impl<'a> Seeking<'a> {
     /// Ready to search, if the question makes sense.
@@ -52,7 +96,8 @@ impl<'a> Seeking<'a> {
         sheet: &'a Sheet,
         question: &'a Question,
         before: &'a Log,
-        watch: &'a mut dyn FnMut(Progress<'_>),
+        watch: &'a Watch,
+        note: &'a mut Note<'a>,
     ) -> Result<Self, Failure> {
         if question.aims.is_empty() {
             let hint = "such as \"most pull\", \"least mass\" or \"coolest\"";
@@ -104,6 +149,7 @@ impl<'a> Seeking<'a> {
             outcomes: BTreeMap::new(),
             before,
             watch,
+            note: Some(note),
         })
     }
 
@@ -135,7 +181,13 @@ impl<'a> Seeking<'a> {
     }
 
     /// Scores of a batch by aims and limits; what is not known yet is solved.
-    pub(crate) fn scores(&mut self, batch: &[Point], aims: &[Aim], bounds: &[Bound]) -> Vec<Score> {
+    pub(crate) fn scores(
+        &mut self,
+        batch: &[Point],
+        aims: &[Aim],
+        bounds: &[Bound],
+    ) -> Result<Vec<Score>, Failure> {
+        self.watch.check()?;
         let mut new: Vec<Point> = Vec::new();
         for point in batch {
             if self.outcomes.contains_key(point) {
@@ -151,9 +203,17 @@ impl<'a> Seeking<'a> {
         let outcomes = self.space.outcomes(&new);
         let lines: String = new.iter().zip(&outcomes).map(|(point, outcome)| line(point, outcome)).collect();
         self.outcomes.extend(new.into_iter().zip(outcomes));
-        let (solved, of) = (self.outcomes.len(), self.question.designs);
-        (self.watch)(Progress { solved, of: of.max(solved), lines: &lines });
-        batch.iter().map(|point| self.score(&self.outcomes[point], aims, bounds)).collect()
+        if let Some(note) = self.note.take() {
+            note(&SoFar { seeking: self, lines: &lines });
+            self.note = Some(note);
+        }
+        Ok(batch.iter().map(|point| self.score(&self.outcomes[point], aims, bounds)).collect())
+    }
+
+    /// Everything that was solved, scored by the question's aims and by the limits as they are now.
+    fn known(&self) -> Known {
+        let score = |outcome| self.score(outcome, &self.question.aims, &self.bounds);
+        Known::of(self.outcomes.iter().map(|(point, outcome)| (point.clone(), score(outcome))))
     }
 
     fn score(&self, outcome: &Outcome, aims: &[Aim], bounds: &[Bound]) -> Score {
@@ -186,19 +246,12 @@ impl<'a> Seeking<'a> {
     /// Search again near the best for each aim, once more is known of what settled numbers are.
     pub(crate) fn again(&mut self, known: &mut Known) -> Result<(), Failure> {
         let (aims, bounds) = (self.question.aims.clone(), self.bounds.clone());
-        let all: Vec<(Point, Score)> = self
-            .outcomes
-            .iter()
-            .map(|(p, outcome)| (p.clone(), self.score(outcome, &aims, &bounds)))
-            .collect();
-        *known = Known::of(all);
+        *known = self.known();
         let counts = self.space.counts();
         for aim in 0..aims.len() {
             let Some(from) = known.best(aim).map(|(point, _)| point.clone()) else { continue };
             let effort = Effort { points: (self.question.designs / 8).max(FEWEST), seed: self.question.seed };
-            let near = polish(&counts, aim, effort, &from, |batch| {
-                Ok::<_, Failure>(self.scores(batch, &aims, &bounds))
-            })?;
+            let near = polish(&counts, aim, effort, &from, |batch| self.scores(batch, &aims, &bounds))?;
             known.add(near);
         }
         Ok(())

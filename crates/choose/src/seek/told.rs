@@ -205,6 +205,7 @@ fn pick(
     point: Point,
     shown: &[&'static Number],
 ) -> Result<Pick, Failure> {
+    seeking.watch.check()?;
     let mut sheet = seeking.sheet.clone();
     for (path, text) in seeking.space.entries(&point).map_err(Failure::Physics)? {
         if text.is_empty() {
@@ -469,13 +470,19 @@ fn the_search(
 }
 
 /// The front: the first aim against the second, provisional.
-fn along(seeking: &Seeking<'_>, aims: &[Aim], front: &[Point]) -> Series {
-    let mut rows: Vec<Vec<f64>> = front
+fn along(seeking: &Seeking<'_>, aims: &[Aim], points: &[Point]) -> Series {
+    let mut rows: Vec<Vec<f64>> = points
         .iter()
         .filter_map(|point| seeking.rough(point))
         .map(|rough| aims.iter().map(|aim| (aim.number().rough)(rough)).collect())
         .collect();
     rows.sort_by(|a, b| a[1].total_cmp(&b[1]));
+    front(aims, &rows)
+}
+
+/// Designs of two aims or more as a series: the first aim against the second. A row has a number for each aim.
+#[must_use]
+pub fn front(aims: &[Aim], rows: &[Vec<f64>]) -> Series {
     let column = |k: usize| {
         let number = aims[k].number();
         Column::new(number.key, number.label, number.dimension, rows.iter().map(|r| r[k]).collect())

@@ -193,18 +193,62 @@ const SHADES: usize = 32;
 /// Weakest over strongest field that is still told apart.
 const WEAKEST: f64 = 1e-3;
 
+/// The field of a sheet's magnet with its workpiece in place: as a picture, and what it is at any place of the figure.
+#[derive(Clone, Debug)]
+pub struct Picture {
+    /// None where there is no field.
+    pub flux: Option<Flux>,
+    /// Height of the face in the figure, m; where there is no face, of the drawing's zero.
+    pub face_m: f64,
+    /// It has a face.
+    pub faced: bool,
+    solved: Solved,
+}
+
+/// The field at a place of a figure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct At {
+    /// Across and along the axis, T.
+    pub b_t: [f64; 2],
+    /// 95 % bound of its numerical error, T.
+    pub error_t: f64,
+    /// The iron or permanent magnet that the place lies in, where no probe reads.
+    pub inside: Option<String>,
+}
+
+impl Picture {
+    /// Solved for a picture: to a few per cent.
+    ///
+    /// # Errors
+    /// Faults of the sheet, and a field that cannot be solved.
+    pub fn of(sheet: &Sheet) -> Result<Self, Failure> {
+        let magnet = Magnet::complete(sheet)?;
+        let stage = magnet.stage();
+        let solved = Solved::for_pull(magnet.scene(&stage), ACCURACY)?;
+        let area = surroundings(&magnet, &of_stage(&magnet, &stage), AROUND);
+        let probe = solved.ladder.probe();
+        let grid = Grid::of(area[0], area[1], CELLS, |p| probe.at(p).size_t());
+        let flux = pictured(&magnet, &solved, area, &grid);
+        Ok(Self { flux, face_m: magnet.face_m, faced: !magnet.free, solved })
+    }
+
+    /// The field at a place of the figure, m.
+    pub fn at(&self, place_m: [f64; 2]) -> At {
+        let scene = &self.solved.scene;
+        let region = self.solved.ladder.probe().at(place_m).region;
+        let solid = scene.solid.get(region).is_some_and(|solid| *solid);
+        let inside = solid.then(|| scene.names[region].clone());
+        let [across, along] = self.solved.ladder.fields(&[place_m])[0];
+        At { b_t: [across.value, along.value], error_t: across.error.max(along.error), inside }
+    }
+}
+
 /// The field of a sheet's magnet with its workpiece; none where there is no field.
 ///
 /// # Errors
 /// Faults of the sheet, and a field that cannot be solved.
 pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
-    let magnet = Magnet::complete(sheet)?;
-    let stage = magnet.stage();
-    let solved = Solved::for_pull(magnet.scene(&stage), ACCURACY)?;
-    let area = surroundings(&magnet, &of_stage(&magnet, &stage), AROUND);
-    let probe = solved.ladder.probe();
-    let grid = Grid::of(area[0], area[1], CELLS, |p| probe.at(p).size_t());
-    Ok(pictured(&magnet, &solved, area, &grid))
+    Picture::of(sheet).map(|picture| picture.flux)
 }
 
 /// The picture of a solved scene within a rectangle, m, of which a grid has the magnitude; none where there is no field.

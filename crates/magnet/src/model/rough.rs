@@ -4,7 +4,8 @@
 //! The field is nonlinear and the heat steady and coupled to it as everywhere, each solved from nothing, so that a number
 //! depends on the sheet alone. Only the field's mesh is coarser.
 
-use crate::answers::field::read::{Face, across, over_face, strongest};
+use crate::answers::answer::{Column, Series};
+use crate::answers::field::read::{Face, SCAN_ITEMS, across, over_face, scan, scan_series, strongest};
 use crate::answers::question::FieldQuestion;
 use crate::coupled::operating_point::{Driven, Feed, Pattern};
 use crate::failure::Failure;
@@ -12,6 +13,7 @@ use crate::magnet::Magnet;
 use crate::magnet::winding::fit;
 use crate::magnetic::roughly::Roughly;
 use crate::magnetic::scene::Stage;
+use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::thermal;
 use crate::thermal::body::Body;
@@ -121,13 +123,52 @@ pub fn numbers(sheet: &Sheet, wanted: Wanted) -> Result<Rough, Failure> {
         pulls(&magnet, wanted, &mut found)?;
     }
     if wanted.field {
-        let face = Face::of(sheet, &FieldQuestion::default());
-        let solved = Roughly::solve(magnet.scene(&magnet.open_stage()), FIELD.0, FIELD.1)?;
-        let probe = Probe::new(&solved.solution);
-        let at = strongest(&probe, &across(&magnet), magnet.face_m + face.standoff_m);
-        found.field_t = over_face(&magnet, &probe, &face, at).first().copied().unwrap_or(f64::NAN);
+        found.field_t = over(sheet, &magnet)?.0;
     }
     Ok(found)
+}
+
+/// What a magnet of any form does at its face, as its sheet has it; what does not exist is none.
+#[derive(Clone, Debug, PartialEq)]
+pub struct AtFace {
+    /// N.
+    pub pull_n: Option<f64>,
+    /// The strongest field over the face, T.
+    pub field_t: Option<f64>,
+    /// The scan of the face, without bands.
+    pub scan: Option<Series>,
+}
+
+/// Pull and field of a sheet's magnet, which may be a permanent one.
+///
+/// # Errors
+/// Faults of the sheet; a field that cannot be solved.
+pub fn at_face(sheet: &Sheet) -> Result<AtFace, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let pull_n = if magnet.pulls() { Some(pull(&magnet, &magnet.stage())?.pull_n()?) } else { None };
+    let over = if magnet.free { None } else { Some(over(sheet, &magnet)?) };
+    let (field_t, scan) = over.unzip();
+    Ok(AtFace { pull_n, field_t, scan })
+}
+
+/// The field in which a magnet pulls.
+fn pull(magnet: &Magnet, stage: &Stage) -> Result<Roughly, Failure> {
+    let (coarser, order) = if magnet.poles.len() > 1 { CLOSED } else { OPEN };
+    Roughly::solve(magnet.scene(stage), coarser, order)
+}
+
+/// The strongest field over the face, T, and its scan.
+fn over(sheet: &Sheet, magnet: &Magnet) -> Result<(f64, Series), Failure> {
+    let face = Face::of(sheet, &FieldQuestion::default());
+    let solved = Roughly::solve(magnet.scene(&magnet.open_stage()), FIELD.0, FIELD.1)?;
+    let probe = Probe::new(&solved.solution);
+    let scan_m = across(magnet);
+    let at = strongest(&probe, &scan_m, magnet.face_m + face.standoff_m);
+    let field_t = over_face(magnet, &probe, &face, at).first().copied().unwrap_or(f64::NAN);
+    let [along, size] = scan(magnet, &probe, &face, &scan_m);
+    let column = |(key, label), values| Column::new(key, label, Dimension::FluxDensity, values);
+    let [of_along, of_size] = SCAN_ITEMS;
+    Ok((field_t, scan_series(scan_m, [column(of_along, along), column(of_size, size)])))
 }
 
 /// The long run: temperatures, current and power.
@@ -158,25 +199,24 @@ fn pulls(magnet: &Magnet, wanted: Wanted, found: &mut Rough) -> Result<(), Failu
         return Ok(());
     }
     let sign = magnet.ampere_turns().signum();
-    let at =
-        |amperes: f64| magnet.scene(&Stage { ampere_turns: sign * found.turns * amperes, ..magnet.stage() });
+    let turns = found.turns;
+    let at = |amperes: f64| Stage { ampere_turns: sign * turns * amperes, ..magnet.stage() };
     let first = if wanted.pull { found.current_a } else { found.current_warm_a };
     if first.is_nan() {
         return Ok(());
     }
-    let (coarser, order) = if magnet.poles.len() > 1 { CLOSED } else { OPEN };
-    let mut solved = Roughly::solve(at(first), coarser, order)?;
-    let pull = solved.pull_n()?;
+    let mut solved = pull(magnet, &at(first))?;
+    let pull_n = solved.pull_n()?;
     let warm = match (wanted.pull_warm, wanted.pull) {
-        (true, false) => pull,
+        (true, false) => pull_n,
         (true, true) if found.current_warm_a.is_finite() => {
-            solved.again(&at(found.current_warm_a))?;
+            solved.again(&magnet.scene(&at(found.current_warm_a)))?;
             solved.pull_n()?
         }
         _ => f64::NAN,
     };
     if wanted.pull {
-        found.pull_n = pull;
+        found.pull_n = pull_n;
     }
     found.pull_warm_n = warm;
     Ok(())

@@ -24,7 +24,9 @@ pub(in crate::page) fn svg(figure: &Figure, flux: &Flux, units: UnitSystem) -> O
     let [width, height] = [x, y].map(|[low, high]| scale * (high - low));
     let view = View { scale, origin: [-scale * x[0], HEAD + scale * y[1]] };
     let size = [width + BESIDE + BAR + FIGURES, HEAD + height + 0.5 * SIZE];
-    let mut svg = opened(size, "The field in the magnet's section", scale);
+    let mut svg = opened(size, "The field in the magnet's section", view);
+    // Where a place of the figure is.
+    svg.open("g", &[("data-area", &format!("0 {HEAD} {} {}", px(width), px(height)))]);
     for shade in &flux.shades {
         svg.leaf(
             "path",
@@ -42,6 +44,7 @@ pub(in crate::page) fn svg(figure: &Figure, flux: &Flux, units: UnitSystem) -> O
     }
     outlines(&mut svg, &pieces, cut, view);
     centre_line(&mut svg, figure, &frame, view);
+    svg.close("g");
     scale_of_shades(&mut svg, flux, units, [width + BESIDE, HEAD, HEAD + height]);
     svg.close("svg");
     Some(svg.finish())

@@ -22,7 +22,7 @@ export class Editor {
     });
     this.area.addEventListener("scroll", () => this.follow());
     document.addEventListener("keydown", (event) => this.key(event));
-    at("undo").addEventListener("click", () => this.step(this.done, this.undone));
+    at("undo").addEventListener("click", () => this.undo());
     at("redo").addEventListener("click", () => this.step(this.undone, this.done));
     this.draw();
   }
@@ -57,6 +57,10 @@ export class Editor {
     this.undone = [];
     this.current = text;
     this.draw();
+  }
+
+  undo() {
+    this.step(this.done, this.undone);
   }
 
   step(from, to) {

@@ -23,6 +23,21 @@ export class Sliders {
     return [...this.moved].map(([path, { text }]) => `${path}=${text}`);
   }
 
+  /** Nothing is moved any more, and no number was added. */
+  forget() {
+    this.moved.clear();
+    this.added = [];
+  }
+
+  /** Moves a number from elsewhere in the page; it becomes a slider. */
+  to(slider, number) {
+    if (!this.added.includes(slider.path)) this.added.push(slider.path);
+    const row = this.rows.get(slider.path) ?? this.make(slider);
+    row.range.max = Math.max(Number(row.range.max), number);
+    row.range.value = number;
+    this.move(row);
+  }
+
   /** Shows what may be moved; what is being moved stays where it is. */
   show({ sliders, numbers, diagnostics }) {
     if (sliders.length) {
@@ -57,7 +72,8 @@ export class Sliders {
     range.min = slider.least;
     range.max = slider.most;
     range.step = slider.step;
-    if (!moved && document.activeElement !== range) range.value = slider.value;
+    if (moved) range.value = moved.number;
+    else if (document.activeElement !== range) range.value = slider.value;
     if (!moved) this.tell(row, slider.value);
   }
 
@@ -72,7 +88,7 @@ export class Sliders {
     label.textContent = slider.label;
     const value = document.createElement("output");
     value.htmlFor = range.id;
-    const reset = button("Reset", `${slider.label} as in the sheet`);
+    const reset = button("Reset", `Reset: ${slider.label} as in the sheet`);
     const write = button("Write", `Write ${slider.label} into the sheet`);
     const said = document.createElement("small");
     said.setAttribute("role", "alert");
@@ -80,6 +96,7 @@ export class Sliders {
     this.form.insertBefore(element, this.more);
     const row = { element, range, value, reset, write, said, slider };
     this.rows.set(slider.path, row);
+    [range.min, range.max, range.step] = [slider.least, slider.most, slider.step];
     range.addEventListener("input", () => this.move(row));
     reset.addEventListener("click", () => this.reset(row));
     write.addEventListener("click", () => this.write(row));
@@ -90,7 +107,7 @@ export class Sliders {
     const { path, unit, tolerance, step } = row.slider;
     const number = Number(row.range.value);
     const text = `${plain(number, step)} ${unit}`.trim() + tolerance;
-    this.moved.set(path, { text, unit });
+    this.moved.set(path, { text, unit, number });
     this.tell(row, number);
     this.bench.changed();
   }
@@ -153,7 +170,7 @@ export class Sliders {
 }
 
 /** A number without what its step leaves open. */
-function plain(number, step) {
+export function plain(number, step) {
   const places = Math.max(0, Math.ceil(-Math.log10(step) - 1e-9));
   return leading(number.toFixed(places + 1))?.value === number ? String(number) : number.toFixed(places);
 }

@@ -5,6 +5,11 @@ import { Drawing } from "./drawing.js";
 import { Sliders } from "./sliders.js";
 import { Keeping } from "./keep.js";
 import { Keys } from "./keys.js";
+import { Picture } from "./picture.js";
+import { Probe } from "./probe.js";
+import { Forms } from "./forms.js";
+import { Seek } from "./seek.js";
+import { Beside } from "./beside.js";
 
 const at = (id) => document.getElementById(id);
 /** Parts that grow stale as soon as something changes. */
@@ -48,12 +53,17 @@ class Workbench {
     this.sliders = new Sliders(this);
     this.keeping = new Keeping(this);
     this.keys = new Keys(this);
+    this.beside = new Beside(this);
+    this.picture = new Picture(this);
+    this.probe = new Probe(this);
+    this.forms = new Forms(this);
+    this.seek = new Seek(this);
   }
 
   async start() {
     // On a narrow page what is assumed folds beneath the text.
     if (matchMedia("(max-width: 720px)").matches) document.querySelector("details.open").open = false;
-    await Promise.all([this.keeping.begin(), this.keys.begin()]);
+    await Promise.all([this.keeping.begin(), this.keys.begin(), this.beside.begin(), this.forms.begin()]);
     at("units").addEventListener("change", (event) => {
       this.units = event.target.value;
       this.settleNow();
@@ -74,6 +84,7 @@ class Workbench {
       moment: performance.timeOrigin + performance.now(),
       settle,
       sliders: this.sliders.added,
+      beside: this.beside.files,
     };
   }
 
@@ -83,6 +94,7 @@ class Workbench {
     this.settling?.abort();
     clearTimeout(this.timer);
     this.keeping.note();
+    this.seek.changed();
     this.quick();
     this.timer = setTimeout(() => this.settleNow(), REST);
   }
@@ -120,7 +132,7 @@ class Workbench {
     const settled = await this.ask(true, own);
     if (this.settling === own) {
       this.settling = null;
-      at("progress").textContent = "";
+      showProgress("");
       if (settled) document.body.dataset.settled = String(this.asked);
     }
   }
@@ -135,7 +147,12 @@ class Workbench {
       this.keeping.isThere(true);
       for await (const part of parts(response)) {
         if (number < this.asked && part.part !== "sheet") break;
-        this.put(part);
+        try {
+          this.put(part);
+        } catch (error) {
+          // It is this page's, not the server's.
+          reportError(error);
+        }
         settled ||= part.part === "settled";
         if (enough(part)) break;
       }
@@ -157,7 +174,7 @@ class Workbench {
         for (const value of part.values) showQuick(value);
         break;
       case "progress":
-        at("progress").textContent = `${part.text} …`;
+        showProgress(part.text, part.share);
         break;
       case "settled":
         at("said").textContent = document.querySelector("#verdict h1")?.textContent ?? "";
@@ -172,9 +189,11 @@ class Workbench {
     this.drawing.lengths = part.lengths.length ? part.lengths : this.drawing.lengths;
     this.drawing.mark(part.diagnostics.filter((told) => told.path));
     showAssumed(part.assumed, this);
+    this.forms.show(part.form);
+    if (part.name) this.probe.show(part.probe);
     const wrong = part.diagnostics.some((told) => told.severity === "fault");
     document.body.toggleAttribute("data-wrong", wrong);
-    if (wrong) at("progress").textContent = "";
+    if (wrong) showProgress("");
     if (part.name) {
       at("name").textContent = part.name;
       document.title = part.name;
@@ -183,6 +202,10 @@ class Workbench {
 
   /** HTML of the server, in which everything a sheet says is escaped. */
   place({ id, html, failed }) {
+    if (id === "face-scan") {
+      this.probe.scan(html);
+      return;
+    }
     const place = at(id);
     if (!place) return;
     if (id === "drawing") {
@@ -195,6 +218,7 @@ class Workbench {
       const figure = made.content.firstElementChild;
       if (figure) place.replaceWith(figure);
       reachable();
+      this.picture.renew();
       return;
     }
     const first = made.content.firstElementChild;
@@ -219,7 +243,11 @@ class Workbench {
     place.classList.remove("pending");
     delete place.dataset.stale;
     delete place.dataset.failed;
-    if (id === "field") reachable();
+    if (id === "field") {
+      reachable();
+      this.picture.renew();
+      this.probe.renew();
+    }
   }
 
   /** What stands there is from before. */
@@ -241,7 +269,7 @@ class Workbench {
 }
 
 /** Parts of an answer as they come, a line each. */
-async function* parts(response) {
+export async function* parts(response) {
   const reader = response.body.pipeThrough(new TextDecoderStream()).getReader();
   let rest = "";
   try {
@@ -262,6 +290,13 @@ function reachable() {
   for (const figure of document.querySelectorAll("figure.drawing")) {
     if (figure.scrollWidth > figure.clientWidth) figure.tabIndex = 0;
   }
+}
+
+/** What is being worked on, and how much of it is done where that is known; only the words are read out. */
+function showProgress(text, share = null) {
+  const words = text && `${text} …`;
+  if (at("progress").textContent !== words) at("progress").textContent = words;
+  at("share").textContent = share === null ? "" : `${Math.floor(100 * share)} %`;
 }
 
 /** A number that will be settled later, wherever it stands. */

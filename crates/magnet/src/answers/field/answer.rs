@@ -3,7 +3,7 @@
 use crate::answers::field::keep_out;
 use crate::answers::field::keep_out::Edge;
 use crate::answers::field::read::{Face, Known, Readings, in_air, solid};
-use crate::answers::field::read::{POINT_ITEMS, USUAL_ACCURACY, solve, stage};
+use crate::answers::field::read::{POINT_ITEMS, SCAN_ITEMS, USUAL_ACCURACY, scan_series, solve, stage};
 use crate::answers::field::track::Track;
 use crate::answers::field::turnover::{self, Turn};
 use crate::answers::field::uniformity;
@@ -138,13 +138,11 @@ fn across_face(
     // The main number stands first.
     let items = if edges { items.into_iter().chain(strongest) } else { strongest.into_iter().chain(items) };
     answer.group("Face", items.chain(turnover::rows("face", turns, readings, known)).collect());
-    let x = Column::new("radius", "distance from the middle", Dimension::Length, readings.scan_m.clone());
-    let ys = vec![
-        known.column("b_axial", "along the axis, as a probe reads", readings.of_scan()),
-        known.column("b_size", "magnitude", readings.of_scan_size()),
-    ];
-    let title = "Flux density across the face".into();
-    answer.series.push(Series { key: "face_scan".into(), title, x, ys, log_x: false });
+    let ranges = [readings.of_scan(), readings.of_scan_size()];
+    let [along, size] = SCAN_ITEMS;
+    let columns = [(along, &ranges[0]), (size, &ranges[1])];
+    let ys = columns.map(|((key, label), range)| known.column(key, label, range.clone()));
+    answer.series.push(scan_series(readings.scan_m.clone(), ys));
 }
 
 fn points(

@@ -10,3 +10,5 @@ pub(crate) mod region;
 pub(crate) mod track;
 pub(crate) mod turnover;
 pub(crate) mod uniformity;
+
+pub use read::{USUAL_STANDOFF_M, scan_reach_m};

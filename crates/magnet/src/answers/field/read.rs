@@ -1,6 +1,6 @@
 //! Everything that is read of one field, in one list: across the face, at points, along the axis; and how sure it is.
 
-use crate::answers::answer::Column;
+use crate::answers::answer::{Column, Series};
 use crate::answers::field::region::{Places, region};
 use crate::answers::field::track::Track;
 use crate::answers::question::FieldQuestion;
@@ -20,7 +20,7 @@ use coilwright_fem::solve::{Estimate, Ladder};
 use std::ops::Range;
 
 /// Height of the scan where the sheet names none, m.
-const USUAL_STANDOFF_M: f64 = 1e-3;
+pub const USUAL_STANDOFF_M: f64 = 1e-3;
 /// Height over a pole's width below which its edges rule what is strongest: near a right-angled edge of iron the field
 /// rises as the distance to the power −1/3 (J. D. Jackson, Classical Electrodynamics, section 2.11, from memory).
 const CLOSE: f64 = 0.02;
@@ -166,10 +166,7 @@ impl Readings {
         let mut found = Vec::new();
         if let Some(strongest_m) = self.strongest_m {
             found.extend(over_face(magnet, &probe, &self.face, strongest_m));
-            let axial = magnet.symmetry == Symmetry::Axial;
-            let y = magnet.face_m + self.face.standoff_m;
-            let scan = self.scan_m.iter().map(|&x| reading(&probe, axial, x, y, self.face.width_m));
-            let (along, size): (Vec<f64>, Vec<f64>) = scan.unzip();
+            let [along, size] = scan(magnet, &probe, &self.face, &self.scan_m);
             found.extend(along);
             found.extend(size);
         }
@@ -317,6 +314,14 @@ fn reading(probe: &Probe<'_>, axial: bool, x: f64, y: f64, width_m: f64) -> (f64
     (mean, centre.size_t())
 }
 
+/// What a probe reads across the face, and |B| there, T.
+pub(crate) fn scan(magnet: &Magnet, probe: &Probe<'_>, face: &Face, scan_m: &[f64]) -> [Vec<f64>; 2] {
+    let axial = magnet.symmetry == Symmetry::Axial;
+    let y = magnet.face_m + face.standoff_m;
+    let (along, size) = scan_m.iter().map(|&x| reading(probe, axial, x, y, face.width_m)).unzip();
+    [along, size]
+}
+
 /// The name of the iron or permanent magnet that a point lies in; none in air and windings.
 pub(crate) fn solid<'s>(probe: &Probe<'_>, scene: &'s Scene, p: Point) -> Option<&'s str> {
     let region = probe.at(p).region;
@@ -366,9 +371,14 @@ fn reach_m(magnet: &Magnet) -> f64 {
     magnet.poles.iter().map(|p| p.x_m[1]).fold(0.0, f64::max)
 }
 
+/// How far from the middle a face is scanned, m.
+pub fn scan_reach_m(magnet: &Magnet) -> f64 {
+    1.4 * reach_m(magnet)
+}
+
 /// Distances from the middle at which a face is scanned, m.
 pub(crate) fn across(magnet: &Magnet) -> Vec<f64> {
-    evenly(1.4 * reach_m(magnet))
+    evenly(scan_reach_m(magnet))
 }
 
 fn evenly(end: f64) -> Vec<f64> {
@@ -532,6 +542,17 @@ fn in_region(magnet: &Magnet, question: &FieldQuestion) -> Vec<Point> {
         [[x, y], [x + u, y], [x, y + v], [x, y - v], [x + u, y + v], [x + u, y - v]]
     });
     places.collect()
+}
+
+/// Keys and labels of what is told across the face.
+pub(crate) const SCAN_ITEMS: [(&str, &str); 2] =
+    [("b_axial", "along the axis, as a probe reads"), ("b_size", "magnitude")];
+
+/// A scan of the face as a series.
+pub(crate) fn scan_series(scan_m: Vec<f64>, ys: [Column; 2]) -> Series {
+    let x = Column::new("radius", "distance from the middle", Dimension::Length, scan_m);
+    let title = "Flux density across the face".into();
+    Series { key: "face_scan".into(), title, x, ys: ys.into(), log_x: false }
 }
 
 /// Keys and labels of what is told of a point.
