@@ -145,7 +145,10 @@ fn swept(text: &str) -> Result<Swept, String> {
 
 /// A key and what its number is to be.
 fn until(text: &str) -> Result<(String, String), String> {
-    let (key, value) = text.split_once('=').ok_or("write NUMBER=VALUE, such as 'pull = 400 N'")?;
+    let (key, value) = text
+        .split_once('=')
+        .filter(|(key, _)| !key.ends_with(['<', '>']))
+        .ok_or("write NUMBER=VALUE, such as 'pull = 400 N': it is to come out exactly")?;
     Ok((key.trim().into(), value.trim().into()))
 }
 

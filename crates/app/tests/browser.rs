@@ -31,6 +31,7 @@ fn root() -> PathBuf {
 }
 
 /// Runs a script of `verification/browser` with what it is given.
+#[allow(clippy::print_stdout, reason = "what was looked at, or why nothing was, is told")]
 fn driven(script: &str, given: impl Fn(&Path) -> Vec<PathBuf>) {
     let driver = root().join("verification/browser");
     let node = Command::new("node").arg("--version").output().is_ok_and(|found| found.status.success());

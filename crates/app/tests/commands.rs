@@ -175,6 +175,9 @@ fn impossible_values_are_refused_with_a_hint() {
     let folder = folder();
     for args in [
         "pull pot.sheet.toml --set workpiece.gap=0mm",
+        "pull pot.sheet.toml --set drive.voltage=1e30V",
+        "winding pot.sheet.toml --set winding.turns=1e9",
+        "winding pot.sheet.toml --set winding.resistance=1e-20ohm",
         "pull pot.sheet.toml --gap 0mm",
         "pull pot.sheet.toml --gap -1mm,1mm",
         "pull pot.sheet.toml --thickness -1mm",

@@ -39,7 +39,7 @@ fn a_need_decides() {
     let with = ["compare", RING, "--with", "workpiece.gap=1mm", "--need", "pull >= 60 N", "--strict"];
     let (code, out, err) = run(&with);
     assert_eq!(code, 4);
-    assert!(out.contains("Meets every need: loudspeaker ring 72 x 32 x 15. Does not:"), "{out}");
+    assert!(out.contains("Meets every need: loudspeaker ring 72 x 32 x 15. Misses a need:"), "{out}");
     assert!(err.contains("needed is pull >= 60 N"), "{err}");
     assert!(out.contains("meets all") && out.contains("misses"), "{out}");
     for (need, word) in [("weight <= 1 kg", "pull_warm"), ("pull >= 60 V", "60 V"), ("pull", "says no need")]

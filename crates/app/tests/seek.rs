@@ -32,6 +32,12 @@ fn one_screen_sheets_that_run_and_a_log_that_is_gone_on_with() {
         sheet.contains("# calipers") && sheet.contains("wire = ") && !sheet.contains("multimeter, leads"),
         "{sheet}"
     );
+    // It is a magnet of its own: no claims and no notes of the one that it was found from.
+    assert!(
+        !sheet.contains("\"18 W\"") && !sheet.contains("1200 N") && !sheet.contains("cast in resin"),
+        "{sheet}"
+    );
+    assert!(sheet.contains("gantry pot 65 x 35, strongest") && sheet.contains("not made yet"), "{sheet}");
     let (_, json, _) = run(&[&asked[..], &["--json"]].concat());
     let values = |json: &str| serde_json::from_str::<Value>(json).unwrap()["answers"][0]["values"].clone();
     let (_, alone, _) = run(&["pull", text(&strongest), "--json"]);

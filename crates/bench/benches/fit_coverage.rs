@@ -7,7 +7,7 @@
 //! S. Kay, Fundamentals of Statistical Signal Processing I, ch. 12).
 //!
 //! `cargo bench -p coilwright-bench --bench fit_coverage -- [CASES] [FIRST] [DRAWN]`; 200 cases take about an hour, and 600
-//! drawn benches beside them two minutes.
+//! drawn benches beside them twenty minutes on one core.
 
 #[path = "../tests/invented_bench/mod.rs"]
 mod invented_bench;

@@ -8,13 +8,15 @@ use coilwright_magnet::answers::answer::{Answer, Item, Value};
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::diagnostic::Diagnostic;
 use coilwright_magnet::failure::Failure;
+use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::magnet::variation::{Shape, Way};
-use coilwright_magnet::model::ask;
 use coilwright_magnet::model::plain::Plain;
+use coilwright_magnet::model::{ask, minded};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
-use coilwright_magnet::sheet::Sheet;
+use coilwright_magnet::sheet::{Sheet, number_at};
 use coilwright_magnet::thermal::CEILING_K;
 use coilwright_magnet::uncertainty::band::Band;
+use coilwright_magnet::uncertainty::measure::Measure;
 use coilwright_magnet::watch::Watch;
 use rayon::prelude::*;
 
@@ -125,9 +127,14 @@ pub fn add_samples(
     let apart: Vec<String> = apart.map(|n| format!("`{}`", n.key)).collect();
     if !apart.is_empty() {
         answer.warnings.push(format!(
-            "sampling and first order disagree about {}; prefer the sampled intervals",
+            "sampling and first order disagree about {}: their ranges are those of the samples",
             apart.join(", ")
         ));
+        for item in answer.groups.iter_mut().flat_map(|g| &mut g.items) {
+            let own = found.numbers.iter().find(|n| n.key == item.key && n.note.is_some());
+            own.into_iter().for_each(|number| take(item, number));
+        }
+        lift_again(sheet, answer)?;
     }
     Ok(())
 }
@@ -135,12 +142,37 @@ pub fn add_samples(
 /// Samples where first order misleads.
 const ENOUGH: usize = 200;
 
-/// Whether first order misleads about a number: something that cannot be negative, whose standard uncertainty is more than
-/// half of it, has a band to first order that reaches past nothing and so says little of its upper end either.
-fn misled(item: &Item) -> bool {
-    let Value::Number(m) = &item.value else { return false };
-    let wide = |b: &Band| b.standard > 0.5 * m.value;
-    m.dimension.never_negative() && m.value > 0.0 && m.band.as_ref().is_some_and(wide)
+/// Part of a tolerance in its value, and of an input in a number's variance, from which first order is not believed.
+const WIDE: f64 = 0.5;
+const MATTERS: f64 = 0.1;
+
+/// Whether first order misleads about a number. Something that cannot be negative, whose standard uncertainty is more than
+/// half of it, has a band to first order that reaches past nothing and so says little of its upper end either. And what
+/// depends on an input that may be half as much again, or half, seldom does so in a straight line.
+fn misled(item: &Item, sheet: &Sheet) -> bool {
+    let Value::Number(Measure { value, dimension, band: Some(band) }) = &item.value else { return false };
+    let wide = |path: &str| {
+        // Not every path that makes a number unsure is a number of the sheet.
+        let given = number_at(path).and_then(|_| sheet.quantity(path));
+        given.is_some_and(|q| q.value != 0.0 && q.half_width > WIDE * q.value.abs())
+    };
+    let past_nothing = dimension.never_negative() && *value > 0.0 && band.standard > 0.5 * value;
+    past_nothing || band.contributors.iter().any(|c| c.share >= MATTERS && wide(&c.path))
+}
+
+/// Puts a number's sampled interval in the place of the one to first order.
+fn take(item: &mut Item, number: &SampledNumber) {
+    if let Value::Number(Measure { dimension, band: Some(band), .. }) = &mut item.value {
+        let least = if dimension.never_negative() { 0.0 } else { f64::NEG_INFINITY };
+        (band.low, band.high) = (number.interval.0.max(least), number.interval.1);
+        band.standard = number.standard;
+    }
+}
+
+/// What may be lifted, once intervals are others.
+fn lift_again(sheet: &Sheet, answer: &mut Answer) -> Result<(), Failure> {
+    minded::lift_again(sheet, &Magnet::complete(sheet)?, answer);
+    Ok(())
 }
 
 /// Answer a question, with bands by sampling where first order misleads.
@@ -158,29 +190,25 @@ pub fn answer(sheet: &Sheet, question: &Question, watch: &Watch) -> Result<Answe
 /// # Errors
 /// As [`sampled`].
 pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question, watch: &Watch) -> Result<(), Failure> {
-    if !answer.groups.iter().flat_map(|g| &g.items).any(misled) {
+    if !answer.groups.iter().flat_map(|g| &g.items).any(|item| misled(item, sheet)) {
         return Ok(());
     }
     let found = watched(answer, sheet, question, (ENOUGH, 1), watch)?;
     let (mut mended, mut lacks) = (Vec::new(), Vec::new());
-    for item in answer.groups.iter_mut().flat_map(|g| &mut g.items).filter(|i| misled(i)) {
+    for item in answer.groups.iter_mut().flat_map(|g| &mut g.items).filter(|i| misled(i, sheet)) {
         let Some(number) = found.numbers.iter().find(|n| n.key == item.key) else { continue };
-        if let Value::Number(m) = &mut item.value {
-            if let Some(band) = &mut m.band {
-                (band.low, band.high) = (number.interval.0.max(0.0), number.interval.1);
-                band.standard = number.standard;
-            }
-            mended.push(format!("`{}`", item.key));
-            lacks.extend(lacking(number, found.count));
-        }
+        take(item, number);
+        mended.push(format!("`{}`", item.key));
+        lacks.extend(lacking(number, found.count));
     }
     answer.warnings.extend(lacks);
     if !mended.is_empty() {
         answer.warnings.push(format!(
-            "to first order the bands of {} would reach past nothing: they are by {} samples",
+            "tolerances are too wide for first order: the bands of {} are by {} samples",
             mended.join(", "),
             found.count
         ));
+        lift_again(sheet, answer)?;
     }
     Ok(())
 }

@@ -41,19 +41,27 @@ fn broken(why: String) -> Failure {
 }
 
 fn remove(document: &mut DocumentMut, path: &str) {
-    let Some((table, key)) = path.rsplit_once('.') else { return };
+    let (tables, key) = parts(path);
     // By tables, not items: asking an item for what it lacks would make an empty one.
-    let table =
-        table.split('.').try_fold(document.as_table_mut(), |table, part| table.get_mut(part)?.as_table_mut());
+    let table = tables
+        .into_iter()
+        .try_fold(document.as_table_mut(), |table, part| table.get_mut(part)?.as_table_mut());
     if let Some(table) = table {
         table.remove(key);
     }
 }
 
+/// The tables in which an entry stands, and its key; an entry such as `name` stands in none.
+fn parts(path: &str) -> (Vec<&str>, &str) {
+    let mut tables: Vec<&str> = path.split('.').collect();
+    let key = tables.pop().unwrap_or_default();
+    (tables, key)
+}
+
 fn set(document: &mut DocumentMut, path: &str, text: &str) -> Option<()> {
-    let (table, key) = path.rsplit_once('.')?;
+    let (tables, key) = parts(path);
     let mut place: &mut Table = document.as_table_mut();
-    for part in table.split('.') {
+    for part in tables {
         place = place.entry(part).or_insert_with(|| Item::Table(Table::new())).as_table_mut()?;
     }
     match place.get_mut(key).and_then(Item::as_value_mut) {

@@ -89,6 +89,39 @@ fn where_first_order_fails_it_is_said() {
     add_samples(&mut told, &sheet, &question, (40, 3), &Watch::default()).unwrap();
     assert!(told.item("pull_sampled").unwrap().note.contains("prefer the sampled interval"));
     assert!(told.warnings.iter().any(|w| w.contains("disagree about `pull`")), "{:?}", told.warnings);
+    // What is preferred is what is told, and what may be lifted follows from it.
+    let ends = |key: &str| match &told.item(key).unwrap().value {
+        Value::Number(m) => m.band.as_ref().map(|b| (b.low, b.high)).unwrap(),
+        Value::Text(text) => panic!("{text}"),
+    };
+    assert_eq!(ends("pull"), ends("pull_sampled"));
+}
+
+/// A voltage that may be a quarter of what is written: by itself the answer samples, and what may be lifted is by the
+/// lower end of that, not of a straight line.
+#[test]
+fn a_voltage_of_which_little_is_known() {
+    let text = "sheet = 1\nform = \"pot\"\n[body]\nouter_diameter = \"50 mm\"\nheight = \"30 mm\"\n[winding]\n\
+        turns = 1500\nresistance = \"50 ohm\"\n[drive]\nvoltage = \"12 V ± 9 V\"\n[workpiece]\ngap = \"0.2 mm\"\n";
+    let sheet = Sheet::parse(text, "pot").unwrap().0;
+    let question = pull_question(0.2e-3);
+    let straight = answer(&sheet, &question).unwrap();
+    let found = coilwright_bench::sampled::answer(&sheet, &question, &Watch::default()).unwrap();
+    let low = |answer: &Answer| match &answer.item("pull").unwrap().value {
+        Value::Number(m) => m.band.as_ref().unwrap().low,
+        Value::Text(text) => panic!("{text}"),
+    };
+    // The lowest voltage but for one in forty is 3.45 V, little more than a quarter of what is written: so is the pull, or less.
+    assert!(low(&found) < 0.3 * found.number("pull").unwrap(), "{} N", low(&found));
+    assert!(found.warnings.iter().any(|w| w.contains("too wide for first order")), "{:?}", found.warnings);
+    let lift = |answer: &Answer| {
+        answer.cautions.iter().find(|c| c.brief.starts_with("Lift")).map(|c| c.text.clone())
+    };
+    assert!(
+        lift(&found).is_some()
+            && (low(&found) - low(&straight)).abs() > 1.0
+            && lift(&found) != lift(&straight)
+    );
 }
 
 #[test]

@@ -4,6 +4,7 @@ use crate::alike::best;
 use crate::gathered::row;
 use crate::sweep::entry;
 use coilwright_bench::sampled;
+use coilwright_magnet::answers::advice;
 use coilwright_magnet::answers::answer::{Answer, Group, Item, Value};
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::diagnostic::Diagnostic;
@@ -29,6 +30,10 @@ const SETTLED: f64 = 1e-4;
 const ROUNDS: usize = 6;
 /// Most trials between two values.
 const TRIALS: usize = 60;
+/// A side on which the number follows so much less than on the other is flat.
+const FLAT: f64 = 0.02;
+/// Trials to find the last magnet that can be, and the edge of where the number is as wanted.
+const EDGE: usize = 14;
 /// Relative step by which the slope there is found.
 const ASIDE: f64 = 0.01;
 
@@ -86,30 +91,63 @@ pub fn adjusted(
         let hint = "`coilwright new` writes a sheet with every key";
         return Err(Diagnostic::fault(format!("`{}` is no number of a sheet", adjust.path), hint).into());
     };
+    // Other turns or another wire are another resistance.
+    if ["winding.turns", "winding.wire"].contains(&adjust.path.as_str())
+        && let Some(given) = sheet.quantity("winding.resistance")
+    {
+        let given = Dimension::Resistance.text(given.value, None, UnitSystem::Si);
+        let message =
+            format!("`{}` cannot be adjusted: the sheet's {given} are of the winding as it is", adjust.path);
+        let hint = "take them away: --set winding.resistance=";
+        return Err(sheet.fault("winding.resistance", message, hint).into());
+    }
     let start = start(sheet, &adjust.path)?;
     let first = ask::watched(sheet, question, watch)?;
     let (label, kind) = number(&first, &adjust.key)?;
     let wanted = Quantity::parse(&adjust.wanted, kind).map_err(|e| {
         Diagnostic::fault(format!("`{}`: {e}", adjust.wanted), format!("{label} is a {}", kind.name()))
     })?;
+    if wanted.half_width > 0.0 {
+        let hint = "write it without a tolerance: how sure the entry then is follows from the sheet";
+        return Err(Diagnostic::fault(format!("`{}` is no exact value", adjust.wanted), hint).into());
+    }
     let wanted = wanted.value;
     let numbers = Numbers { sheet, question, path: &adjust.path, key: &adjust.key, dimension, watch };
     let (value, mut answer) = settled(&numbers, start, wanted, &label, kind)?;
-    let mut band = None;
-    let [low, high] = [1.0 - ASIDE, 1.0 + ASIDE].map(|share| numbers.of(share * value));
-    if let (Some(low), Some(high)) = (low?, high?)
-        && let Some(Item { value: Value::Number(m), .. }) = answer.item(&adjust.key)
-    {
-        band = turned_round(m, value, (high - low) / (2.0 * ASIDE * value));
-    }
+    let (slope, has_to_be) = sloped(&numbers, value)?;
+    let band = match answer.item(&adjust.key).map(|item| &item.value) {
+        Some(Value::Number(measure)) => slope.and_then(|slope| turned_round(measure, value, slope)),
+        _ => None,
+    };
+    // What would narrow the number would narrow this.
+    answer.next_measurements = band.as_ref().map(advice::next).unwrap_or_default();
     let name = adjust.path.rsplit('.').next().unwrap_or_default().replace('_', " ");
     let item = row(ADJUSTED, &name, &Measure { value, dimension, band });
     let wanted = kind.text(wanted, None, UnitSystem::Si);
     answer.summary =
-        format!("For {label} of {wanted} `{}` has to be {{{ADJUSTED}}}. {}", adjust.path, answer.summary);
+        format!("For {label} of {wanted} `{}` {has_to_be} {{{ADJUSTED}}}. {}", adjust.path, answer.summary);
     let note = format!("in the sheet: {}", dimension.text(start, None, UnitSystem::Si));
     answer.groups.insert(0, Group { title: "Adjusted".into(), items: vec![item.with_note(&note)] });
     Ok(answer)
+}
+
+/// How the number follows the entry at a value; none where it does not. On the edge of where it does not, one side tells, and
+/// the value is only the least or the greatest of many.
+fn sloped(numbers: &Numbers<'_>, value: f64) -> Result<(Option<f64>, &'static str), Failure> {
+    let [low, here, high] = [1.0 - ASIDE, 1.0, 1.0 + ASIDE].map(|share| numbers.of(share * value));
+    let (Some(low), Some(here), Some(high)) = (low?, here?, high?) else { return Ok((None, "has to be")) };
+    let (down, up) = (here - low, high - here);
+    let flat = |one: f64, other: f64| one.abs() <= FLAT * other.abs();
+    let step = ASIDE * value;
+    Ok(if down.abs().max(up.abs()) <= CLOSELY * here.abs() {
+        (None, "matters little; one value is")
+    } else if flat(up, down) {
+        (Some(down / step), "has to be at least")
+    } else if flat(down, up) {
+        (Some(up / step), "has to be at most")
+    } else {
+        (Some((high - low) / (2.0 * step)), "has to be")
+    })
 }
 
 /// The value, and the answer there. What the answer itself tells may lie a little beside the number that is asked for quickly:
@@ -198,8 +236,23 @@ fn solve(
                         break 'out;
                     }
                 }
-                // Beyond what is possible nothing more is.
-                (None, Some(_)) => open[side] = false,
+                // Beyond what is possible nothing more is; the last that is may be beyond what is wanted.
+                (None, Some(before)) => {
+                    open[side] = false;
+                    let (mut can, mut cannot) = (before, value);
+                    for _ in 0..EDGE {
+                        let between = (can.0 * cannot).sqrt();
+                        match miss(between)? {
+                            Some(now) => can = (between, now),
+                            None => cannot = between,
+                        }
+                        if can.1 * before.1 <= 0.0 {
+                            enclosed = Some((before, can));
+                            break 'out;
+                        }
+                    }
+                    seen.push(can);
+                }
                 (None, None) => {}
             }
         }
@@ -208,6 +261,18 @@ fn solve(
     let near = |miss: f64| miss.abs() <= CLOSELY * wanted.abs();
     if near(a.1) {
         return Ok(a.0);
+    }
+    // Where it is as wanted over a stretch, its nearest end serves.
+    if near(b.1) {
+        for _ in 0..EDGE {
+            let between = (a.0 * b.0).sqrt();
+            match miss(between)? {
+                Some(now) if near(now) => b = (between, now),
+                Some(now) => a = (between, now),
+                None => break,
+            }
+        }
+        return Ok(b.0);
     }
     for _ in 0..TRIALS {
         if near(b.1) {
@@ -244,6 +309,13 @@ fn never(numbers: &Numbers<'_>, seen: &[(f64, f64)], wanted: f64, label: &str, k
             format!("{number} at {}", numbers.dimension.text(*value, None, UnitSystem::Si))
         })
     };
+    let misses = || seen.iter().map(|(_, miss)| *miss);
+    let spread = misses().fold(f64::NEG_INFINITY, f64::max) - misses().fold(f64::INFINITY, f64::min);
+    if seen.len() > 1 && spread <= CLOSELY * wanted.abs() {
+        let message = format!("{label} does not follow `{}`", numbers.path);
+        let hint = "adjust what it depends on, such as `drive.voltage` or `workpiece.gap`";
+        return numbers.sheet.fault(numbers.path, message, hint).into();
+    }
     let wanted = kind.text(wanted, None, UnitSystem::Si);
     let message = format!("no value of `{}` gives {label} of {wanted}", numbers.path);
     let hint = match (end(false), end(true)) {

@@ -67,13 +67,16 @@ impl Asking {
     /// Its number on a topic.
     pub(crate) fn tell(&self, topic: &Topic) -> Told {
         let item = |asked: Asked, key: &str| match self.answer(asked) {
-            Ok(answer) => told(answer, key, topic.without),
+            Ok(answer) => told(answer, key, topic.lacking().0),
             Err(why) => Err(why.map_or(topic.without, String::as_str).to_owned()),
         };
-        let room = self.magnet.envelope_m3();
+        let room = || {
+            let value = self.magnet.envelope_m3();
+            by_size(&self.sheet, &self.magnet, value, topic.dimension, |magnet| Some(magnet.envelope_m3()))
+        };
         match topic.from {
             From::Item(asked, key) => item(asked, key),
-            From::Envelope => Ok(Measure { value: room, dimension: topic.dimension, band: None }),
+            From::Envelope => Ok(room()),
             From::Mass => mass(&self.sheet, &self.magnet).ok_or_else(|| topic.without.into()),
             From::PullPerMass => {
                 let mass = mass(&self.sheet, &self.magnet).ok_or_else(|| topic.without.to_owned())?;
@@ -88,7 +91,10 @@ impl Asking {
                     self.sheet.value(path).filter(|v| *v > 0.0).ok_or_else(|| topic.without.to_owned())?;
                 Ok(for_each(&item(Asked::Pull, "pull")?, of, topic.dimension))
             }
-            From::PullPerRoom(of) => Ok(for_each(&item(Asked::Pull, "pull")?, room / of, topic.dimension)),
+            From::PullPerRoom(of) => {
+                let pull = item(Asked::Pull, "pull")?;
+                Ok(ratio(&pull, &for_each(&room(), of, topic.dimension), topic.dimension))
+            }
             From::PullPerWatt => {
                 let pull = item(Asked::Pull, "pull").map_err(|_| "none: it pulls on nothing".to_owned())?;
                 let power = item(Asked::Winding, "power")?;
@@ -109,7 +115,9 @@ impl Asking {
         paths.sort();
         paths.dedup();
         let correlations = if one_sheet { self.sheet.correlations().unwrap_or_default() } else { Vec::new() };
-        Common { shared: paths, correlations }
+        let names =
+            if one_sheet { <[String; 2]>::default() } else { [&other.name, &self.name].map(String::clone) };
+        Common { shared: paths, correlations, names }
     }
 
     pub(crate) fn against(&self, other: &Self, topic: usize) -> Option<Measure> {
@@ -128,8 +136,9 @@ impl Asking {
     /// The number that a need is about.
     pub(crate) fn needed(&self, need: &Need) -> Told {
         let topic = &TOPICS[need.topic];
-        if let (Err(why), Some(value)) = (&self.told[need.topic], topic.comes_to)
-            && why == topic.without
+        let stands_for = [(topic.without, topic.comes_to), topic.lacking()];
+        if let Err(why) = &self.told[need.topic]
+            && let Some((_, Some(value))) = stands_for.into_iter().find(|(words, _)| words == why)
         {
             return Ok(Measure { value, dimension: topic.dimension, band: None });
         }
@@ -155,13 +164,24 @@ fn mass(sheet: &Sheet, magnet: &Magnet) -> Option<Measure> {
         let value = sheet.value("nameplate.mass")?;
         return Some(Measure { value, dimension: Dimension::Mass, band: None });
     };
+    Some(by_size(sheet, magnet, value, Dimension::Mass, Magnet::mass_kg))
+}
+
+/// A number of the magnet's drawing with the band that all lengths and turns make of it.
+fn by_size(
+    sheet: &Sheet,
+    magnet: &Magnet,
+    value: f64,
+    dimension: Dimension,
+    number: impl Fn(&Magnet) -> Option<f64>,
+) -> Measure {
     let mut budget = Budget::new(value);
     for way in ways(sheet, magnet) {
-        let moved = |x: f64| varied(sheet, magnet, std::slice::from_ref(&way), &[x]).ok()?.magnet.mass_kg();
+        let moved = |x: f64| number(&varied(sheet, magnet, std::slice::from_ref(&way), &[x]).ok()?.magnet);
         // At the edge of what is possible the other side stands for both.
         if let Some(change) = moved(1.0).map(|m| m - value).or_else(|| Some(value - moved(-1.0)?)) {
             budget.add(&way.path, &way.label, change);
         }
     }
-    Some(Measure { value, dimension: Dimension::Mass, band: budget.band_about(value) })
+    Measure { value, dimension, band: budget.band_about(value) }
 }

@@ -230,7 +230,7 @@ fn lead(all: &[Asking], answer: &mut Answer) -> Option<Item> {
     if let Some(band) = &lead.band {
         answer.next_measurements = advice::next(band);
     }
-    Some(row("pull_lead", &format!("{} over {}", all[best].name, all[next].name), &lead))
+    Some(row("pull_lead", &format!("difference in pull, {} over {}", all[best].name, all[next].name), &lead))
 }
 
 /// All pulls over the gap in one chart.

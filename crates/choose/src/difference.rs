@@ -12,6 +12,15 @@ pub struct Common {
     pub shared: Vec<String>,
     /// Correlations between inputs that both share.
     pub correlations: Vec<Correlation>,
+    /// What the magnets are called, to say whose an input is that they do not share; nothing where that need not be said.
+    pub names: [String; 2],
+}
+
+impl Common {
+    fn of(&self, which: usize, label: &str) -> String {
+        let name = &self.names[which];
+        if name.is_empty() { label.to_owned() } else { format!("{label} of {name}") }
+    }
 }
 
 /// How two numbers compare.
@@ -36,12 +45,14 @@ pub fn difference(first: &Measure, second: &Measure, common: &Common) -> Measure
     let is_shared = |c: &Contributor| common.shared.contains(&c.path);
     let same = |a: &Contributor, b: &Contributor| a.path == b.path && a.label == b.label;
     for c in &of_second {
-        let other = of_first.iter().find(|o| is_shared(c) && same(o, c)).map_or(0.0, |o| o.effect);
-        budget.add(&c.path, &c.label, c.effect - other);
+        match of_first.iter().find(|o| is_shared(c) && same(o, c)) {
+            Some(other) => budget.add(&c.path, &c.label, c.effect - other.effect),
+            None => budget.add(&c.path, &common.of(1, &c.label), c.effect),
+        }
     }
     let met = |o: &Contributor| is_shared(o) && of_second.iter().any(|c| same(o, c));
     for o in of_first.iter().filter(|o| !met(o)) {
-        budget.add(&o.path, &o.label, -o.effect);
+        budget.add(&o.path, &common.of(0, &o.label), -o.effect);
     }
     // What falls out of a difference but for rounding is none of its doubts.
     let size = first.value.abs().max(second.value.abs());
@@ -120,7 +131,8 @@ mod tests {
         };
         let a = correlated(100.0, &[("t", 3.0), ("u", 4.0)]);
         let b = correlated(90.0, &[("t", 6.0), ("u", 8.0)]);
-        let common = Common { shared: vec!["t".into(), "u".into()], correlations: vec![both.clone()] };
+        let (shared, correlations) = (vec!["t".into(), "u".into()], vec![both.clone()]);
+        let common = Common { shared, correlations, ..Common::default() };
         let band = difference(&a, &b, &common).band;
         assert!(band.is_some_and(|band| (band.standard - 1.0).abs() < 1e-12));
     }

@@ -23,7 +23,7 @@ pub fn pot_as_large(sheet: &Sheet, voltage_v: f64, file: &str, watch: &Watch) ->
     let (magnet, radius_m) = round(sheet, "pot", "an electromagnet")?;
     let (wide_mm, high_mm) = (2e3 * radius_m, 1e3 * magnet.envelope_height_m());
     let text = format!(
-        "sheet = 1\nname = \"pot {} x {}, {} V\"\nform = \"pot\"\n\n[body]\nouter_diameter = \"{wide_mm:.4} mm\"\n\
+        "sheet = 1\nname = \"pot {} x {} for {} V\"\nform = \"pot\"\n\n[body]\nouter_diameter = \"{wide_mm:.4} mm\"\n\
          height = \"{high_mm:.4} mm\"\n\n[winding]\nwire = \"0.3 mm grade 2\"\n\n[drive]\nvoltage = \"{voltage_v} V\"\n",
         short(wide_mm),
         short(high_mm),

@@ -63,7 +63,14 @@ pub(crate) fn needs(all: &[Asking], needs: &[Need], answer: &mut Answer) {
     for (wanted, word) in [
         (None, "Meets every need"),
         (Some(State::Doubtful), "May meet every need, not surely"),
-        (Some(State::Exceeded), "Does not"),
+        (
+            Some(State::Exceeded),
+            if worst.iter().all(|state| *state == Some(State::Exceeded)) {
+                "None meets every need; from the nearest"
+            } else {
+                "Misses a need"
+            },
+        ),
     ] {
         let names = names(wanted);
         if !names.is_empty() {

@@ -199,6 +199,21 @@ pub(crate) const TOPICS: [Topic; 15] = [
     },
 ];
 
+/// What stands for a number that a magnet's own answer lacks, for want of a workpiece or of a store.
+const HOLDS_NOTHING: &str = "none: it holds nothing";
+const NO_STORE: &str = "none: its sheet has no store (`backup`)";
+
+impl Topic {
+    /// What a magnet has that answers the question but without this number, and what that comes to where a need asks.
+    pub(crate) fn lacking(&self) -> (&'static str, Option<f64>) {
+        match self.key {
+            "pull_warm" | "release" => (HOLDS_NOTHING, None),
+            "hold_up" => (NO_STORE, Some(0.0)),
+            _ => (self.without, self.comes_to),
+        }
+    }
+}
+
 /// A magnet's number on a topic, or why it has none.
 pub(crate) type Told = Result<Measure, String>;
 

@@ -48,6 +48,38 @@ fn a_voltage_for_a_power_is_by_ohms_law() {
         band.standard / volts
     );
     assert!(found.summary.starts_with("For power"), "{}", found.summary);
+    // What is to be measured next narrows the voltage, and by no more than all of its doubt.
+    assert!(!found.next_measurements.is_empty());
+    for next in &found.next_measurements {
+        let share = band.contributors.iter().find(|c| c.path == next.path).unwrap().share;
+        let left = band.standard * (1.0 - share).sqrt();
+        assert!((next.remaining / left - 1.0).abs() < 1e-9 && left < band.standard, "{next:?}");
+    }
+}
+
+/// At the supply's current limit any higher voltage is as good: the least is told, by Ohm's law, and that it is the least.
+#[test]
+fn the_edge_of_a_plateau_is_told() {
+    let mut limited = pot();
+    limited.set("drive.current_limit", "0.2 A").unwrap();
+    let ohm = ask::answer(&limited, &Question::Winding).unwrap().number("resistance").unwrap();
+    limited.set("drive.voltage", "5 V").unwrap();
+    let found = ask_for(&limited, &Question::Winding, "drive.voltage", "current", "0.2 A").unwrap();
+    let volts = found.number(ADJUSTED).unwrap();
+    assert!((volts / (0.2 * ohm) - 1.0).abs() < 1e-3, "{volts} V for {} V", 0.2 * ohm);
+    assert!(found.summary.contains("has to be at least"), "{}", found.summary);
+}
+
+/// The last magnet that can be is tried as well: below 60 mm the shell of this pot is soon nothing, and on the way there it
+/// loses its pull.
+#[test]
+fn what_is_wanted_near_the_end_of_what_can_be_is_found() {
+    let pull = Question::Pull(PullQuestion::default());
+    let whole = ask::answer(&pot(), &pull).unwrap().number("pull").unwrap();
+    let wanted = format!("{:.1} N", 0.5 * whole);
+    let found = ask_for(&pot(), &pull, "body.outer_diameter", "pull", &wanted).unwrap();
+    let (narrow, half) = (found.number(ADJUSTED).unwrap(), found.number("pull").unwrap());
+    assert!((half / (0.5 * whole) - 1.0).abs() < 1e-3 && narrow < 62e-3, "{half} N at {narrow} m");
 }
 
 /// What is found gives what was wanted when it is asked alone; turns are whole.
@@ -81,8 +113,13 @@ fn what_cannot_be_is_said() {
         ("drive.voltage", "pull", "90 mT", "mT"),
         ("drive.volts", "pull", "90 N", "no number of a sheet"),
         ("body.pole_recess", "pull", "90 N", "to start from"),
+        ("winding.turns", "pull", "90 N", "are of the winding as it is"),
+        ("workpiece.mass", "pull", "90 N", "does not follow"),
+        ("drive.voltage", "pull", "90 N ± 1 N", "no exact value"),
     ] {
-        let Err(Failure::Input(faults)) = ask_for(&pot(), &pull, path, key, wanted) else { panic!("{path}") };
+        let mut pot = pot();
+        pot.set("workpiece.mass", "0.5 kg").unwrap();
+        let Err(Failure::Input(faults)) = ask_for(&pot, &pull, path, key, wanted) else { panic!("{path}") };
         let told = format!("{} {}", faults[0].message, faults[0].hint);
         assert!(told.contains(word), "{told}");
     }

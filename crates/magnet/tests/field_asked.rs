@@ -137,9 +137,12 @@ fn what_cannot_be_asked_is_refused_with_a_hint() {
     assert!(
         refused(FieldQuestion { axis_between_m, ..FieldQuestion::default() }).contains("begins and ends")
     );
-    let flat = Some([(0.0, 1e-3), (0.1, 1e-3)]);
-    let Err(Failure::Input(faults)) = map(&pot, &FieldQuestion::default(), flat) else { panic!("drawn") };
-    assert!(faults[0].hint.contains("--line"));
+    for flat in [[(0.0, 1e-3), (0.1, 1e-3)], [(0.0, 0.0); 2]] {
+        let Err(Failure::Input(faults)) = map(&pot, &FieldQuestion::default(), Some(flat)) else {
+            panic!("drawn")
+        };
+        assert!(faults[0].hint.contains("--line"));
+    }
 }
 
 /// A line through the workpiece is empty there, says where, and is not headed by it: the plate is 0.1 mm to 6.1 mm up.

@@ -38,7 +38,7 @@ pub(super) struct Pull {
 
     /// What each of so many made alike holds at least: supply, surroundings, gap and workpiece at the worst of their limits,
     /// warm. What differs from unit to unit stands in the sheet's `lot.varies`
-    #[arg(long, value_name = "N", help_heading = "Question", conflicts_with_all = ["gap", "current", "thickness", "width", "keeper", "shear", "samples", "sweep"], value_parser = args::lot)]
+    #[arg(long, value_name = "N", help_heading = "Question", conflicts_with_all = ["gap", "current", "thickness", "width", "keeper", "shear", "samples", "sweep", "adjust"], value_parser = args::lot)]
     lot: Option<Lot>,
 
     #[command(flatten)]

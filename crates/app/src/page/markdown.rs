@@ -157,7 +157,8 @@ fn series(out: &mut String, series: &Series, units: UnitSystem) {
 
 fn notes(out: &mut String, section: &Section<'_>, answer: &Answer) {
     if !section.notes.is_empty() {
-        let _ = writeln!(out, "### To know about the {}\n", plain(&answer.command));
+        let of = if answer.command == "compare" { "comparison" } else { &answer.command };
+        let _ = writeln!(out, "### To know about the {}\n", plain(of));
     }
     for (name, note) in &section.notes {
         let _ = writeln!(out, "- {name}: {}", words(note));

@@ -13,6 +13,7 @@ use crate::style;
 use crate::style::harmless;
 use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::quantity::UnitSystem;
+use coilwright_magnet::uncertainty::measure::Measure;
 use columns::{fill, pad};
 use std::fmt::Write;
 
@@ -118,13 +119,13 @@ fn assumptions(out: &mut String, answer: &Answer, layout: Layout) {
     if answer.assumptions.is_empty() {
         return;
     }
-    heading(out, "Assumed; give these in the sheet to be surer");
+    heading(out, "Assumed; give these in the sheet to be surer (± as there: a limit)");
     let rows: Vec<(String, String, String)> = answer
         .assumptions
         .iter()
         .map(|a| {
             let value = match &a.value {
-                Some(measure) => shown::inline(measure, layout.units),
+                Some(measure) => shown::inline(&limited(measure), layout.units),
                 None => harmless(&a.word),
             };
             (harmless(&a.path), value, format!("{}: {}", harmless(&a.label), harmless(&a.reason)))
@@ -141,6 +142,16 @@ fn assumptions(out: &mut String, answer: &Answer, layout: Layout) {
             let _ = writeln!(out, "{}\n      {}", head.trim_end(), fill(why, layout.width, 6, 6));
         }
     }
+}
+
+/// A number with the half-width of the limits that a sheet would give it, in the place of its standard uncertainty (rectangular,
+/// JCGM 100:2008, 4.3.7).
+fn limited(measure: &Measure) -> Measure {
+    let mut measure = measure.clone();
+    if let Some(band) = &mut measure.band {
+        band.standard *= 3f64.sqrt();
+    }
+    measure
 }
 
 fn list(out: &mut String, title: &str, lines: &[String], layout: Layout) {

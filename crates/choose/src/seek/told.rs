@@ -101,11 +101,25 @@ pub(super) fn told(seeking: &mut Seeking<'_>, mut known: Known) -> Result<Found,
     if kept {
         for pick in picks.iter().filter(|pick| pick.point.is_some()) {
             let entries = seeking.space.entries(pick.point.as_deref().unwrap_or_default());
-            let entries = entries.map_err(Failure::Physics)?;
+            let mut entries = entries.map_err(Failure::Physics)?;
+            entries.extend(of_its_own(seeking.sheet, &pick.name));
             designs.push((pick.name.replace([' ', ','], "-"), written(seeking.sheet, &entries)?));
         }
     }
     Ok(Found { answer, designs })
+}
+
+/// What makes a design's sheet one of a magnet that is not yet made: a name and a note of its own, and no claims of the one from
+/// which the search began. What its plate says of duty, class and voltage is asked of the new one too.
+fn of_its_own(sheet: &Sheet, name: &str) -> Vec<(String, String)> {
+    let before = sheet.name();
+    let claims = ["power", "current", "resistance", "pull", "flux_density", "mass", "price"];
+    let none = |claim: &str| (format!("nameplate.{claim}"), String::new());
+    let own = [
+        ("name".to_owned(), format!("{before}, {name}")),
+        ("notes".to_owned(), format!("A design that is not made yet, found from {before}.")),
+    ];
+    claims.into_iter().map(none).chain(own).collect()
 }
 
 /// What is told of, settled.

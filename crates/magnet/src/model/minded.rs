@@ -22,8 +22,7 @@ const BEYOND_ALL_CLASSES_K: f64 = 523.15;
 pub(crate) fn add(sheet: &Sheet, magnet: &Magnet, lifts: bool, answer: &mut Answer) {
     skin_and_live_parts(answer);
     let about = answer.groups.first().and_then(|g| g.items.first()).map_or(String::new(), |i| i.key.clone());
-    let permanent = magnet.parts.iter().any(|p| matches!(p.substance, Substance::Permanent { .. }));
-    if permanent {
+    if holding(magnet) == Holding::Permanent {
         answer.cautions.extend(caution::permanent(&about));
     }
     let told = answer.item("runaway").is_some();
@@ -37,7 +36,24 @@ pub(crate) fn add(sheet: &Sheet, magnet: &Magnet, lifts: bool, answer: &mut Answ
     }
     // A winding that burns holds nothing for long.
     if lifts && !burns {
-        working_load(sheet, answer, if permanent { Holding::Permanent } else { Holding::Electromagnet });
+        working_load(sheet, answer, holding(magnet));
+    }
+}
+
+/// The usual limit for lifting anew, where an answer has one, for its bands are others now.
+pub fn lift_again(sheet: &Sheet, magnet: &Magnet, answer: &mut Answer) {
+    let before = answer.cautions.len();
+    answer.cautions.retain(|caution| !caution.brief.starts_with("Lift"));
+    if answer.cautions.len() < before {
+        working_load(sheet, answer, holding(magnet));
+    }
+}
+
+fn holding(magnet: &Magnet) -> Holding {
+    let permanent = |substance: &Substance| matches!(substance, Substance::Permanent { .. });
+    match magnet.parts.iter().any(|part| permanent(&part.substance)) {
+        true => Holding::Permanent,
+        false => Holding::Electromagnet,
     }
 }
 

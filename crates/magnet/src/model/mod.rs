@@ -1,6 +1,6 @@
 //! The one way from a sheet to numbers and answers.
 
 pub mod ask;
-pub(crate) mod minded;
+pub mod minded;
 pub mod plain;
 pub mod rough;

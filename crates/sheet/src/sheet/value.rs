@@ -68,7 +68,17 @@ impl Wrong {
 }
 
 /// Longest and shortest length that is taken for one (m).
-const LENGTHS: std::ops::RangeInclusive<f64> = 1e-9..=100.0;
+/// Sizes beyond physical reason, either way; nought is another matter.
+const SIZES: [(Dimension, std::ops::RangeInclusive<f64>, &str); 8] = [
+    (Dimension::Length, 1e-9..=100.0, "between 1 nm and 100 m"),
+    (Dimension::Voltage, 1e-9..=1e5, "between 1 nV and 100 kV"),
+    (Dimension::Current, 1e-9..=1e5, "between 1 nA and 100 kA"),
+    (Dimension::AmpereTurns, 1e-6..=1e8, "between 1 µA and 100 MA"),
+    (Dimension::Resistance, 1e-9..=1e9, "between 1 nΩ and 1 GΩ"),
+    (Dimension::Power, 1e-12..=1e9, "between 1 pW and 1 GW"),
+    (Dimension::FluxDensity, 1e-12..=100.0, "between 1 pT and 100 T"),
+    (Dimension::Count, 1e-6..=1e7, "at most ten million"),
+];
 /// Temperatures at which a magnet can be used, K: from the coldest outdoors to where no winding lasts. The laws of copper
 /// and of the insulation hold in between.
 pub const TEMPERATURES_K: std::ops::RangeInclusive<f64> = 213.15..=773.15;
@@ -198,10 +208,10 @@ fn in_range(key: &Key, path: &str, q: &Quantity) -> Result<(), Wrong> {
         ));
     }
     let size = q.value.abs();
-    if q.dimension == Dimension::Length && size > 0.0 && !LENGTHS.contains(&size) {
-        return wrong("between 1 nm and 100 m", example);
+    match SIZES.iter().find(|(dimension, ..)| *dimension == q.dimension) {
+        Some((_, sizes, words)) if size > 0.0 && !sizes.contains(&size) => wrong(words, example),
+        _ => Ok(()),
     }
-    Ok(())
 }
 
 pub(super) fn named(raw: &Raw) -> String {

@@ -46,7 +46,7 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
     let figure = of_stage(&magnet, &stage);
     let [x, y] = area.map_or_else(|| surroundings(&magnet, &figure, AROUND), |area| within(&magnet, area));
     let [width, height] = [x[1] - x[0], y[1] - y[0]];
-    if width.min(height) < NARROWEST * width.max(height) {
+    if width.min(height) <= NARROWEST * width.max(height) {
         let hint = format!(
             "give two corners that are apart both across and in height, such as 0mm,0mm..30mm,20mm; one side at least \
              {:.0} % of the other; along a line `--line` tells the field",
