@@ -145,6 +145,9 @@ const CSV: &str =
 fn unreadable(error: &io::Error, file: &str) -> Diagnostic {
     match error.kind() {
         io::ErrorKind::NotFound => Diagnostic::fault("there is no such file", CSV),
+        io::ErrorKind::IsADirectory => {
+            Diagnostic::fault("this is a directory", "name the file of readings in it")
+        }
         _ => Diagnostic::fault(error.to_string(), ""),
     }
     .at(file, None)
@@ -181,6 +184,7 @@ fn diagnostics(error: &ReadError, file: &str) -> Vec<Diagnostic> {
             let hint = "one line for each moment or reading";
             vec![Diagnostic::fault(error.to_string(), hint).at(file, None)]
         }
+        ReadError::Io(error) => vec![unreadable(error, file)],
         other => vec![Diagnostic::fault(other.to_string(), "").at(file, None)],
     }
 }

@@ -406,6 +406,17 @@ proptest! {
 }
 
 /// Below absolute zero, in another unit than the header's, or from a broken thermocouple.
+/// Neither a pull that pushes nor one of a hundred thousand tonnes is a reading, nor are megavolts.
+#[test]
+fn what_no_bench_reads_is_a_fault() {
+    for (column, cell, word) in
+        [("pull N", "-50", "not below nought"), ("pull N", "1e9", "100 MN"), ("voltage V", "24e6", "100 kV")]
+    {
+        let error = bad(&format!("{column}, current A\n1,0.5\n{cell},0.5\n")).to_string();
+        assert!(error.contains("line 3") && error.contains(column) && error.contains(word), "{error}");
+    }
+}
+
 #[test]
 fn a_temperature_that_cannot_be_is_a_fault() {
     for (unit, cell) in [("°C", "-300"), ("K", "21.5"), ("°C", "1372"), ("°F", "-500"), ("°C", "294.6e3")]

@@ -147,7 +147,8 @@ fn summary(found: &Found, entries: &[(String, String)]) -> String {
         .map(|u| format!("{} {{{}}}", u.label, key(&u.path)))
         .collect();
     let readings = match c.used.len() {
-        1 => "One reading tells".to_owned(),
+        // Several rows of volts and amperes are one resistance.
+        1 => "What was read tells".to_owned(),
         many => format!("{many} readings tell"),
     };
     let fit = verdict(c, !found.warnings.is_empty());
@@ -177,17 +178,13 @@ fn band(standard: f64, (low, high): (f64, f64)) -> Band {
 fn verdict(c: &Calibration, doubted: bool) -> String {
     let one = c.used.len() == 1;
     let words = match &c.agreement {
-        a if a.plausibility < IMPLAUSIBLE && one => "It contradicts the sheet: see below.",
-        a if a.plausibility < IMPLAUSIBLE => {
-            "They do not fit the model within their uncertainties: see below."
-        }
-        _ if doubted => "Something that the sheet says must be wrong: see below.",
-        a if !a.conflicts.is_empty() => "What was known beforehand hardly goes with that: see below.",
+        a if a.plausibility < IMPLAUSIBLE && one => "It contradicts the sheet.",
+        a if a.plausibility < IMPLAUSIBLE => "They do not fit the model within their uncertainties.",
+        _ if doubted => "Something that the sheet says must be wrong.",
+        a if !a.conflicts.is_empty() => "What was known beforehand hardly goes with that.",
         _ if !c.left_out.is_empty() => {
             let n = c.left_out.len();
-            return format!(
-                "They fit each other within their uncertainties; {n} more were left out: see below."
-            );
+            return format!("They fit each other within their uncertainties; {n} more were left out.");
         }
         _ if one => "It fits the model within its uncertainty.",
         _ => "They fit the model within their uncertainties.",

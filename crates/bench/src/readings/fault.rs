@@ -6,7 +6,7 @@ use std::fmt;
 #[derive(Debug, thiserror::Error)]
 pub enum ReadError {
     /// The bytes could not be read.
-    #[error("cannot read on: {0}")]
+    #[error("the file cannot be read: {0}")]
     Io(#[from] std::io::Error),
     /// UTF-16, as some spreadsheets write it.
     #[error("the file is UTF-16 text; save it as UTF-8")]
@@ -149,6 +149,19 @@ pub enum FaultKind {
         column: String,
         /// The number with the unit of its column.
         text: String,
+    },
+    /// A number that no bench reads.
+    #[error(
+        "{text} under `{column}` cannot be ({reason}): is the unit in the header right, and the line whole? Leave the cell \
+         empty if it is not"
+    )]
+    BeyondReason {
+        /// Header of the column.
+        column: String,
+        /// The number with the unit of its column.
+        text: String,
+        /// What it would have to be.
+        reason: &'static str,
     },
     /// A quote that is not closed in its line.
     #[error("a quote is not closed")]

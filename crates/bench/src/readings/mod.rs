@@ -52,7 +52,7 @@ pub use header::{Axis, Measurand, Place};
 
 use clock::Clock;
 use coilwright_magnet::quantity::{Dimension, Unit};
-use coilwright_magnet::sheet::TEMPERATURES_K;
+use coilwright_magnet::sheet::{TEMPERATURES_K, beyond_reason};
 use header::Head;
 use line::{Cell, Decimal, Lines};
 use std::io::BufRead;
@@ -179,14 +179,25 @@ pub fn read(reader: impl BufRead, options: &Options) -> Result<Readings, ReadErr
     table.finish(lines.checksum(), remarks)
 }
 
-/// A number of a column in SI; an error for a temperature that no magnet survives or that does not exist.
+/// A number of a column in SI; an error for a temperature that no magnet survives or that does not exist, and for what no bench
+/// reads.
 fn plausible(column: &Column, number: f64) -> Result<f64, FaultKind> {
     let si = column.unit.to_si(number);
     if column.measurand.dimension() == Dimension::Temperature && !TEMPERATURES_K.contains(&si) {
         let (column, text) = (column.head.clone(), format!("{number} {}", column.unit.symbol));
         return Err(FaultKind::Temperature { column, text });
     }
-    Ok(si)
+    let reason = match column.measurand {
+        Measurand::Pull if si < 0.0 => Some("a pull is not below nought"),
+        _ => beyond_reason(column.measurand.dimension(), si),
+    };
+    match reason {
+        Some(reason) => {
+            let (column, text) = (column.head.clone(), format!("{number} {}", column.unit.symbol));
+            Err(FaultKind::BeyondReason { column, text, reason })
+        }
+        None => Ok(si),
+    }
 }
 
 /// Rows as they come in.

@@ -26,7 +26,7 @@ pub use material::{OwnLaw, OwnMaterial};
 pub use region::{Node, Region};
 pub use schema::Form;
 pub use template::template;
-pub use value::TEMPERATURES_K;
+pub use value::{TEMPERATURES_K, beyond_reason};
 
 use crate::diagnostic::Diagnostic;
 use crate::quantity::{Dimension, Quantity};

@@ -67,9 +67,8 @@ impl Wrong {
     }
 }
 
-/// Longest and shortest length that is taken for one (m).
 /// Sizes beyond physical reason, either way; nought is another matter.
-const SIZES: [(Dimension, std::ops::RangeInclusive<f64>, &str); 8] = [
+const SIZES: [(Dimension, std::ops::RangeInclusive<f64>, &str); 9] = [
     (Dimension::Length, 1e-9..=100.0, "between 1 nm and 100 m"),
     (Dimension::Voltage, 1e-9..=1e5, "between 1 nV and 100 kV"),
     (Dimension::Current, 1e-9..=1e5, "between 1 nA and 100 kA"),
@@ -77,6 +76,7 @@ const SIZES: [(Dimension, std::ops::RangeInclusive<f64>, &str); 8] = [
     (Dimension::Resistance, 1e-9..=1e9, "between 1 nΩ and 1 GΩ"),
     (Dimension::Power, 1e-12..=1e9, "between 1 pW and 1 GW"),
     (Dimension::FluxDensity, 1e-12..=100.0, "between 1 pT and 100 T"),
+    (Dimension::Force, 1e-9..=1e8, "between 1 nN and 100 MN"),
     (Dimension::Count, 1e-6..=1e7, "at most ten million"),
 ];
 /// Temperatures at which a magnet can be used, K: from the coldest outdoors to where no winding lasts. The laws of copper
@@ -207,11 +207,17 @@ fn in_range(key: &Key, path: &str, q: &Quantity) -> Result<(), Wrong> {
             format!("{example}; is it meant in °C? A `K` counts from absolute zero"),
         ));
     }
-    let size = q.value.abs();
-    match SIZES.iter().find(|(dimension, ..)| *dimension == q.dimension) {
-        Some((_, sizes, words)) if size > 0.0 && !sizes.contains(&size) => wrong(words, example),
-        _ => Ok(()),
+    match beyond_reason(q.dimension, q.value) {
+        Some(words) => wrong(words, example),
+        None => Ok(()),
     }
+}
+
+/// What the size of a value (SI) has to be, where it is beyond physical reason; it is of either sign, and may be nought.
+pub fn beyond_reason(dimension: Dimension, value: f64) -> Option<&'static str> {
+    let (_, sizes, words) = SIZES.iter().find(|(own, ..)| *own == dimension)?;
+    let size = value.abs();
+    (size > 0.0 && !sizes.contains(&size)).then_some(*words)
 }
 
 pub(super) fn named(raw: &Raw) -> String {

@@ -6,6 +6,7 @@ use crate::answers::question::FieldQuestion;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
 use crate::magnetic::contour::Grid;
+use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
 
 /// Nodes along the longer side of an area, less one.
@@ -52,7 +53,8 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
              {:.0} % of the other; along a line `--line` tells the field",
             100.0 * NARROWEST
         );
-        let message = format!("the area is {:.4} mm wide and {:.4} mm high", 1e3 * width, 1e3 * height);
+        let length = |metres| Dimension::Length.text(metres, None, UnitSystem::Si);
+        let message = format!("the area is {} wide and {} high", length(width), length(height));
         return Err(crate::diagnostic::Diagnostic::fault(message, hint).into());
     }
     let face = Face::of(sheet, question);
