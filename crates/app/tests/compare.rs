@@ -56,7 +56,7 @@ fn three_magnets_fit_a_screen() {
     let laminated = ["--set", "body.laminated=true", "--set", "workpiece.laminated=true"];
     let (code, out, err) = run(&["compare", RING, "--electromagnet=12V", "--with", "body.thickness=20mm"]);
     assert_eq!(code, 0, "{err}");
-    assert!(out.contains("pull per kg") && out.contains("pot 72 x 15, 12 V"), "{out}");
+    assert!(out.contains("pull per kg") && out.contains("pot 72 x 15 for 12 V"), "{out}");
     assert!(out.lines().count() <= 30 && out.lines().all(|line| line.chars().count() <= 100), "{out}");
     let answer = &json(&[&args[..], &["--permanent=N35"], &laminated].concat())["answers"][0];
     let (_, screen, _) = run(&[&args[..], &["--permanent=N35"], &laminated].concat());

@@ -396,7 +396,7 @@ proptest! {
 
     /// What is written is read back, with a point or a comma.
     #[test]
-    fn numbers_survive(values in proptest::collection::vec(-1e6..1e6f64, 1..50), comma in any::<bool>()) {
+    fn numbers_survive(values in proptest::collection::vec(-99_999.0..99_999.0f64, 1..50), comma in any::<bool>()) {
         let text: String = values.iter().map(|v| format!("{v};1\n")).collect();
         let text = if comma { text.replace('.', ",") } else { text };
         let readings = good(&format!("voltage V;current A\n{text}"));
@@ -405,7 +405,6 @@ proptest! {
     }
 }
 
-/// Below absolute zero, in another unit than the header's, or from a broken thermocouple.
 /// Neither a pull that pushes nor one of a hundred thousand tonnes is a reading, nor are megavolts.
 #[test]
 fn what_no_bench_reads_is_a_fault() {
@@ -417,6 +416,7 @@ fn what_no_bench_reads_is_a_fault() {
     }
 }
 
+/// Below absolute zero, in another unit than the header's, or from a broken thermocouple.
 #[test]
 fn a_temperature_that_cannot_be_is_a_fault() {
     for (unit, cell) in [("°C", "-300"), ("K", "21.5"), ("°C", "1372"), ("°F", "-500"), ("°C", "294.6e3")]

@@ -119,7 +119,7 @@ fn assumptions(out: &mut String, answer: &Answer, layout: Layout) {
     if answer.assumptions.is_empty() {
         return;
     }
-    heading(out, "Assumed; give these in the sheet to be surer (± as there: a limit)");
+    heading(out, "Assumed; give these to be surer (± is a limit)");
     let rows: Vec<(String, String, String)> = answer
         .assumptions
         .iter()
