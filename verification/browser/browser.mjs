@@ -2,6 +2,7 @@
 
 import { spawn } from "node:child_process";
 import { once } from "node:events";
+import { createRequire } from "node:module";
 import { mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
@@ -21,6 +22,24 @@ const FLAGS = [
 /** Says that something must hold. */
 export function holds(truth, what) {
   if (!truth) throw new Error(what);
+}
+
+const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
+
+/** No serious or critical violation. */
+export async function accessible(page, state) {
+  // The page's own policy keeps foreign scripts out: the checker runs in a world of its own.
+  const session = await page.context().newCDPSession(page);
+  const { frameTree } = await session.send("Page.getFrameTree");
+  const { executionContextId } = await session.send("Page.createIsolatedWorld", { frameId: frameTree.frame.id });
+  const run = (expression) =>
+    session.send("Runtime.evaluate", { contextId: executionContextId, expression, awaitPromise: true, returnByValue: true });
+  await run(axe);
+  const { result } = await run(
+    "axe.run(document, { resultTypes: ['violations'] }).then((r) => JSON.stringify(r.violations.map((v) => [v.impact, v.id, v.nodes.slice(0, 3).map((n) => n.target.join(' ') + ': ' + n.failureSummary)])))",
+  );
+  const found = JSON.parse(result.value).filter(([impact]) => impact === "serious" || impact === "critical");
+  holds(!found.length, `${state}: ${JSON.stringify(found, null, 1)}`);
 }
 
 /** A folder with a sheet, gone at the end. */

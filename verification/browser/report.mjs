@@ -1,12 +1,9 @@
 // A report as who is handed it sees it: in light and dark, on a telephone, on paper.
 
-import { readFile } from "node:fs/promises";
-import { createRequire } from "node:module";
 import { pathToFileURL } from "node:url";
-import { browser, holds } from "./browser.mjs";
+import { accessible, browser, holds } from "./browser.mjs";
 
 const [executable, file] = process.argv.slice(2);
-const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 const chrome = await browser(executable);
 
 for (const colorScheme of ["light", "dark"]) {
@@ -18,13 +15,7 @@ for (const colorScheme of ["light", "dark"]) {
   holds(asked.length === 1, `it needs nothing from elsewhere: ${asked}`);
   holds((await page.locator("script").count()) === 0, "it has no script");
 
-  await page.evaluate(axe);
-  const violations = await page.evaluate(async () => {
-    const told = await globalThis.axe.run(document, { resultTypes: ["violations"] });
-    return told.violations.map((v) => [v.impact, v.id, v.nodes.slice(0, 3).map((n) => n.failureSummary)]);
-  });
-  const serious = violations.filter(([impact]) => impact === "serious" || impact === "critical");
-  holds(!serious.length, `${colorScheme}: ${JSON.stringify(serious, null, 1)}`);
+  await accessible(page, colorScheme);
 
   await page.setViewportSize({ width: 360, height: 740 });
   const wide = await page.evaluate(() =>

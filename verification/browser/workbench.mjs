@@ -3,12 +3,10 @@
 // whose names have them.
 
 import { readFile, writeFile } from "node:fs/promises";
-import { createRequire } from "node:module";
 import { join } from "node:path";
-import { browser, holds, open, page, settled, workshop } from "./browser.mjs";
+import { accessible, browser, holds, open, page, settled, workshop } from "./browser.mjs";
 
 const [program, executable, examples] = process.argv.slice(2);
-const axe = await readFile(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
 // Of laminated iron: a field in time is not what is tried here.
 const demo = (await readFile(join(examples, "gantry-pot.sheet.toml"), "utf8"))
   .replace("[body]", "[body]\nlaminated = true")
@@ -26,22 +24,6 @@ const dimension = (page, path) => page.locator(`#drawing .size[data-path="${path
 /** Waits until the pull is settled: it is the first to be. */
 const pulled = (page) =>
   page.waitForFunction(() => document.querySelector('#figures:not([data-stale]) [data-of="pull"][data-si]'), null, { timeout: 60_000 });
-
-/** No serious or critical violation. */
-async function accessible(page, state) {
-  // The page's own policy keeps foreign scripts out: the checker runs in a world of its own.
-  const session = await page.context().newCDPSession(page);
-  const { frameTree } = await session.send("Page.getFrameTree");
-  const { executionContextId } = await session.send("Page.createIsolatedWorld", { frameId: frameTree.frame.id });
-  const run = (expression) =>
-    session.send("Runtime.evaluate", { contextId: executionContextId, expression, awaitPromise: true, returnByValue: true });
-  await run(axe);
-  const { result } = await run(
-    "axe.run(document, { resultTypes: ['violations'] }).then((r) => JSON.stringify(r.violations.map((v) => [v.impact, v.id, v.nodes.slice(0, 3).map((n) => n.target.join(' ') + ': ' + n.failureSummary)])))",
-  );
-  const found = JSON.parse(result.value).filter(([impact]) => impact === "serious" || impact === "critical");
-  holds(!found.length, `${state}: ${JSON.stringify(found, null, 1)}`);
-}
 
 const checks = {
   async "every part is answered, and nothing goes wrong unheard"(at) {

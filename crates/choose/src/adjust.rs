@@ -115,10 +115,8 @@ pub fn adjusted(
     let numbers = Numbers { sheet, question, path: &adjust.path, key: &adjust.key, dimension, watch };
     let (value, mut answer) = settled(&numbers, start, wanted, &label, kind)?;
     let (slope, has_to_be) = sloped(&numbers, value)?;
-    let band = match answer.item(&adjust.key).map(|item| &item.value) {
-        Some(Value::Number(measure)) => slope.and_then(|slope| turned_round(measure, value, slope)),
-        _ => None,
-    };
+    let band = answer.measure(&adjust.key).zip(slope);
+    let band = band.and_then(|(measure, slope)| turned_round(measure, value, slope));
     // What would narrow the number would narrow this.
     answer.next_measurements = band.as_ref().map(advice::next).unwrap_or_default();
     let name = adjust.path.rsplit('.').next().unwrap_or_default().replace('_', " ");

@@ -107,7 +107,7 @@ mod tests {
         let (a, b) =
             (measure(100.0, &[("t", 3.0), ("own", 2.0)]), measure(90.0, &[("t", 4.0), ("its", 1.0)]));
         let common = Common { shared: vec!["t".into()], ..Common::default() };
-        let of = |d: &Measure| (d.value, d.band.as_ref().map_or(0.0, |band| band.standard));
+        let of = |d: &Measure| (d.value, d.standard());
         let sure = difference(&a, &b, &common);
         assert!((of(&sure).1 - 6f64.sqrt()).abs() < 1e-12 && of(&sure).0 == -10.0);
         assert_eq!(verdict(&sure), Verdict::Less);

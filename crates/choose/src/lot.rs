@@ -179,7 +179,7 @@ pub fn watched(sheet: &Sheet, lot: &Lot, watch: &Watch) -> Result<Answer, Failur
     ask::judge_limits(&sheet, &mut answer)?;
     let own = ask::answer(&sheet, &Question::Pull(PullQuestion::default()))?;
     // Its lifting load is that of one magnet, not of the weakest.
-    gather(&[("", vec![&own])], |_, c| !c.brief.starts_with("Lift"), LEAST, &mut answer);
+    gather(&[("", vec![&own])], |_, c| !c.limits_lifting(), LEAST, &mut answer);
     let holding = if magnet.excitation.is_some() { Holding::Electromagnet } else { Holding::Permanent };
     let of = "what each of the lot holds at least";
     let lowest = answer.number(LEAST).unwrap_or(0.0);

@@ -216,10 +216,7 @@ fn main_key(answer: &Answer) -> Option<&str> {
 }
 
 fn column(places: &[Place], item: &Item, dimension: Dimension) -> Column {
-    let measures = places.iter().map(|place| match &place.answer.as_ref().ok()?.item(&item.key)?.value {
-        Value::Number(measure) => Some(measure),
-        Value::Text(_) => None,
-    });
+    let measures = places.iter().map(|place| place.answer.as_ref().ok()?.measure(&item.key));
     let value = |m: Option<&Measure>| m.map_or(f64::NAN, |m| m.value);
     let mut column = Column::new(&item.key, &item.label, dimension, measures.clone().map(value).collect());
     if measures.clone().flatten().any(|m| m.band.is_some()) {

@@ -30,7 +30,7 @@ use std::task::{Context, Poll};
 use tokio::sync::mpsc::{self, UnboundedReceiver};
 
 /// What the page is made of besides itself.
-const ASSETS: [(&str, &str, &str); 13] = [
+const ASSETS: [(&str, &str, &str); 14] = [
     ("page.css", "text/css", STYLE),
     ("workbench.css", "text/css", include_str!("assets/workbench.css")),
     ("workbench.js", "text/javascript", include_str!("assets/workbench.js")),
@@ -38,6 +38,7 @@ const ASSETS: [(&str, &str, &str); 13] = [
     ("drawing.js", "text/javascript", include_str!("assets/drawing.js")),
     ("sliders.js", "text/javascript", include_str!("assets/sliders.js")),
     ("keys.js", "text/javascript", include_str!("assets/keys.js")),
+    ("latest.js", "text/javascript", include_str!("assets/latest.js")),
     ("picture.js", "text/javascript", include_str!("assets/picture.js")),
     ("probe.js", "text/javascript", include_str!("assets/probe.js")),
     ("forms.js", "text/javascript", include_str!("assets/forms.js")),

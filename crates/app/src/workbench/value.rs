@@ -6,7 +6,6 @@ use crate::ask::{Failure, FieldQuestion, Picture, Question};
 use crate::input::checksum;
 use crate::shown;
 use crate::topics::{self, Of};
-use coilwright_magnet::answers::answer::{Answer, Value};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::uncertainty::band::Band;
 use coilwright_magnet::uncertainty::measure::Measure;
@@ -97,7 +96,7 @@ impl Place {
         let answer =
             topics::ask(&ready.loaded.sheet, &Of::Model(Question::Field(question)), None, ("", watch))?;
         let inside = picture.at(self.place_m).inside;
-        let measures = ["b_r_1", "b_z_1", "b_abs_1"].map(|key| measure(&answer, key));
+        let measures = ["b_r_1", "b_z_1", "b_abs_1"].map(|key| answer.measure(key));
         let [Some(across), Some(along), Some(size)] = measures else {
             return Err(Failure::Physics("the field there is not told".into()));
         };
@@ -119,13 +118,6 @@ impl Place {
             inside,
             settled: false,
         }
-    }
-}
-
-fn measure<'a>(answer: &'a Answer, key: &str) -> Option<&'a Measure> {
-    match &answer.item(key)?.value {
-        Value::Number(measure) => Some(measure),
-        Value::Text(_) => None,
     }
 }
 

@@ -4,7 +4,7 @@ use super::resistance::claimed;
 use super::statement::{CONTRADICTION, Statement, comparison, sureness};
 use super::{Finding, Ledger};
 use coilwright_fem::drawing::Symmetry;
-use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::answers::caution;
 use coilwright_magnet::answers::question::{FieldQuestion, PullQuestion, Question};
 use coilwright_magnet::failure::Failure;
@@ -70,10 +70,7 @@ fn best_case(sheet: &Sheet) -> Result<Sheet, Failure> {
 }
 
 fn number(answer: &Answer, key: &str) -> Option<(f64, f64)> {
-    match &answer.item(key)?.value {
-        Value::Number(m) => Some((m.value, m.band.as_ref().map_or(0.0, |b| b.standard))),
-        Value::Text(_) => None,
-    }
+    answer.measure(key).map(|measure| (measure.value, measure.standard()))
 }
 
 /// Most that saturated poles can pull, N: Js²/(2 µ0) on all pole area (Maxwell's stress; the field of the coil itself

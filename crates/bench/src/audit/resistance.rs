@@ -7,7 +7,6 @@ use super::{Finding, Ledger};
 use crate::electrical::{self, Ohms, Resistances, cold_kelvin, mean};
 use crate::meters::Meters;
 use crate::readings::Readings;
-use coilwright_magnet::answers::answer::Value;
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::{Excitation, Magnet};
@@ -112,13 +111,13 @@ fn by_wire(sheet: &Sheet) -> Option<Statement> {
     let mut without = sheet.clone();
     without.remove("winding.resistance");
     let answer = answer(&without, &Question::Winding).ok()?;
-    let Value::Number(measure) = &answer.item("resistance_20")?.value else { return None };
+    let measure = answer.measure("resistance_20")?;
     let how = if sheet.has("winding.turns") || sheet.has("winding.layers") {
         "wire, turns and mean turn"
     } else {
         "wire and window, the fill factor assumed"
     };
-    let standard = measure.band.as_ref().map_or(0.0, |band| band.standard);
+    let standard = measure.standard();
     Some(Statement::new("wire", "wire and turns", measure.value, standard).noted(how))
 }
 

@@ -2,7 +2,7 @@
 
 use super::statement::{CONTRADICTION, Statement, comparison, sureness};
 use super::{Finding, Ledger};
-use coilwright_magnet::answers::answer::{Answer, Value};
+use coilwright_magnet::answers::answer::Answer;
 use coilwright_magnet::answers::question::{HeatQuestion, Question};
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::material::{ThermalClass, thermal_class};
@@ -71,11 +71,11 @@ fn judge(sheet: &Sheet, class: ThermalClass, hot: &Answer, ledger: &mut Ledger) 
         100.0 * duty.unwrap_or(1.0),
         assumed(duty.is_some())
     );
-    let Some(Value::Number(spot)) = hot.item("hot_spot_steady").map(|item| &item.value) else {
+    let Some(spot) = hot.measure("hot_spot_steady") else {
         without_steady_state(sheet, &rating, hot, ledger);
         return;
     };
-    let standard = spot.band.as_ref().map_or(0.0, |band| band.standard);
+    let standard = spot.standard();
     let limit = Statement {
         low: 0.0,
         ..Statement::new("limit", "most that the class allows", class.limit_k, 0.0).noted(rating.clone())

@@ -6,7 +6,6 @@ use crate::instrument::HallProbe;
 use crate::least_squares::{Estimate, Parameter};
 use crate::meters::Meters;
 use crate::readings::Readings;
-use coilwright_magnet::answers::answer::Value;
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::magnet::assumption::Assumption;
@@ -155,9 +154,9 @@ pub(super) fn unknowns(
         Some(_) => Some(answer(sheet, &Question::Winding)?),
         None => None,
     };
-    let of_winding = |key: &str| match &winding.as_ref()?.item(key)?.value {
-        Value::Number(m) => Some((m.value, m.band.as_ref().map_or(0.0, |b| b.standard))),
-        Value::Text(_) => None,
+    let of_winding = |key: &str| {
+        let measure = winding.as_ref()?.measure(key)?;
+        Some((measure.value, measure.standard()))
     };
     let magnetic = field || pull;
     if let (true, Some(turns)) = (magnetic, of_winding("turns")) {

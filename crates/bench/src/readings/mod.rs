@@ -183,21 +183,19 @@ pub fn read(reader: impl BufRead, options: &Options) -> Result<Readings, ReadErr
 /// reads.
 fn plausible(column: &Column, number: f64) -> Result<f64, FaultKind> {
     let si = column.unit.to_si(number);
+    let told = || (column.head.clone(), format!("{number} {}", column.unit.symbol));
     if column.measurand.dimension() == Dimension::Temperature && !TEMPERATURES_K.contains(&si) {
-        let (column, text) = (column.head.clone(), format!("{number} {}", column.unit.symbol));
+        let (column, text) = told();
         return Err(FaultKind::Temperature { column, text });
     }
     let reason = match column.measurand {
         Measurand::Pull if si < 0.0 => Some("a pull is not below nought"),
         _ => beyond_reason(column.measurand.dimension(), si),
     };
-    match reason {
-        Some(reason) => {
-            let (column, text) = (column.head.clone(), format!("{number} {}", column.unit.symbol));
-            Err(FaultKind::BeyondReason { column, text, reason })
-        }
-        None => Ok(si),
-    }
+    reason.map_or(Ok(si), |reason| {
+        let (column, text) = told();
+        Err(FaultKind::BeyondReason { column, text, reason })
+    })
 }
 
 /// Rows as they come in.

@@ -12,7 +12,6 @@ use crate::electrical;
 use crate::least_squares::{FitError, Noise, Parameter, Settings, Solution, fit};
 use crate::meters::Meters;
 use crate::readings::{Measurand, Readings};
-use coilwright_magnet::answers::answer::Value;
 use coilwright_magnet::answers::question::Question;
 use coilwright_magnet::coupled::operating_point::{Driven, Pattern};
 use coilwright_magnet::failure::Failure;
@@ -21,6 +20,7 @@ use coilwright_magnet::magnet::assumption::Assumption;
 use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::thermal::setting::{Setting, surroundings};
+use coilwright_magnet::uncertainty::measure::Measure;
 use std::sync::Mutex;
 
 /// Points of a log that are fitted.
@@ -311,10 +311,7 @@ fn resistance_before(
     at_20_ohm: f64,
 ) -> Result<(f64, f64), Failure> {
     let known = answer(sheet, &Question::Winding)?;
-    let own = match known.item("resistance_20").map(|i| &i.value) {
-        Some(Value::Number(m)) => m.band.as_ref().map_or(0.0, |b| b.standard),
-        _ => 0.0,
-    };
+    let own = known.measure("resistance_20").map_or(0.0, Measure::standard);
     let all = electrical::resistances(readings, meters)?;
     let shared = all.volts_over_amperes.first().or(all.ohmmeter.first()).map_or(0.0, |o| o.shared / o.ohm);
     Ok((at_20_ohm, own.hypot(shared * at_20_ohm).max(1e-4 * at_20_ohm)))

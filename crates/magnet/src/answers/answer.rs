@@ -218,6 +218,13 @@ impl Column {
     }
 }
 
+impl Caution {
+    /// It says what may be lifted.
+    pub fn limits_lifting(&self) -> bool {
+        self.danger == Danger::DroppedLoad && self.brief.starts_with("Lift")
+    }
+}
+
 impl Answer {
     /// An empty answer of a command about a magnet.
     pub fn new(command: &str, magnet: &str) -> Self {
@@ -247,12 +254,17 @@ impl Answer {
         self.groups.iter().flat_map(|g| &g.items).find(|i| i.key == key)
     }
 
-    /// The number of that key, in SI.
-    pub fn number(&self, key: &str) -> Option<f64> {
+    /// The number of that key with its band.
+    pub fn measure(&self, key: &str) -> Option<&Measure> {
         match &self.item(key)?.value {
-            Value::Number(m) => Some(m.value),
+            Value::Number(measure) => Some(measure),
             Value::Text(_) => None,
         }
+    }
+
+    /// The number of that key, in SI.
+    pub fn number(&self, key: &str) -> Option<f64> {
+        self.measure(key).map(|measure| measure.value)
     }
 }
 

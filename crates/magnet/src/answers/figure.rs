@@ -12,6 +12,7 @@ use crate::quantity::Dimension;
 use crate::sheet::Sheet;
 use crate::uncertainty::measure::Measure;
 use coilwright_fem::drawing::{Curve, Outline, Point, Symmetry};
+use coilwright_fem::magnetostatics::FieldPoint;
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -186,8 +187,8 @@ pub struct Shade {
 const AROUND: f64 = 0.3;
 /// Relative accuracy that a picture needs.
 const ACCURACY: f64 = 0.02;
-/// Cells of a picture along its longer side.
-const CELLS: f64 = 200.0;
+/// Nodes along the longer side of a picture, less one.
+const CELLS: f64 = 240.0;
 /// Shades, equally far apart on a logarithmic scale.
 const SHADES: usize = 32;
 /// Weakest over strongest field that is still told apart.
@@ -226,9 +227,8 @@ impl Picture {
         let stage = magnet.stage();
         let solved = Solved::for_pull(magnet.scene(&stage), ACCURACY)?;
         let area = surroundings(&magnet, &of_stage(&magnet, &stage), AROUND);
-        let probe = solved.ladder.probe();
-        let grid = Grid::of(area[0], area[1], CELLS, |p| probe.at(p).size_t());
-        let flux = pictured(&magnet, &solved, area, &grid);
+        let (grid, fields) = surveyed(&solved, area);
+        let flux = pictured(&magnet, area, &grid, &fields);
         Ok(Self { flux, face_m: magnet.face_m, faced: !magnet.free, solved })
     }
 
@@ -251,8 +251,25 @@ pub fn flux(sheet: &Sheet) -> Result<Option<Flux>, Failure> {
     Picture::of(sheet).map(|picture| picture.flux)
 }
 
-/// The picture of a solved scene within a rectangle, m, of which a grid has the magnitude; none where there is no field.
-pub(crate) fn pictured(magnet: &Magnet, solved: &Solved, area: [[f64; 2]; 2], size_t: &Grid) -> Option<Flux> {
+/// A solved field at the nodes of a grid over a rectangle, m: its magnitude, and all of it row by row.
+pub(crate) fn surveyed(solved: &Solved, [x, y]: [[f64; 2]; 2]) -> (Grid, Vec<FieldPoint>) {
+    let probe = solved.ladder.probe();
+    let mut fields: Vec<FieldPoint> = Vec::new();
+    let size_t = Grid::of(x, y, CELLS, |p| {
+        let field = probe.at(p);
+        fields.push(field);
+        field.size_t()
+    });
+    (size_t, fields)
+}
+
+/// The picture of a field that was surveyed over a rectangle, m; none where there is no field.
+pub(crate) fn pictured(
+    magnet: &Magnet,
+    area: [[f64; 2]; 2],
+    size_t: &Grid,
+    fields: &[FieldPoint],
+) -> Option<Flux> {
     let strongest = size_t.values.iter().copied().fold(0.0, f64::max);
     if strongest <= 0.0 {
         return None;
@@ -263,7 +280,7 @@ pub(crate) fn pictured(magnet: &Magnet, solved: &Solved, area: [[f64; 2]; 2], si
         let above_t = weakest * (strongest / weakest).powf(k as f64 / SHADES as f64);
         Shade { above_t, outlines: closed.contour(above_t) }
     };
-    let found = flux_lines(magnet, solved, area[0], area[1]);
+    let found = flux_lines(magnet, size_t, fields);
     let measure = |value, dimension| Measure { value, dimension, band: None };
     Some(Flux {
         between: measure(found.between_wb, Dimension::Flux),

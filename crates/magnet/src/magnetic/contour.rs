@@ -27,17 +27,22 @@ impl Grid {
         let cells = size.map(|s| (s / (size[0].max(size[1]) / most) - 1e-9).ceil().max(2.0));
         let (cell, count) = ([size[0] / cells[0], size[1] / cells[1]], cells.map(|c| c as usize + 1));
         let mut grid = Self { origin: [x[0], y[0]], cell, count, values: Vec::new(), rimmed: false };
-        let nodes = (0..count[1]).flat_map(|j| (0..count[0]).map(move |i| (i, j)));
-        grid.values = nodes.map(|(i, j)| grid.node(i, j)).map(value).collect();
+        grid.values = nodes(count).map(|(i, j)| grid.node(i, j)).map(value).collect();
         grid
+    }
+
+    /// The same nodes with other values, asked for by their number.
+    pub(crate) fn revalued(&self, value: impl Fn(usize, Point) -> f64) -> Self {
+        let values = nodes(self.count).enumerate().map(|(k, (i, j))| value(k, self.node(i, j))).collect();
+        Self { values, ..*self }
     }
 
     /// The same with a rim of nothing, so that every area above a level greater than zero is closed.
     pub(crate) fn closed(&self) -> Self {
         let count = self.count.map(|n| n + 2);
         let rim = |i: usize, j: usize| i == 0 || j == 0 || i == count[0] - 1 || j == count[1] - 1;
-        let nodes = (0..count[1]).flat_map(|j| (0..count[0]).map(move |i| (i, j)));
-        let values = nodes.map(|(i, j)| if rim(i, j) { 0.0 } else { self.value(i - 1, j - 1) }).collect();
+        let values =
+            nodes(count).map(|(i, j)| if rim(i, j) { 0.0 } else { self.value(i - 1, j - 1) }).collect();
         Self { count, values, rimmed: true, ..*self }
     }
 
@@ -112,6 +117,11 @@ impl Grid {
         let (p, q) = (self.node(i, j), self.node(k, l));
         [p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])]
     }
+}
+
+/// Columns and rows of all nodes, row by row.
+fn nodes([across, along]: [usize; 2]) -> impl Iterator<Item = (usize, usize)> {
+    (0..along).flat_map(move |j| (0..across).map(move |i| (i, j)))
 }
 
 #[cfg(test)]

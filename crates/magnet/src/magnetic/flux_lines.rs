@@ -2,13 +2,11 @@
 
 use crate::magnet::Magnet;
 use crate::magnetic::contour::Grid;
-use crate::magnetic::solved::Solved;
 use coilwright_fem::drawing::{Point, Symmetry};
+use coilwright_fem::magnetostatics::FieldPoint;
 use std::f64::consts::PI;
 
-/// Lines, and the points of the grid across and along at most.
 const LINES: usize = 18;
-const POINTS: f64 = 240.0;
 
 /// Flux lines of a solved scene.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,18 +17,13 @@ pub(crate) struct FluxLines {
     pub(crate) lines: Vec<Vec<Point>>,
 }
 
-/// The flux lines of a solved scene in a rectangle of its drawing, m.
-pub(crate) fn flux_lines(magnet: &Magnet, solved: &Solved, x: [f64; 2], y: [f64; 2]) -> FluxLines {
-    let probe = solved.ladder.probe();
-    let flux_wb = |p: Point| {
-        let potential = probe.at(p).potential;
-        match magnet.symmetry {
-            // Through the circle about the axis that passes the point.
-            Symmetry::Axial => 2.0 * PI * p[0] * potential,
-            Symmetry::PlanarHalf(_) | Symmetry::Planar => magnet.depth_m * potential,
-        }
-    };
-    let grid = Grid::of(x, y, POINTS, flux_wb);
+/// The flux lines of a magnet whose field is known at the nodes of a grid of its drawing.
+pub(crate) fn flux_lines(magnet: &Magnet, nodes: &Grid, fields: &[FieldPoint]) -> FluxLines {
+    let grid = nodes.revalued(|k, p| match magnet.symmetry {
+        // Through the circle about the axis that passes the point.
+        Symmetry::Axial => 2.0 * PI * p[0] * fields[k].potential,
+        Symmetry::PlanarHalf(_) | Symmetry::Planar => magnet.depth_m * fields[k].potential,
+    });
     let ends =
         grid.values.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], v| [a.min(*v), b.max(*v)]);
     let between_wb = (ends[1] - ends[0]) / LINES as f64;

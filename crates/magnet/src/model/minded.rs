@@ -43,7 +43,7 @@ pub(crate) fn add(sheet: &Sheet, magnet: &Magnet, lifts: bool, answer: &mut Answ
 /// The usual limit for lifting anew, where an answer has one, for its bands are others now.
 pub fn lift_again(sheet: &Sheet, magnet: &Magnet, answer: &mut Answer) {
     let before = answer.cautions.len();
-    answer.cautions.retain(|caution| !caution.brief.starts_with("Lift"));
+    answer.cautions.retain(|caution| !caution.limits_lifting());
     if answer.cautions.len() < before {
         working_load(sheet, answer, holding(magnet));
     }
@@ -60,10 +60,7 @@ fn holding(magnet: &Magnet) -> Holding {
 /// What skin may touch and what is live, judged by the unfavourable end of a band. What runs away within the run has
 /// worse to say.
 fn skin_and_live_parts(answer: &mut Answer) {
-    let high = |key: &str| match &answer.item(key)?.value {
-        Value::Number(m) => Some(m.band.as_ref().map_or(m.value, |b| b.high)),
-        Value::Text(_) => None,
-    };
+    let high = |key: &str| answer.measure(key).map(|m| m.band.as_ref().map_or(m.value, |b| b.high));
     let skin = ["surface_temperature_steady", "surface_temperature"];
     let hottest =
         skin.into_iter().filter_map(|key| Some((key, high(key)?))).max_by(|a, b| a.1.total_cmp(&b.1));

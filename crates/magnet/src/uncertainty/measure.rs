@@ -16,6 +16,13 @@ pub struct Measure {
     pub band: Option<Band>,
 }
 
+impl Measure {
+    /// Its standard uncertainty, in the value's unit; nought where it is exact.
+    pub fn standard(&self) -> f64 {
+        self.band.as_ref().map_or(0.0, |band| band.standard)
+    }
+}
+
 impl Budget {
     /// The value with its band.
     pub fn measure(&self, dimension: Dimension) -> Measure {

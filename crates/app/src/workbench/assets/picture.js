@@ -1,5 +1,6 @@
 // The picture of the field: what it is under the pointer, or under a cursor that the arrow keys move.
 
+import { Latest } from "./latest.js";
 import { post } from "./workbench.js";
 
 const at = (id) => document.getElementById(id);
@@ -12,8 +13,7 @@ export class Picture {
     this.bench = bench;
     /** Where the cursor is, in the figure, m. */
     this.place = null;
-    this.busy = false;
-    this.again = false;
+    this.quick = new Latest(() => this.once());
     this.timer = 0;
     this.settling = null;
     this.reading = document.createElement("p");
@@ -117,18 +117,12 @@ export class Picture {
     clearTimeout(this.timer);
     this.settling?.abort();
     this.reading.dataset.stale = "yes";
-    if (this.busy) {
-      this.again = true;
-      return;
-    }
-    this.busy = true;
-    do {
-      this.again = false;
-      const started = performance.now();
-      if (await this.read(false)) performance.measure("value", { start: started });
-    } while (this.again);
-    this.busy = false;
-    this.timer = setTimeout(() => this.read(true), REST);
+    if (await this.quick.run()) this.timer = setTimeout(() => this.read(true), REST);
+  }
+
+  async once() {
+    const started = performance.now();
+    if (await this.read(false)) performance.measure("value", { start: started });
   }
 
   async read(settle) {

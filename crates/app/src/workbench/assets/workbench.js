@@ -5,6 +5,7 @@ import { Drawing } from "./drawing.js";
 import { Sliders } from "./sliders.js";
 import { Keeping } from "./keep.js";
 import { Keys } from "./keys.js";
+import { Latest } from "./latest.js";
 import { Picture } from "./picture.js";
 import { Probe } from "./probe.js";
 import { Forms } from "./forms.js";
@@ -43,8 +44,8 @@ class Workbench {
     this.units = "si";
     /** Of a dimension that is being dragged: path and text. */
     this.dragged = null;
-    this.busy = false;
-    this.again = false;
+    /** One quick question at a time; the newest is asked as soon as the one before it is answered. */
+    this.quick = new Latest(() => this.once());
     this.settling = null;
     this.timer = 0;
     this.asked = 0;
@@ -95,33 +96,23 @@ class Workbench {
     clearTimeout(this.timer);
     this.keeping.note();
     this.seek.changed();
-    this.quick();
+    this.quick.run();
     this.timer = setTimeout(() => this.settleNow(), REST);
   }
 
-  /** One quick question at a time; the newest is asked as soon as the one before it is answered. */
-  async quick() {
-    if (this.busy) {
-      this.again = true;
-      return;
-    }
-    this.busy = true;
-    do {
-      this.again = false;
-      const started = performance.now();
-      await this.ask(false, new AbortController(), (part) => {
-        if (part.part === "quick" && part.values[0]?.of === "pull") {
-          performance.measure("quick", { start: started });
-        }
-        return this.again && part.id === "flux";
-      });
-    } while (this.again);
-    this.busy = false;
+  async once() {
+    const started = performance.now();
+    await this.ask(false, new AbortController(), (part) => {
+      if (part.part === "quick" && part.values[0]?.of === "pull") {
+        performance.measure("quick", { start: started });
+      }
+      return this.quick.again && part.id === "flux";
+    });
   }
 
   async settleNow() {
     clearTimeout(this.timer);
-    if (this.busy) {
+    if (this.quick.busy) {
       this.timer = setTimeout(() => this.settleNow(), REST);
       return;
     }

@@ -1,16 +1,13 @@
 //! The field over an area: its values on a grid, areas of like magnitude to be shaded, and flux lines.
 
 use crate::answers::field::read::{Face, USUAL_ACCURACY, solve, stage};
-use crate::answers::figure::{Figure, Flux, of_stage, pictured, surroundings};
+use crate::answers::figure::{Figure, Flux, of_stage, pictured, surroundings, surveyed};
 use crate::answers::question::FieldQuestion;
 use crate::failure::Failure;
 use crate::magnet::Magnet;
-use crate::magnetic::contour::Grid;
 use crate::quantity::{Dimension, UnitSystem};
 use crate::sheet::Sheet;
 
-/// Nodes along the longer side of an area, less one.
-const CELLS: f64 = 240.0;
 /// How much of the air round a magnet is shown, over its reach.
 const AROUND: f64 = 0.6;
 /// Least over greatest side of an area.
@@ -60,14 +57,9 @@ pub fn map(sheet: &Sheet, question: &FieldQuestion, area: Option<[(f64, f64); 2]
     let face = Face::of(sheet, question);
     let accuracy = sheet.value("accuracy.field").unwrap_or(USUAL_ACCURACY);
     let solved = solve(&magnet, &stage, question, &face, accuracy)?;
-    let probe = solved.ladder.probe();
-    let mut fields = Vec::new();
-    let grid = Grid::of(x, y, CELLS, |p| {
-        fields.push(probe.at(p));
-        fields[fields.len() - 1].size_t()
-    });
+    let (grid, fields) = surveyed(&solved, [x, y]);
     let [columns, rows] = grid.count;
-    let Some(flux) = pictured(&magnet, &solved, [x, y], &grid) else {
+    let Some(flux) = pictured(&magnet, [x, y], &grid, &fields) else {
         let hint = "give the magnet a current or a permanent magnet, and an area that its field reaches";
         return Err(sheet.fault("form", "there is no field to map", hint).into());
     };
