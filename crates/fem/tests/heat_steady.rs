@@ -189,6 +189,11 @@ fn growth_with_temperature_and_runaway() {
     }
     assert_eq!(steady(&mut heat, 0.9 * critical), Err(HeatError::Runaway { ceiling_k: 2000.0 }));
     assert_eq!(steady(&mut heat, 0.0), Err(HeatError::Runaway { ceiling_k: 2000.0 }));
+    // A million times as much heat warms it within a millisecond, and is as much a runaway.
+    let h = |_: f64| critical;
+    let film = [Film { ambient_k: AMBIENT_K, coefficient: &h }];
+    let strong = heat.steady(&film, |_| 1e6, AMBIENT_K, 2000.0);
+    assert_eq!(strong, Err(HeatError::Runaway { ceiling_k: 2000.0 }));
 }
 
 /// The same body with power that falls as its mean rises, f = 1/(1 + α ΔT)², as at constant voltage: ΔT (1 +

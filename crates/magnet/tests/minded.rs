@@ -57,8 +57,28 @@ fn a_burning_magnet_is_a_fire_in_every_answer() {
         let burning = answer(&sheet(&[]), &question).unwrap();
         assert!(has(&burning, Danger::Fire), "{question:?}: {:?}", burning.cautions);
         assert_eq!(lifts(&burning), None, "{question:?}");
+        assert!(burning.summary.contains("burns"), "{question:?}: {}", burning.summary);
         let cool = answer(&sheet(&[("drive.current", "0.2 A")]), &question).unwrap();
         assert!(!has(&cool, Danger::Fire), "{question:?}: {:?}", cool.cautions);
+    }
+}
+
+/// However strong a drive is, what it does to a winding is to burn it. In no time for heat to leave, copper at a current takes
+/// `m c ΔT' = P₀ (1 + α ΔT)`: a rise of ΔT takes `m c/(P₀ α) ln(1 + α ΔT)` (385 J/(kg K), 0.00393/K: CRC Handbook), and a little
+/// longer with the enamel and air that warm along.
+#[test]
+fn the_strongest_drive_burns_the_winding_at_once() {
+    let mains = sheet(&[("drive.current", "300 A")]);
+    let heat = Question::Heat(HeatQuestion { duration_s: Some(60.0), ..HeatQuestion::default() });
+    let burning = answer(&mains, &heat).unwrap();
+    let winding = answer(&mains, &Question::Winding).unwrap();
+    let number = |a: &Answer, key: &str| a.number(key).unwrap_or_else(|| panic!("no {key}"));
+    let copper = number(&winding, "conductor_mass") * 385.0 / number(&burning, "power");
+    let at = copper / 0.00393 * (0.00393 * (number(&burning, "winding_mean") - 293.15)).ln_1p();
+    let found = number(&burning, "runaway_time") / at;
+    assert!((1.0..1.15).contains(&found), "{found} of {at} s");
+    for question in [Question::Pull(PullQuestion::default()), Question::Switch(SwitchQuestion::default())] {
+        assert!(has(&answer(&mains, &question).unwrap(), Danger::Fire), "{question:?}");
     }
 }
 

@@ -127,8 +127,8 @@ pub enum HeatError {
         /// Where it was given up, in K.
         ceiling_k: f64,
     },
-    /// The iteration did not settle.
-    #[error("the temperature did not settle: last correction {correction_k:.1e} K")]
+    /// No step, however short, leads on, or the steady state is not met.
+    #[error("no temperature balances this heat (it was still out by {correction_k:.1e} K)")]
     NotConverged {
         /// Last correction in K.
         correction_k: f64,

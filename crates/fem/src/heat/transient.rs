@@ -76,6 +76,8 @@ const W: f64 = 0.25 * std::f64::consts::SQRT_2;
 const ERROR: [f64; 3] = [(1.0 - W) / 3.0 - W, (3.0 * W + 1.0) / 3.0 - W, D / 3.0 - D];
 /// Corrections of a stage, relative to the tolerance of the step.
 const SETTLED: f64 = 0.01;
+/// Steps that are refused one after the other before giving up.
+const REFUSALS_MAX: usize = 40;
 /// Iterations of a stage.
 const ITERATIONS_MAX: usize = 10;
 
@@ -98,7 +100,7 @@ impl Heat {
         let mut stops: Vec<f64> =
             stepping.breaks_s.iter().copied().filter(|t| *t > 0.0 && *t < stepping.end_s).collect();
         stops.push(stepping.end_s);
-        let mut step = 0.0;
+        let (mut step, mut refused) = (0.0, 0);
         for (k, &stop) in stops.iter().enumerate() {
             let left = stop - state.time_s;
             state.restart(self, films, &drive, left)?;
@@ -112,6 +114,7 @@ impl Heat {
             while state.time_s < stop {
                 let left = stop - state.time_s;
                 step = step.min(stepping.step_max_s);
+                let before = state.time_s;
                 // Not a tiny last step.
                 let taken = if step >= left { left } else { step.min(0.5 * left.max(step)) };
                 match state.attempt(self, films, &drive, taken, stepping.tolerance_k)? {
@@ -135,7 +138,9 @@ impl Heat {
                     }
                     None => step = 0.25 * taken,
                 }
-                if step < 1e-12 * stop {
+                // However short a strong drive's steps are: what counts is that none of them leads anywhere.
+                refused = if state.time_s > before { 0 } else { refused + 1 };
+                if refused > REFUSALS_MAX {
                     return Err(HeatError::NotConverged { correction_k: state.correction_k });
                 }
             }

@@ -44,7 +44,7 @@ pub(crate) fn judge(sheet: &Sheet, answer: &Answer, others: &[Item]) -> Vec<Limi
         }
         found.extend(judged);
     }
-    for item in answer.groups.iter().flat_map(|g| &g.items).filter(|i| i.key.starts_with("runaway")) {
+    for item in answer.groups.iter().flat_map(|g| &g.items).filter(|i| i.key == "runaway") {
         found.push(Limit {
             by: "runaway".into(),
             key: item.key.clone(),

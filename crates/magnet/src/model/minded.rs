@@ -1,6 +1,6 @@
 //! What every answer minds, whatever was asked: hot skin, live parts, a magnet that burns, and what may be lifted.
 
-use crate::answers::answer::{Answer, Danger, Value};
+use crate::answers::answer::{Answer, Caution, Danger, Value};
 use crate::answers::caution::{self, Holding};
 use crate::answers::pull::plain;
 use crate::coupled::operating_point::{Driven, Feed, Pattern};
@@ -29,10 +29,15 @@ pub(crate) fn add(sheet: &Sheet, magnet: &Magnet, lifts: bool, answer: &mut Answ
     let ends = if told { Some(End::Burns) } else { in_the_end(sheet, magnet) };
     let burns = ends.is_some();
     let cautioned = answer.cautions.iter().any(|c| c.danger == Danger::Fire);
-    match ends.filter(|_| !cautioned) {
-        Some(End::Burns) => answer.cautions.extend(caution::runaway(&about)),
-        Some(End::TooHot(kelvin)) => answer.cautions.extend(caution::beyond_all_classes(&about, kelvin)),
-        None => {}
+    // Of its heat an answer has told already.
+    let tells = answer.command != "heat";
+    if let Some(end) = &ends {
+        if tells {
+            answer.summary = format!("{} {}", answer.summary, end.sentence()).trim_start().into();
+        }
+        if !cautioned {
+            answer.cautions.extend(end.cautions(&about));
+        }
     }
     // A winding that burns holds nothing for long.
     if lifts && !burns {
@@ -76,6 +81,23 @@ enum End {
     Burns,
     /// It settles where no insulation lasts.
     TooHot(f64),
+}
+
+impl End {
+    /// What a sentence about anything else must not leave out.
+    fn sentence(&self) -> &'static str {
+        match self {
+            Self::Burns => "Left on, its winding burns.",
+            Self::TooHot(_) => "Left on, its winding gets hotter than any insulation bears.",
+        }
+    }
+
+    fn cautions(&self, about: &str) -> Vec<Caution> {
+        match self {
+            Self::Burns => caution::runaway(about),
+            Self::TooHot(kelvin) => caution::beyond_all_classes(about, *kelvin),
+        }
+    }
 }
 
 /// Whether the drive of the sheet, left on as the sheet says, ends in a fire. What cannot be told (no winding, a heat that is

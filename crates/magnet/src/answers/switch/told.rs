@@ -101,7 +101,7 @@ impl Told<'_> {
     /// Switching off by the sheet's own clamp.
     pub(crate) fn off(&self, own_off: &SwitchedOff, load_note: &str, answer: &mut Answer) {
         let (own, load_n) = (&self.state.own, self.state.load_n);
-        let (label, peak_v) = ("highest voltage across the coil", own_off.peak_coil_v);
+        let (label, peak_v) = (PEAK, own_off.peak_coil_v);
         let release = match own_off.release {
             Release::After { time_s, .. } => {
                 self.number("release_time", DROP_OUT, time_s, Dimension::Time).with_note(self.eddies())
@@ -156,12 +156,7 @@ impl Told<'_> {
             Item::number(&key("off_time"), "time until the current is gone", off.gone_s, Dimension::Time)
                 .with_note(if matches!(clamp.clamp, Clamp::Resistor { .. }) { "to 0.1 %" } else { "" }),
         );
-        let peak = Item::number(
-            &key("peak_voltage"),
-            "highest voltage across the coil",
-            off.peak_coil_v,
-            Dimension::Voltage,
-        );
+        let peak = Item::number(&key("peak_voltage"), PEAK, off.peak_coil_v, Dimension::Voltage);
         let peak = match clamp.clamp {
             Clamp::Nothing { stray_farad } => {
                 let spark = interruption(state.coil, state.current, stray_farad)?;
@@ -359,6 +354,9 @@ impl Told<'_> {
 
 /// What a person calls the time until the load falls.
 const DROP_OUT: &str = "drop-out time";
+
+/// And the voltage that its clamp lets the coil make.
+const PEAK: &str = "highest voltage as the coil is cut off";
 
 /// Why a time is not told.
 fn not_told(error: f64) -> String {
