@@ -160,6 +160,34 @@ fn misled(item: &Item, sheet: &Sheet) -> bool {
     past_nothing || band.contributors.iter().any(|c| c.share >= MATTERS && wide(&c.path))
 }
 
+/// Standard uncertainties within which one limit of a supply may take over from another.
+const REACH: f64 = 2.0;
+
+/// Whether two of a supply's limits let so nearly the same current flow that what is uncertain decides between them. There
+/// every number that goes with the current has a kink, and a straight line knows one side of it alone.
+fn supply_decides(answer: &Answer, sheet: &Sheet) -> Result<bool, Failure> {
+    let magnet = Magnet::complete(sheet)?;
+    let supply = magnet.excitation.as_ref().and_then(|e| e.supply);
+    let Some(supply) = supply.filter(|supply| supply.margin(1.0).is_finite()) else { return Ok(false) };
+    let relative = |path: &&str| {
+        let given = sheet.quantity(path).filter(|q| q.value != 0.0);
+        given.map(|q| q.standard_uncertainty() / q.value)
+    };
+    let limits =
+        ["drive.voltage", "drive.voltage_limit", "drive.current", "drive.current_limit", "drive.power_limit"];
+    let given: f64 = limits.iter().filter_map(relative).map(|u| u * u).sum();
+    let near = |answer: &Answer| {
+        let winding = ["resistance", "resistance_cold", "resistance_hot", "resistance_steady"];
+        winding.into_iter().filter_map(|key| answer.measure(key)).any(|ohm| {
+            let doubt = (given + (ohm.standard() / ohm.value).powi(2)).sqrt();
+            supply.margin(ohm.value).ln() < REACH * doubt
+        })
+    };
+    // A question that tells no resistance is one about the winding as it is driven.
+    let untold = answer.measure("resistance").or(answer.measure("resistance_cold")).is_none();
+    Ok(near(answer) || untold && near(&ask::answer(sheet, &Question::Winding)?))
+}
+
 /// Puts a number's sampled interval in the place of the one to first order.
 fn take(item: &mut Item, number: &SampledNumber) {
     if let Value::Number(Measure { dimension, band: Some(band), .. }) = &mut item.value {
@@ -190,12 +218,14 @@ pub fn answer(sheet: &Sheet, question: &Question, watch: &Watch) -> Result<Answe
 /// # Errors
 /// As [`sampled`].
 pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question, watch: &Watch) -> Result<(), Failure> {
-    if !answer.groups.iter().flat_map(|g| &g.items).any(|item| misled(item, sheet)) {
+    let kink = supply_decides(answer, sheet)?;
+    let misled = |item: &Item| kink || misled(item, sheet);
+    if !answer.groups.iter().flat_map(|g| &g.items).any(misled) {
         return Ok(());
     }
     let found = watched(answer, sheet, question, (ENOUGH, 1), watch)?;
     let (mut mended, mut lacks) = (Vec::new(), Vec::new());
-    for item in answer.groups.iter_mut().flat_map(|g| &mut g.items).filter(|i| misled(i, sheet)) {
+    for item in answer.groups.iter_mut().flat_map(|g| &mut g.items).filter(|item| misled(item)) {
         let Some(number) = found.numbers.iter().find(|n| n.key == item.key) else { continue };
         take(item, number);
         mended.push(format!("`{}`", item.key));
@@ -203,11 +233,15 @@ pub fn mend(answer: &mut Answer, sheet: &Sheet, question: &Question, watch: &Wat
     }
     answer.warnings.extend(lacks);
     if !mended.is_empty() {
-        answer.warnings.push(format!(
-            "tolerances are too wide for first order: the bands of {} are by {} samples",
-            mended.join(", "),
-            found.count
-        ));
+        let (count, mended) = (found.count, mended.join(", "));
+        answer.warnings.push(match kink {
+            true => format!(
+                "what is uncertain decides which of the supply's limits holds the current: the bands are by {count} samples"
+            ),
+            false => {
+                format!("tolerances are too wide for first order: the bands of {mended} are by {count} samples")
+            }
+        });
         lift_again(sheet, answer)?;
     }
     Ok(())

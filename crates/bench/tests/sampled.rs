@@ -124,6 +124,41 @@ fn a_voltage_of_which_little_is_known() {
     );
 }
 
+/// A supply at its current limit: the current is the limit, or less where the winding takes less, and never more. Voltage and
+/// resistance, each rectangular and good to 5 %, make a triangle of 10 % about their quotient; its lowest fortieth ends at
+/// −(1 − √0.05) · 10 % (W. Feller, An Introduction to Probability Theory II, I.7: sums of two rectangular variables).
+#[test]
+fn a_supply_at_its_limit_is_a_kink() {
+    let text = |limit: &str| {
+        format!(
+            "sheet = 1\nform = \"coil\"\n[winding]\ninner_diameter = \"20 mm\"\nouter_diameter = \"40 mm\"\n\
+             length = \"30 mm\"\nturns = 1000\nresistance = \"10 ohm ± 5 %\"\nresistance_at = \"20 °C\"\n\
+             [drive]\nvoltage = \"12 V ± 5 %\"\ncurrent_limit = \"{limit}\"\n"
+        )
+    };
+    let current = |limit: &str| {
+        let sheet = Sheet::parse(&text(limit), "coil").unwrap().0;
+        let found = coilwright_bench::sampled::answer(&sheet, &Question::Winding, &Watch::default()).unwrap();
+        let told = found.warnings.iter().any(|w| w.contains("which of the supply's limits"));
+        (found.measure("current").unwrap().band.clone().unwrap(), told)
+    };
+    let low = 1.2 * (1.0 - 0.1 * (1.0 - 0.05_f64.sqrt()));
+    // By voltage alone at the best estimate, and by current alone.
+    for limit in ["1.21 A", "1.19 A"] {
+        let (band, told) = current(limit);
+        assert!(told, "{limit}");
+        assert!((band.low / low - 1.0).abs() < 0.01, "{limit}: {band:?} for {low}");
+        let most: f64 = limit[..4].parse().unwrap();
+        assert!((band.high / most - 1.0).abs() < 1e-6, "{limit}: {band:?}");
+    }
+    // Out of reach of every doubt nothing is sampled, and of a held current nothing is left to doubt.
+    let (far, told) = current("2 A");
+    assert!(
+        !told && (far.high / far.low - 1.0 - 4.0 * 0.05 * (2.0_f64 / 3.0).sqrt()).abs() < 0.02,
+        "{far:?}"
+    );
+}
+
 #[test]
 fn a_narrow_gap_is_first_order() {
     let sampled = pull(&pot("0.5 mm ± 0.005 mm"), 60, 3);

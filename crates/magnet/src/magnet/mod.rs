@@ -237,6 +237,15 @@ impl Supply {
         (self.voltage_v / ohm).min(self.current_a).min((self.power_w / ohm).sqrt())
     }
 
+    /// How much more current the next of its three would let flow than the one that decides, as a ratio; infinite without a
+    /// second.
+    pub fn margin(&self, coil_ohm: f64) -> f64 {
+        let ohm = coil_ohm + self.lead_ohm;
+        let mut most = [self.voltage_v / ohm, self.current_a, (self.power_w / ohm).sqrt()];
+        most.sort_by(f64::total_cmp);
+        most[1] / most[0]
+    }
+
     /// Which of its three decides that current.
     pub fn binding(&self, coil_ohm: f64) -> &'static str {
         let current_a = self.current_a(coil_ohm);
