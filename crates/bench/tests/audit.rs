@@ -63,6 +63,24 @@ fn watts_against_ohms() {
     assert!(answer.summary.starts_with("The sheet's 52 Ω cannot be true"), "{}", answer.summary);
 }
 
+/// Copper at 250 °C has 1.9 times the resistance it has at 20 °C (IEC 60034-1: (234.5 + 250)/(234.5 + 20)): two readings
+/// farther apart contradict each other, whatever else agrees with one of them; nearer ones may be of a warm winding.
+#[test]
+fn readings_that_contradict_each_other() {
+    for (csv, lines) in [
+        ("voltage V, current A\n12.00,0.231\n24.00,0.462\n24.00,0.162\n", ["line 2", "line 4"]),
+        ("resistance ohm\n52.1\n5.2\n", ["line 3", "line 2"]),
+    ] {
+        let answer = audit(&sheet(COIL), Some(&read(csv))).unwrap();
+        let told =
+            |text: &str| answer.summary.contains(text) || answer.warnings.iter().any(|w| w.contains(text));
+        assert!(told("contradict each other"), "{}", answer.summary);
+        assert!(lines.iter().all(|line| told(line)), "{} {:?}", answer.summary, answer.warnings);
+    }
+    let warm = audit(&sheet(COIL), Some(&read("voltage V, current A\n12.00,0.231\n24.00,0.30\n"))).unwrap();
+    assert!(!warm.summary.contains("contradict each other"), "{}", warm.summary);
+}
+
 #[test]
 fn a_nameplate_that_agrees() {
     let plate = PLATE.replace("14 W", "11 W");

@@ -16,7 +16,7 @@ const USUAL_V: [f64; 15] =
 const NEAR: f64 = 0.02;
 const OTHER: f64 = 0.25;
 /// Between these a winding may have been when it was thought cold, K.
-const WARM_K: [f64; 2] = [298.15, 523.15];
+pub(super) const WARM_K: [f64; 2] = [298.15, 523.15];
 /// Currents this near to each other, relative, are held by a limit.
 const HELD: f64 = 0.01;
 /// A supply that gives less than this share of what was set does not reach it.

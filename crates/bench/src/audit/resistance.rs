@@ -1,7 +1,7 @@
 //! Resistance, power and current: what volts and watts, volts and amperes, wire and turns, an ohmmeter and a supply
 //! say of the same winding, all brought to 20 °C.
 
-use super::cause::Evidence;
+use super::cause::{Evidence, WARM_K};
 use super::statement::{CONTRADICTION, Statement, comparison, sureness};
 use super::{Finding, Ledger};
 use crate::electrical::{self, Ohms, Resistances, cold_kelvin, mean};
@@ -55,6 +55,7 @@ pub(super) fn compare(
         ];
         for (key, label, rows) in ways {
             statements.extend(by_readings(key, label, readings, rows, metal, cold));
+            ledger.findings.extend(among_themselves(label, readings, rows, metal, cold.0));
         }
         rows = all.volts_over_amperes;
     }
@@ -153,6 +154,39 @@ fn by_readings(
     let (ohm, standard) = at_20(metal, (ohm, u_ohm), (kelvin, u_kelvin));
     let note = format!("{} of {} rows, winding at {}", rows.len(), readings.rows(), celsius(kelvin));
     Some(Statement { measured: true, ..Statement::new(key, label, ohm, standard).noted(note) })
+}
+
+/// Two readings of one way that no warmth of the winding reconciles.
+fn among_themselves(
+    label: &str,
+    readings: &Readings,
+    rows: &[Ohms],
+    metal: &Conductor,
+    cold_k: f64,
+) -> Option<Finding> {
+    let by_size = |a: &&Ohms, b: &&Ohms| a.ohm.total_cmp(&b.ohm);
+    let (low, high) = (rows.iter().min_by(by_size)?, rows.iter().max_by(by_size)?);
+    let deviation = (high.ohm - low.ohm) / high.own.hypot(low.own);
+    // Where a thermometer was in the winding, it says how warm each was.
+    let at = |o: &Ohms, usual: f64| metal.resistance_factor(o.kelvin.unwrap_or(usual));
+    let possible = at(high, WARM_K[1]) / at(low, cold_k);
+    if deviation <= CONTRADICTION || high.ohm / low.ohm <= possible {
+        return None;
+    }
+    let ohms = |o: &Ohms| {
+        let text = Dimension::Resistance.text(o.ohm, Some(o.own), UnitSystem::Si);
+        format!("{text} on line {}", readings.lines[o.row])
+    };
+    Some(Finding {
+        deviation,
+        sentence: format!(
+            "The {} contradict each other: {} and {}, farther apart than any warmth makes a winding; {}. Read both again.",
+            label.replace("readings: ", "readings by "),
+            ohms(low),
+            ohms(high),
+            sureness(deviation)
+        ),
+    })
 }
 
 /// A resistance brought to 20 °C, with the uncertainty of the temperature it was measured at.
