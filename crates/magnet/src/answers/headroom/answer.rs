@@ -2,7 +2,7 @@
 
 use crate::answers::answer::{Answer, Item};
 use crate::answers::caution;
-use crate::answers::headroom::permit::{Bound, Cap, Drive, Permit, Permitted, Place, Row};
+use crate::answers::headroom::permit::{Bound, Cap, Drive, Permit, Permitted, Place, Row, least_of};
 use crate::answers::headroom::{duty, show};
 use crate::answers::question::HeadroomQuestion;
 use crate::coupled::heat::bands::{factor_ends, matters};
@@ -21,6 +21,7 @@ use crate::thermal::setting::{Limit, Reading, Setting};
 use crate::thermal::snapshot::Snapshot;
 use crate::uncertainty::band::Budget;
 use crate::uncertainty::input::Input;
+use rayon::prelude::*;
 
 /// Levels where the question names none, from and to which share of the sheet's.
 const LEVELS: usize = 20;
@@ -137,11 +138,9 @@ fn cycles<'a>(
         if share <= 0.0 || share >= 1.0 {
             break;
         }
-        let on_s = share * cycle_s;
         let over = match body.steady(|k| share * square(k))? {
             Some(steady) => {
-                let at = |t: f64, k: f64| if t < on_s { square(k) } else { 0.0 };
-                let warmest = periodic(body, at, vec![on_s], &steady, cycle_s)?;
+                let warmest = periodic(body, &square, (share * cycle_s, cycle_s), &steady)?;
                 let left = |b: &Bound| (b.limit_k - ambient) / (b.place.of(&warmest) - ambient);
                 bounds.iter().map(left).fold(f64::INFINITY, f64::min)
             }
@@ -163,7 +162,7 @@ fn permitted_power(
     (place, limit): (Place, f64),
 ) -> Result<Permitted, Failure> {
     let start = body.setting.ambient_k;
-    let cold = Permitted { power_w: 0.0, mean_k: body.setting.coldest_k(), surface_k: start };
+    let cold = Permitted { power_w: 0.0, mean_k: body.setting.coldest_k(), hot_k: start, surface_k: start };
     if limit <= start {
         return Ok(cold);
     }
@@ -182,8 +181,8 @@ fn permitted_power(
         };
         let rise = place.of(&steady.shot) - start;
         if (rise - (limit - start)).abs() < CLOSE_K {
-            let Snapshot { mean_k, surface_k, .. } = steady.shot;
-            return Ok(Permitted { power_w: power, mean_k, surface_k });
+            let Snapshot { mean_k, hot_k, surface_k, .. } = steady.shot;
+            return Ok(Permitted { power_w: power, mean_k, hot_k, surface_k });
         }
         // Below the air's temperature, by a cold plate: more power first.
         if rise <= 0.0 {
@@ -278,15 +277,23 @@ fn permit(
     let coldest_k = permit.setting.coldest_k();
     permit.caps = caps(sheet, drive, coldest_k, permit.tightest().heat.mean_k);
     let budgets = budgets(&permit, sheet, magnet, drive, reading)?;
-    permit.safe = budgets.most.band().map_or(1.0, |b| (b.low / budgets.most.value).clamp(LEAST_SAFE, 1.0));
-    let (safe, bounds) = (permit.safe, &permit.bounds);
+    let share = |most: &Budget| most.band().map_or(1.0, |b| (b.low / most.value).clamp(LEAST_SAFE, 1.0));
+    permit.safe = share(&budgets.most);
+    let (safe, elsewhere) = (permit.safe, share(&budgets.elsewhere));
+    let (bounds, binds) = (&permit.bounds, permit.tightest().place);
     // Warm is as the sheet's own drive leaves it.
     let warm = body.steady(|k| drive.current_a(set, k).powi(2))?;
-    let mut row = |level: f64| -> Result<Row, Failure> {
-        // At the unfavourable end it is as if the power were higher by the band of what is permitted.
+    let row = |level: f64| -> Result<Row, Failure> {
+        let mut body = Body::new(magnet, winding, &permit.setting)?;
+        // At the unfavourable end it is as if the current were higher by the band of what is permitted; of where no limit binds,
+        // by the band of what makes it as warm.
         let at = |share: f64| move |k: f64| (share * drive.current_a(level, k)).powi(2);
-        let [low, steady, high] = [safe, 1.0, 1.0 / safe].map(|share| body.steady(at(share)));
-        let [low, steady, high] = [low?, steady?, high?].map(|s| s.map(|s| s.shot));
+        let mut shot = |share: f64| body.steady(at(share)).map(|steady| steady.map(|s| s.shot));
+        let steady = shot(1.0)?;
+        let bound = [shot(safe)?, shot(1.0 / safe)?];
+        let other = [shot(elsewhere)?, shot(1.0 / elsewhere)?];
+        let [inside, outside] = if binds == Place::HotSpot { [bound, other] } else { [other, bound] };
+        let high = bound[1];
         let square = at(1.0 / safe);
         let kept = high.as_ref().is_some_and(|s| bounds.iter().all(|b| b.place.of(s) <= b.limit_k))
             && bounds.iter().all(|b| ambient <= b.limit_k);
@@ -321,23 +328,23 @@ fn permit(
             let duty = (share * over).min(1.0);
             (duty, duty, Box::new(square))
         })?;
-        let of = |s: &Option<Snapshot>, value: fn(&Snapshot) -> f64| s.as_ref().map_or(f64::NAN, value);
+        let of = |s: Option<Snapshot>, value: fn(&Snapshot) -> f64| s.as_ref().map_or(f64::NAN, value);
         let [hot, surface]: [fn(&Snapshot) -> f64; 2] = [|s| s.hot_k, |s| s.surface_k];
         Ok(Row {
-            hot_k: of(&steady, hot),
-            mean_k: of(&steady, |s| s.mean_k),
-            surface_k: of(&steady, surface),
-            hot_band_k: (of(&low, hot), of(&high, hot)),
-            surface_band_k: (of(&low, surface), of(&high, surface)),
+            hot_k: of(steady, hot),
+            mean_k: of(steady, |s| s.mean_k),
+            surface_k: of(steady, surface),
+            hot_band_k: (of(inside[0], hot), of(inside[1], hot)),
+            surface_band_k: (of(outside[0], surface), of(outside[1], surface)),
             kept,
             cold_s,
             warm_s,
             duty,
         })
     };
-    let own = row(set)?;
-    let rows = levels.iter().map(|l| row(*l)).collect::<Result<Vec<Row>, Failure>>()?;
-    (permit.own, permit.rows) = (own, rows);
+    let all: Vec<f64> = std::iter::once(set).chain(levels.iter().copied()).collect();
+    let mut rows = all.par_iter().map(|level| row(*level)).collect::<Result<Vec<Row>, Failure>>()?;
+    (permit.own, permit.rows) = (rows.remove(0), rows);
     limits(&permit, &budgets, sheet, drive, &mut body, set, cycle_s, answer)?;
     Ok(permit)
 }
@@ -359,7 +366,12 @@ fn uncertain<'a>(magnet: &'a Magnet, reading: &'a Reading) -> Vec<&'a Input> {
 struct Budgets {
     power: Budget,
     most: Budget,
+    /// Of the level at which the place that no limit binds gets as warm as it is then.
+    elsewhere: Budget,
 }
+
+/// Least rise of a place over the surroundings by which a level is found, K.
+const LEAST_RISE_K: f64 = 1.0;
 
 fn budgets(
     permit: &Permit,
@@ -369,10 +381,13 @@ fn budgets(
     reading: &Reading,
 ) -> Result<Budgets, Failure> {
     let bound = permit.tightest();
-    let Permitted { power_w, mean_k, .. } = bound.heat;
+    let Permitted { power_w, mean_k, surface_k, .. } = bound.heat;
     let level = drive.level_for(power_w, mean_k);
-    let mut power = Budget::new(power_w);
-    let mut most = Budget::new(level);
+    let [mut power, mut most, mut elsewhere] = [power_w, level, level].map(Budget::new);
+    let (other, other_k) = match bound.place {
+        Place::HotSpot => (Place::Surface, surface_k),
+        Place::Surface => (Place::HotSpot, bound.heat.hot_k),
+    };
     // `sense`: 1 for one standard uncertainty up, -1 for one down.
     let mut add = |path: &str, label: &str, magnet: &Magnet, setting: &Setting, sense: f64| {
         let driven = Driven::of(sheet, magnet)?;
@@ -382,6 +397,12 @@ fn budgets(
         let heat = permitted_power(&mut body, varied.winding(), power_w, (bound.place, limit_k))?;
         power.add(path, label, sense * (heat.power_w - power_w));
         most.add(path, label, sense * (varied.level_for(heat.power_w, heat.mean_k) - level));
+        // Kept as cool as the air by something else, it is as sure as what binds.
+        let there = match other_k - permit.setting.ambient_k > LEAST_RISE_K {
+            true => permitted_power(&mut body, varied.winding(), power_w, (other, other_k))?,
+            false => heat,
+        };
+        elsewhere.add(path, label, sense * (varied.level_for(there.power_w, there.mean_k) - level));
         Ok::<(), Failure>(())
     };
     if power_w > 0.0 {
@@ -419,14 +440,15 @@ fn budgets(
     // Smaller changes are how closely the limit is met.
     power.drop_below(ROUNDING * power_w);
     most.drop_below(ROUNDING * level);
-    Ok(Budgets { power, most })
+    elsewhere.drop_below(ROUNDING * level);
+    Ok(Budgets { power, most, elsewhere })
 }
 
 /// The numbers of one way of cooling at its limit, with their bands.
 #[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
 fn limits(
     permit: &Permit,
-    Budgets { power, most }: &Budgets,
+    Budgets { power, most, .. }: &Budgets,
     sheet: &Sheet,
     drive: &Drive<'_>,
     body: &mut Body,
@@ -436,7 +458,7 @@ fn limits(
 ) -> Result<(), Failure> {
     let key = |what: &str| format!("{what}_{}", permit.word.replace([' ', '-'], "_"));
     let bound = permit.tightest();
-    let Permitted { power_w, mean_k, surface_k } = bound.heat;
+    let Permitted { power_w, mean_k, surface_k, .. } = bound.heat;
     let level = drive.level_for(power_w, mean_k);
     let banded = |item: Item, budget: &Budget| match budget.band() {
         Some(band) => item.with_band(band),
@@ -491,7 +513,11 @@ fn limits(
             let level = level * over.sqrt();
             (share, level, Box::new(move |k| drive.current_a(level, k).powi(2)))
         })?;
-        let (capped, by) = permit.capped(level, &b.name);
+        // What a supply holds leaves a winding that is off for most of a cycle colder than at the limit of its heat.
+        let held =
+            body.steady(|k| share * drive.current_a(level, k).powi(2))?.map(|steady| steady.shot.mean_k);
+        let caps = caps(sheet, drive, permit.setting.coldest_k(), held.unwrap_or(b.heat.mean_k));
+        let (capped, by) = least_of(&caps, level, &b.name);
         let whose = if own.is_some_and(|d| (d - share).abs() < 5e-3) { ", the sheet's own duty" } else { "" };
         let item = Item::number(
             &key(&format!("level_{:.0}", 100.0 * share)),

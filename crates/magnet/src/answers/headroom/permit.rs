@@ -29,13 +29,18 @@ impl Permit {
         least.unwrap_or(&self.bounds[0])
     }
 
-    /// A level that heat permits, or what less something else does; and the name of what binds.
+    /// A level that heat permits continuously, or what less something else does; and the name of what binds.
     pub(crate) fn capped(&self, level: f64, name: &str) -> (f64, String) {
-        let least = self.caps.iter().min_by(|a, b| a.level.total_cmp(&b.level));
-        match least.filter(|c| c.level < level) {
-            Some(cap) => (cap.level, cap.name.into()),
-            None => (level, name.into()),
-        }
+        least_of(&self.caps, level, name)
+    }
+}
+
+/// A level that heat permits, or the least of what else does not let it be reached; and the name of what binds.
+pub(crate) fn least_of(caps: &[Cap], level: f64, name: &str) -> (f64, String) {
+    let least = caps.iter().min_by(|a, b| a.level.total_cmp(&b.level));
+    match least.filter(|c| c.level < level) {
+        Some(cap) => (cap.level, cap.name.into()),
+        None => (level, name.into()),
     }
 }
 
@@ -73,6 +78,8 @@ pub(crate) struct Permitted {
     pub(crate) power_w: f64,
     /// Mean of the winding then, K.
     pub(crate) mean_k: f64,
+    /// Its hot spot then, K.
+    pub(crate) hot_k: f64,
     /// Hottest place outside then, K.
     pub(crate) surface_k: f64,
 }

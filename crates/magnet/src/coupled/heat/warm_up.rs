@@ -46,9 +46,8 @@ pub(crate) fn warm_up(body: &mut Body, feed: &Feed<'_>, end_s: f64) -> Result<Wa
         _ => body.steady(|k| feed.mean_square_a2(k))?,
     };
     let periodic = match (&steady, &feed.pattern) {
-        (Some(steady), Pattern::Cycles { cycle_s, .. }) => {
-            let breaks_s = feed.pattern.breaks_s(*cycle_s);
-            Some(periodic(body, |t, k| feed.square_a2(t, k), breaks_s, steady, *cycle_s)?)
+        (Some(steady), Pattern::Cycles { on_s, cycle_s }) => {
+            Some(periodic(body, |k| feed.driven.current_a(k).powi(2), (*on_s, *cycle_s), steady)?)
         }
         _ => None,
     };
@@ -72,20 +71,25 @@ pub(crate) fn warm_up(body: &mut Body, feed: &Feed<'_>, end_s: f64) -> Result<Wa
 }
 
 /// The warmest moment of a cycle once the cycles repeat, started from the steady state of their mean power. `square_a2`: the
-/// square of the current at a moment of the cycle and a mean temperature; `breaks_s`: where it jumps.
+/// square of the current while on, by mean temperature.
+///
+/// A cycle is begun in the middle of its time on, where what is slow is about as warm as on average. Begun as it is
+/// switched on, it would be as far off as half of what a cycle swings, and settle no faster than the magnet warms up.
 pub(crate) fn periodic(
     body: &mut Body,
-    square_a2: impl Fn(f64, f64) -> f64,
-    breaks_s: Vec<f64>,
+    square_a2: impl Fn(f64) -> f64,
+    (on_s, cycle_s): (f64, f64),
     steady: &Steady,
-    cycle_s: f64,
 ) -> Result<Snapshot, Failure> {
     const CYCLES: usize = 30;
     let mut field = steady.field.clone();
+    let (off_at_s, on_at_s) = (0.5 * on_s, cycle_s - 0.5 * on_s);
+    let at = |t: f64, k: f64| if t < off_at_s || t >= on_at_s { square_a2(k) } else { 0.0 };
+    let breaks_s = vec![off_at_s, on_at_s];
     let pace = Pace { end_s: cycle_s, tolerance_k: 0.02, step_max_s: f64::INFINITY, breaks_s };
     let mut best = steady.shot;
     for _ in 0..CYCLES {
-        let run = body.follow(&field, &square_a2, &pace, |_| false)?;
+        let run = body.follow(&field, at, &pace, |_| false)?;
         field.clone_from(&run.field);
         let warmest = run.shots.iter().copied().max_by(|a, b| a.hot_k.total_cmp(&b.hot_k)).unwrap_or(best);
         let change = (warmest.hot_k - best.hot_k).abs();
