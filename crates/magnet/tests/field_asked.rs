@@ -44,6 +44,23 @@ fn helmholtz() -> Sheet {
     coils(&[([99.5, 100.5, 49.5, 50.5], 1000.0), ([99.5, 100.5, -50.5, -49.5], 1000.0)])
 }
 
+/// Whoever asks for a point or a line is told of that first; of a point in iron, of the next.
+#[test]
+fn what_is_asked_for_is_told_first() {
+    let pot = Sheet::parse(&template(Form::Pot), "pot").unwrap_or_else(|faults| panic!("{faults:?}")).0;
+    let told = |question: FieldQuestion| field(&pot, &question).summary;
+    let plain = told(FieldQuestion::default());
+    let point = told(FieldQuestion { at: vec![(0.0, 5e-3)], ..FieldQuestion::default() });
+    assert_eq!(point, format!("{{b_abs_1}} at the point asked for. {plain}"));
+    let two = told(FieldQuestion { at: vec![(0.0, -5e-3), (0.0, 5e-3)], ..FieldQuestion::default() });
+    assert!(two.starts_with("{b_abs_2} at the first point asked for that lies in air."), "{two}");
+    let line = told(FieldQuestion { lines: vec![[(0.0, 1e-3), (0.02, 1e-3)]], ..FieldQuestion::default() });
+    assert!(
+        line.starts_with("At most {line_1_most}, {line_1_most_at} from the start of the line."),
+        "{line}"
+    );
+}
+
 /// A circular loop's axis: B = µ0 I a²/(2 (a² + z²)^1.5) (J. D. Jackson, Classical Electrodynamics, section 5.5). A section of
 /// a hundredth of the radius lowers it by about its square.
 #[test]

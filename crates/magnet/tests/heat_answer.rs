@@ -465,6 +465,17 @@ fn near_runaway_the_band_does_not_narrow() {
     assert!((1..widths.len()).contains(&told), "told {told} times of {}", widths.len());
 }
 
+/// A run of a hundred thousand cycles is refused at once, and it is said how long a one is followed; without cycles it is run.
+#[test]
+fn too_many_cycles_are_refused() {
+    let cycles = [("drive.voltage", "12 V"), ("drive.duty", "40 %"), ("drive.cycle_time", "2 min")];
+    let long = HeatQuestion { duration_s: Some(1e7), ..HeatQuestion::default() };
+    let refused = heat(&sheet(LONG_BAR, &cycles), long.clone()).unwrap_err();
+    let text = refused.to_string();
+    assert!(text.contains("83333 cycles") && text.contains("33.33 h"), "{text}");
+    assert!(heat(&sheet(LONG_BAR, &cycles[..1]), long).is_ok());
+}
+
 /// Bright metal radiates little (emissivity 0.05 to 0.3; common practice, no source), which no band of a painted surface
 /// covers: where the finish is not given, what it would make is said, and it is what the sheet gets if it says so.
 #[test]

@@ -257,6 +257,13 @@ fn region(outline: &str, more: &str) -> String {
     profile(&format!("[[region]]\nname = \"a\"\noutline = {outline}\n{more}"))
 }
 
+/// A drawing holds its workpiece among its regions: a gap beside it would do nothing, and is refused.
+#[test]
+fn a_drawn_workpiece_has_no_gap_of_its_own() {
+    let text = region(SQUARE, "[workpiece]\nfriction = 0.15\ngap = \"0.2 mm\"");
+    one(&text, "`workpiece.gap` does not apply", "`body = \"workpiece\"`; keys of [workpiece]", "gap");
+}
+
 #[test]
 fn regions() {
     let ball =

@@ -27,6 +27,8 @@ pub(crate) const TABLES: &[(&str, &str)] = &[
 ];
 
 const ELECTRIC: &[Form] = &[Pot, Bar, Coil, Horseshoe, ECore, Profile];
+/// All but a drawing of one's own, whose regions hold the workpiece too.
+const FORMED: &[Form] = &[Pot, Bar, Coil, Horseshoe, ECore, Disc, Ring, PottedDisc];
 const WOUND: &[Form] = &[Pot, Bar, Coil, Horseshoe, ECore];
 const PERMANENT: &[Form] = &[Disc, Ring, PottedDisc];
 const FORMS: &[&str] =
@@ -258,12 +260,19 @@ pub(crate) const KEYS: &[Key] = &[
     key("nameplate.mass", MASS, "stated mass", "0.3 kg"),
     key("nameplate.price", RATIO, "price, in one currency for all that are compared", "24.50"),
     // workpiece
-    key("workpiece.shape", Word(&["disc", "plate"]), "round, or rectangular", "disc").assumed("disc"),
-    key("workpiece.diameter", LENGTH, "diameter of a disc", "60 mm").excludes(&["workpiece.width"]),
-    key("workpiece.width", LENGTH, "width of a plate", "80 mm").excludes(&["workpiece.diameter"]),
+    key("workpiece.shape", Word(&["disc", "plate"]), "round, or rectangular", "disc")
+        .assumed("disc")
+        .only(FORMED),
+    key("workpiece.diameter", LENGTH, "diameter of a disc", "60 mm")
+        .excludes(&["workpiece.width"])
+        .only(FORMED),
+    key("workpiece.width", LENGTH, "width of a plate", "80 mm")
+        .excludes(&["workpiece.diameter"])
+        .only(FORMED),
     key("workpiece.length", LENGTH, "length of a plate, across its width", "120 mm")
         .excludes(&["workpiece.diameter"])
-        .assumed("a round magnet's plate is square; a long one's covers its depth"),
+        .assumed("a round magnet's plate is square; a long one's covers its depth")
+        .only(FORMED),
     key(
         "workpiece.offset",
         LENGTH,
@@ -271,20 +280,25 @@ pub(crate) const KEYS: &[Key] = &[
         "12 mm",
     )
     .range(NotNegative)
-    .assumed("in the middle"),
-    key("workpiece.thickness", LENGTH, "thickness", "8 mm ± 0.1 mm"),
-    key("workpiece.gap", LENGTH, "face to workpiece, coating and roughness included", "0.1 mm ± 0.03 mm"),
+    .assumed("in the middle")
+    .only(FORMED),
+    key("workpiece.thickness", LENGTH, "thickness", "8 mm ± 0.1 mm").only(FORMED),
+    key("workpiece.gap", LENGTH, "face to workpiece, coating and roughness included", "0.1 mm ± 0.03 mm")
+        .only(FORMED),
     key(
         "workpiece.coating",
         LENGTH,
         "paint or plating: part of `gap` where that is given, on top of the assumed one where not",
         "20 um ± 10 um",
     )
-    .range(NotNegative),
+    .range(NotNegative)
+    .only(FORMED),
     key("workpiece.material", Text, "steel of the workpiece", "low-carbon steel")
-        .assumed("a low-carbon steel"),
+        .assumed("a low-carbon steel")
+        .only(FORMED),
     key("workpiece.laminated", Flag, "true if it is stacked of thin sheets, as an armature may be", "true")
-        .assumed("solid iron"),
+        .assumed("solid iron")
+        .only(FORMED),
     key("workpiece.friction", RATIO, "coefficient of friction, for shear", "0.15 ± 0.05").range(NotNegative),
     key(
         "workpiece.face",

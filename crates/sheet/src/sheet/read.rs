@@ -210,7 +210,11 @@ impl<'t> Reader<'t> {
     fn key(&mut self, key: &'static Key, path: String, span: Range<usize>, value: &Spanned<DeValue<'_>>) {
         if let Some(form) = self.form.filter(|form| !key.forms.contain(*form)) {
             let keys = suggest::keys_of(key.table(), form);
-            let hint = format!("keys of [{}] for a \"{form}\": {keys}", key.table());
+            let drawn = match (form, key.table()) {
+                (Form::Profile, "workpiece") => "draw it as a region with `body = \"workpiece\"`; ",
+                _ => "",
+            };
+            let hint = format!("{drawn}keys of [{}] for a \"{form}\": {keys}", key.table());
             return self.fault(span, format!("`{path}` does not apply to form \"{form}\""), hint);
         }
         match value::read(key, &path, &Raw::of(value.get_ref())) {

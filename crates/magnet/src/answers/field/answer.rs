@@ -56,11 +56,16 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &FieldQuestion) -> Resul
     if !scanned && !magnet.free {
         answer.warnings.push("the face is not scanned: at that height the scan runs inside iron".into());
     }
-    points(question, &readings, &known, (accuracy, &inside), &mut answer);
+    let mut asked = points(question, &readings, &known, (accuracy, &inside), &mut answer);
     for k in 0..readings.tracks.len() {
         let solid =
             |[x, y]: [f64; 2]| solid(&probe, &solved.scene, [x, magnet.face_m + y]).map(str::to_owned);
-        track(k, &readings, &known, (&turns, &solid), &mut answer);
+        let along = track(k, &readings, &known, (&turns, &solid), &mut answer);
+        asked = asked.or(along);
+    }
+    // Who asks for a place wants that first.
+    if let Some(first) = asked {
+        answer.summary = format!("{first} {}", answer.summary).trim_end().into();
     }
     if let Some(found) = &uniform {
         uniformity::tell(found, magnet, &readings, &known, &mut answer);
@@ -145,15 +150,16 @@ fn across_face(
     answer.series.push(scan_series(readings.scan_m.clone(), ys));
 }
 
+/// The field at the points that are asked for; gives back a sentence about the first.
 fn points(
     question: &FieldQuestion,
     readings: &Readings,
     known: &Known<'_>,
     (accuracy, inside): (f64, &[Option<&str>]),
     answer: &mut Answer,
-) {
+) -> Option<String> {
     if question.at.is_empty() {
-        return;
+        return None;
     }
     let of = |n: usize| (question.at[n / 3], POINT_ITEMS[n % 3]);
     let items = readings.of_points().enumerate().map(|(n, k)| {
@@ -168,13 +174,12 @@ fn points(
         }
     });
     let items = items.collect();
-    if answer.summary.is_empty() {
-        answer.summary = match inside.iter().position(Option::is_none) {
-            Some(0) => "{b_abs_1} at the first point asked for.".into(),
-            Some(k) => format!("{{b_abs_{}}} at the first point asked for that lies in air.", k + 1),
-            None => "Every point asked for lies inside iron, where no probe reads.".into(),
-        };
-    }
+    let first = match (inside.iter().position(Option::is_none), inside.len()) {
+        (Some(_), 1) => "{b_abs_1} at the point asked for.".into(),
+        (Some(0), _) => "{b_abs_1} at the first point asked for.".into(),
+        (Some(k), _) => format!("{{b_abs_{}}} at the first point asked for that lies in air.", k + 1),
+        (None, _) => "Every point asked for lies inside iron, where no probe reads.".into(),
+    };
     for (n, p) in question.at.iter().enumerate() {
         let [x, y, size] = [0, 1, 2].map(|d| readings.of_points().start + 3 * n + d);
         let reached = known.errors[x].max(known.errors[y]) / known.values[size];
@@ -189,16 +194,17 @@ fn points(
         }
     }
     answer.group("Points (distance from the middle, height above the face)", items);
+    Some(first)
 }
 
-/// Where a track is inside iron, what is strongest on the rest of it, and the curve.
+/// Where a track is inside iron, what is strongest on the rest of it, and the curve; gives back a sentence about that.
 fn track(
     k: usize,
     readings: &Readings,
     known: &Known<'_>,
     (turns, solid): (&[Turn], &dyn Fn([f64; 2]) -> Option<String>),
     answer: &mut Answer,
-) {
+) -> Option<String> {
     let track = &readings.tracks[k];
     let [across, along, size] = readings.of_track(k);
     let key = |what: &str| format!("{}_{what}", track.key);
@@ -207,7 +213,7 @@ fn track(
         false => (told(track).to_lowercase(), "distance from the start"),
     };
     let title = format!("Along {of}");
-    let mut items = Vec::new();
+    let (mut items, mut first) = (Vec::new(), None);
     let air = (0..track.stations_m.len()).filter(|n| track.inside[*n].is_none());
     match air.max_by(|m, n| known.values[size.start + m].total_cmp(&known.values[size.start + n])) {
         None => items.push(Item::text(
@@ -228,11 +234,8 @@ fn track(
                 track.stations_m[n],
                 Dimension::Length,
             ));
-            if answer.summary.is_empty() {
-                let of =
-                    if track.on_axis { "above the face, on the axis" } else { "from the start of the line" };
-                answer.summary = format!("At most {{{}}}, {{{}}} {of}.", key("most"), key("most_at"));
-            }
+            let of = if track.on_axis { "above the face, on the axis" } else { "from the start of the line" };
+            first = Some(format!("At most {{{}}}, {{{}}} {of}.", key("most"), key("most_at")));
         }
     }
     items.extend(turnover::rows(&track.key, turns, readings, known));
@@ -274,6 +277,7 @@ fn track(
         ys,
         log_x: false,
     });
+    first
 }
 
 /// What a line is called.

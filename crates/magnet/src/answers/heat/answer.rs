@@ -7,6 +7,7 @@ use crate::answers::question::HeatQuestion;
 use crate::coupled::heat::bands;
 use crate::coupled::heat::warm_up::{WarmUp, correlation, warm_up};
 use crate::coupled::operating_point::{Driven, Feed, Pattern, Recorded, Strength, over_pole_t};
+use crate::diagnostic::Diagnostic;
 use crate::failure::Failure;
 use crate::magnet::assumption::Assumption;
 use crate::magnet::{Magnet, Supply};
@@ -46,6 +47,9 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         return crate::answers::headroom::answer::answer(sheet, magnet, &reading, headroom);
     }
     let end_s = question.duration_s.unwrap_or(USUAL_RUN_S);
+    if let Some(fault) = too_many_cycles(&pattern, end_s) {
+        return Err(fault.into());
+    }
     let most = greatest_a(&driven, &pattern, &reading.setting);
     let (strength, fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
     let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
@@ -157,6 +161,24 @@ fn bright(
             "the finish is not given and is taken as painted or oxidised: were it bright zinc or nickel, the hot spot would \
              reach {} in the long run; give `surroundings.emissivity`",
             text(hot_k)
+        )
+    })
+}
+
+/// Cycles that are followed one by one.
+const MOST_CYCLES: f64 = 1000.0;
+
+/// That a run is longer than its cycles can be followed one by one.
+fn too_many_cycles(pattern: &Pattern, end_s: f64) -> Option<Diagnostic> {
+    let Pattern::Cycles { cycle_s, .. } = pattern else { return None };
+    let cycles = end_s / cycle_s;
+    (cycles > MOST_CYCLES).then(|| {
+        let most = Dimension::Time.text(MOST_CYCLES * cycle_s, None, UnitSystem::Si);
+        Diagnostic::fault(
+            format!(
+                "the run has {cycles:.0} cycles of the drive, of which at most {MOST_CYCLES:.0} are followed"
+            ),
+            format!("what it comes to in the long run is told whatever the duration: ask for {most} at most"),
         )
     })
 }
