@@ -9,7 +9,7 @@ use coilwright_choose::seek::aim::{Aim, Bound};
 use coilwright_choose::seek::vary::{Over, Vary};
 use coilwright_choose::sweep::Swept;
 use coilwright_magnet::quantity::{Dimension, Quantity, UnitSystem};
-use coilwright_magnet::sheet::number_at;
+use coilwright_magnet::sheet::{TEMPERATURES_K, number_at};
 use std::path::PathBuf;
 
 /// Sheets in, answers out.
@@ -273,6 +273,15 @@ pub(crate) fn voltages(text: &str) -> Result<Scan, String> {
 /// One time, in seconds.
 pub(crate) fn time(text: &str) -> Result<f64, String> {
     positive(text, Dimension::Time)
+}
+
+/// One temperature that a magnet may have, in kelvin.
+pub(crate) fn temperature(text: &str) -> Result<f64, String> {
+    let found = Quantity::parse(text, Dimension::Temperature).map_err(|error| error.to_string())?.value;
+    match TEMPERATURES_K.contains(&found) {
+        true => Ok(found),
+        false => Err("it must be between -60 °C and 500 °C; a `K` counts from absolute zero".into()),
+    }
 }
 
 /// One force, in newtons.

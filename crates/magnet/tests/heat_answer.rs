@@ -465,6 +465,29 @@ fn near_runaway_the_band_does_not_narrow() {
     assert!((1..widths.len()).contains(&told), "told {told} times of {}", widths.len());
 }
 
+/// Switched off a warm body cools by itself: with no drive worth the name a magnet that starts at 80 °C ends nearer to its
+/// surroundings, never below; and with one, the start is forgotten in the long run (the balance of heat knows no past).
+#[test]
+fn a_warm_start_is_followed_and_forgotten() {
+    let from = |start_k: f64, duration_s: f64, volts: &str| {
+        let question =
+            HeatQuestion { duration_s: Some(duration_s), start_k: Some(start_k), ..HeatQuestion::default() };
+        heat(&sheet(LONG_BAR, &[("drive.voltage", volts)]), question).unwrap()
+    };
+    let ambient = from(293.15, 60.0, "12 V").number("winding_mean").unwrap();
+    let [early, late] = [60.0, 3600.0].map(|s| from(353.15, s, "0.01 V").number("winding_mean").unwrap());
+    assert!(early < 353.15 && early > 351.0 && late < early && late > 293.15, "{early} {late}");
+    // A minute of the same power warms both by about as much: the warmer a little less, for copper resists more then.
+    let [cold, warm] =
+        [293.15, 313.15].map(|start| from(start, 60.0, "12 V").number("winding_mean").unwrap());
+    assert_eq!(cold.to_bits(), ambient.to_bits());
+    let rises = (cold - 293.15, warm - 313.15);
+    assert!(rises.1 < rises.0 && rises.1 > 0.8 * rises.0, "{rises:?}");
+    let [a, b] = [293.15, 373.15].map(|start| from(start, 3e5, "12 V"));
+    assert!((a.number("hot_spot").unwrap() - b.number("hot_spot").unwrap()).abs() < 0.1);
+    assert_eq!(a.number("hot_spot_steady"), b.number("hot_spot_steady"));
+}
+
 /// A run of a hundred thousand cycles is refused at once, and it is said how long a one is followed; without cycles it is run.
 #[test]
 fn too_many_cycles_are_refused() {

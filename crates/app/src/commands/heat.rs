@@ -17,6 +17,10 @@ pub(super) struct Heat {
     #[arg(long, value_name = "TIME", help_heading = "Question", allow_hyphen_values = true, value_parser = args::time)]
     duration: Option<f64>,
 
+    /// How warm the whole magnet is at the start (as its surroundings where absent)
+    #[arg(long, value_name = "TEMPERATURE", help_heading = "Question", allow_hyphen_values = true, conflicts_with = "headroom", value_parser = args::temperature)]
+    start: Option<f64>,
+
     /// With the workpiece attached, which carries heat away too
     #[arg(long, help_heading = "Question")]
     workpiece: bool,
@@ -68,6 +72,7 @@ with --headroom: headroom (hot spot against voltage), duty, headroom_pull, on_ti
 Examples:
   coilwright heat magnet.sheet.toml
   coilwright heat magnet.sheet.toml --duration 2h --plot warm-up.svg
+  coilwright heat magnet.sheet.toml --duration 10min --start 60degC
   coilwright heat magnet.sheet.toml --set surroundings.cooling='forced air' --workpiece
   coilwright heat magnet.sheet.toml --headroom --voltage 12..36V --cooling 'still air,cold plate'
   coilwright heat magnet.sheet.toml --csv --series warm_up_pull > pull.csv";
@@ -78,8 +83,13 @@ Examples:
             coolings: self.cooling.iter().map(|word| word.trim().to_owned()).collect(),
             cycle_s: self.cycle,
         });
-        let question =
-            HeatQuestion { duration_s: self.duration, workpiece: self.workpiece, profile: None, headroom };
+        let question = HeatQuestion {
+            duration_s: self.duration,
+            start_k: self.start,
+            workpiece: self.workpiece,
+            profile: None,
+            headroom,
+        };
         let ask = |sheet: &Sheet, watch: &Watch| {
             let profile = topics::profile(sheet)?;
             let question = Question::Heat(HeatQuestion { profile, ..question.clone() });

@@ -72,6 +72,8 @@ pub struct PullQuestion {
 pub struct HeatQuestion {
     /// How long to follow the warm-up, s; half an hour if not given.
     pub duration_s: Option<f64>,
+    /// How warm the whole magnet is at the start, K; as its surroundings if not given.
+    pub start_k: Option<f64>,
     /// With the workpiece attached, which then carries heat away too.
     pub workpiece: bool,
     /// A recorded drive: name of the file and its text.

@@ -88,6 +88,11 @@ impl Body {
         self.heat.uniform(self.setting.ambient_k)
     }
 
+    /// A field of the temperature at which it is first switched on everywhere.
+    pub(crate) fn start(&self) -> Vec<f64> {
+        self.heat.uniform(self.setting.start_k.unwrap_or(self.setting.ambient_k))
+    }
+
     /// The greatest temperature of the winding in a field, K.
     pub fn hottest_k(&self, field: &[f64]) -> f64 {
         self.gauges.hot_k(field)

@@ -75,8 +75,10 @@ pub struct Calibrated {
 /// Everything beside the magnet itself that decides its temperatures.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Setting {
-    /// Temperature of the air and of what is near, K; also the start.
+    /// Temperature of the air and of what is near, K.
     pub ambient_k: f64,
+    /// Temperature of the magnet when it is first switched on, K, if it is another.
+    pub start_k: Option<f64>,
     /// What carries the heat away.
     pub cooling: Cooling,
     /// How it is held.
@@ -230,6 +232,7 @@ impl Setting {
         }
         let setting = Self {
             ambient_k,
+            start_k: None,
             cooling,
             mounting,
             emissivity,

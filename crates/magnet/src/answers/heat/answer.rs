@@ -41,7 +41,8 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         (sheet, magnet)
     };
     let driven = Driven::of(sheet, magnet)?;
-    let reading = Setting::read(sheet, magnet, question.workpiece)?;
+    let mut reading = Setting::read(sheet, magnet, question.workpiece)?;
+    reading.setting.start_k = question.start_k;
     let (pattern, more, remarks) = pattern(sheet, question, &driven)?;
     if let Some(headroom) = &question.headroom {
         return crate::answers::headroom::answer::answer(sheet, magnet, &reading, headroom);

@@ -34,6 +34,7 @@ const ELECTRIC_KEYS: [&str; ELECTRIC] = ["resistance", "current", "power"];
 #[derive(Clone, Debug)]
 pub(crate) struct Plain {
     workpiece: bool,
+    start_k: Option<f64>,
     pattern: Pattern,
     end_s: f64,
     /// The magnet as it stands has a steady state.
@@ -51,7 +52,8 @@ impl Plain {
         question: &HeatQuestion,
     ) -> Result<(Self, Vec<Way>), Failure> {
         let driven = Driven::of(sheet, magnet)?;
-        let reading = Setting::read(sheet, magnet, question.workpiece)?;
+        let mut reading = Setting::read(sheet, magnet, question.workpiece)?;
+        reading.setting.start_k = question.start_k;
         let (pattern, ..) = pattern(sheet, question, &driven)?;
         let end_s = question.duration_s.unwrap_or(answer::USUAL_RUN_S);
         let most = greatest_a(&driven, &pattern, &reading.setting);
@@ -72,7 +74,8 @@ impl Plain {
             let (path, label) = ("probe.standoff".into(), "height of the probe".into());
             ways.push(Way::entry(sheet, &Input { path, label, value, standard, dimension, limits: ANY }));
         }
-        Ok((Self { workpiece: question.workpiece, pattern, end_s, settles, strength, fields }, ways))
+        let HeatQuestion { workpiece, start_k, .. } = *question;
+        Ok((Self { workpiece, start_k, pattern, end_s, settles, strength, fields }, ways))
     }
 
     /// From now on solved on the mesh for differences.
@@ -87,6 +90,7 @@ impl Plain {
     pub(crate) fn numbers(&mut self, at: &Varied) -> Result<Numbers, Failure> {
         let mut setting = Setting::read(&at.sheet, &at.magnet, self.workpiece)?.setting;
         setting.factors = at.factors;
+        setting.start_k = self.start_k;
         let case = Case { magnet: at.magnet.clone(), setting };
         let warm =
             case.numbers(&at.sheet, &self.pattern, &self.strength, self.end_s).ok_or(Failure::Runaway)?;

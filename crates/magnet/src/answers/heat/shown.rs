@@ -50,6 +50,10 @@ impl Shown<'_> {
                     .with_note("beyond 500 °C nothing is followed"),
             );
         }
+        if let Some(kelvin) = self.body.setting.start_k {
+            let start = Item::number("start_temperature", "at the start", kelvin, Dimension::Temperature);
+            items.push(start.with_note("the whole magnet as warm as that"));
+        }
         let ended = self.warm.run.last().time_s;
         items.push(
             Item::number("duration", "time of the run", ended, Dimension::Time)

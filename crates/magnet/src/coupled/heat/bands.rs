@@ -83,14 +83,14 @@ impl Case {
         let driven = Driven::of(sheet, &self.magnet).ok()?;
         let mut body = Body::new(&self.magnet, driven.winding, &self.setting).ok()?;
         let feed = Feed { driven, pattern: pattern.clone() };
-        let cold = body.cold();
+        let start = body.start();
         let pace = Pace {
             end_s,
             tolerance_k: 0.03,
             step_max_s: f64::INFINITY,
             breaks_s: smooth_breaks(pattern, end_s),
         };
-        let run = body.follow(&cold, |t, k| smooth(&feed, t, k), &pace, |_| false).ok()?;
+        let run = body.follow(&start, |t, k| smooth(&feed, t, k), &pace, |_| false).ok()?;
         let steady = if pattern.duty() > 0.0 { body.steady(|k| feed.mean_square_a2(k)).ok()? } else { None };
         if run.ran_away_s.is_some() {
             return None;
@@ -184,6 +184,7 @@ pub(crate) fn budgets(
             other.set_value(&input.path, value);
             let magnet = Magnet::complete(&other).ok()?.watched(&magnet.watch);
             let setting = Setting::read(&other, &magnet, workpiece).ok()?.setting;
+            let setting = Setting { start_k: base.setting.start_k, ..setting };
             Case { magnet, setting }.numbers(&other, pattern, strength, end_s)
         };
         // One side is enough where the effect is small and nearly linear.

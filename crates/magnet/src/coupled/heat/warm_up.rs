@@ -40,7 +40,7 @@ pub(crate) fn warm_up(body: &mut Body, feed: &Feed<'_>, end_s: f64) -> Result<Wa
         step_max_s: end_s / MOMENTS,
         breaks_s: feed.pattern.breaks_s(end_s),
     };
-    let run = body.follow(&cold, |t, k| feed.square_a2(t, k), &pace, |_| false)?;
+    let run = body.follow(&body.start(), |t, k| feed.square_a2(t, k), &pace, |_| false)?;
     let steady = match feed.pattern.duty() {
         0.0 => None,
         _ => body.steady(|k| feed.mean_square_a2(k))?,
