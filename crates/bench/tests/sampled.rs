@@ -10,6 +10,7 @@ use coilwright_magnet::answers::question::{
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::model::ask::answer;
 use coilwright_magnet::model::plain::Plain;
+use coilwright_magnet::quantity::Dimension;
 use coilwright_magnet::sheet::Sheet;
 use coilwright_magnet::uncertainty::measure::Measure;
 use coilwright_magnet::watch::Watch;
@@ -122,6 +123,19 @@ fn a_voltage_of_which_little_is_known() {
             && (low(&found) - low(&straight)).abs() > 1.0
             && lift(&found) != lift(&straight)
     );
+}
+
+/// A magnet that hardly warms does not run away in any sample, however little is known of how its surfaces radiate.
+#[test]
+fn what_cannot_radiate_so_is_no_runaway() {
+    let mut sheet = example("lathe-bar");
+    sheet.remove("surroundings.emissivity");
+    sheet.set("drive.voltage", "0.5 V").unwrap();
+    let question = Question::Heat(HeatQuestion::default());
+    let asked = answer(&sheet, &question).unwrap();
+    let found = sampled(&asked, &sheet, &question, 120, 1).unwrap();
+    assert_eq!((found.ran_away, found.impossible), (0, 0), "{}", found.why);
+    assert!(found.numbers.iter().all(|n| n.dimension != Dimension::Temperature || n.interval.1 < 300.0));
 }
 
 /// A supply at its current limit: the current is the limit, or less where the winding takes less, and never more. Voltage and

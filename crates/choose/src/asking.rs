@@ -5,7 +5,7 @@ use crate::gathered::reason;
 use crate::need::Need;
 use crate::topic::{Asked, From, TOPICS, Told, Topic, for_each, ratio, told};
 use coilwright_bench::sampled;
-use coilwright_magnet::answers::answer::Answer;
+use coilwright_magnet::answers::answer::{Answer, Danger};
 use coilwright_magnet::magnet::Magnet;
 use coilwright_magnet::magnet::variation::{varied, ways};
 use coilwright_magnet::model::ask;
@@ -24,6 +24,14 @@ pub(crate) struct Asking {
     pub(crate) answers: Vec<Result<Answer, Option<String>>>,
     /// By topic.
     pub(crate) told: Vec<Told>,
+}
+
+impl Asking {
+    /// Whether it ends in a fire if it is left on as its sheet says.
+    pub(crate) fn burns(&self) -> bool {
+        let fire = |answer: &Answer| answer.cautions.iter().any(|c| c.danger == Danger::Fire);
+        self.answers.iter().flatten().any(fire)
+    }
 }
 
 pub(crate) fn same_file(a: &Sheet, b: &Sheet) -> bool {

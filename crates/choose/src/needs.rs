@@ -6,6 +6,9 @@ use crate::topic::TOPICS;
 use coilwright_magnet::answers::answer::{Answer, Group, Item, Limit, State};
 use coilwright_magnet::quantity::UnitSystem;
 
+/// What no need allows.
+const BURNS: &str = "left on, its winding burns";
+
 /// Every need held against every magnet: who meets all, and how each fares.
 pub(crate) fn needs(all: &[Asking], needs: &[Need], answer: &mut Answer) {
     if needs.is_empty() {
@@ -43,6 +46,12 @@ pub(crate) fn needs(all: &[Asking], needs: &[Need], answer: &mut Answer) {
             });
             states.push(state);
         }
+        // Nobody needs a fire.
+        if asking.burns() {
+            words.push(BURNS.into());
+            states.push(State::Exceeded);
+            margin = f64::NEG_INFINITY;
+        }
         let failed = states.contains(&State::Exceeded);
         let state = if failed { Some(State::Exceeded) } else { states.first().copied() };
         let text = match state {
@@ -76,6 +85,10 @@ pub(crate) fn needs(all: &[Asking], needs: &[Need], answer: &mut Answer) {
         if !names.is_empty() {
             sentence.push(format!("{word}: {names}."));
         }
+    }
+    let burning: Vec<&str> = all.iter().filter(|a| a.burns()).map(|a| a.name.as_str()).collect();
+    if !burning.is_empty() {
+        sentence.push(format!("{}: {BURNS}.", burning.join(", ")));
     }
     if all.len() > 2 {
         for (place, k) in (1..).zip(&order) {

@@ -39,6 +39,19 @@ fn band<'a>(answer: &'a Answer, key: &str) -> &'a Band {
     }
 }
 
+/// A magnet that burns may pull more than any other: it meets no need, stands last, and the sentence says why.
+#[test]
+fn what_burns_meets_no_need() {
+    let pot = Sheet::parse(&template(Form::Pot), "pot").unwrap().0;
+    let mut burning = pot.clone();
+    burning.set("drive.voltage", "400 V").unwrap();
+    let needs = vec![Need::parse("pull >= 100 N").unwrap()];
+    let all = [subject("hot", burning), subject("cool", pot)];
+    let found = compare(&all, &Question { needs, ..Question::default() }).unwrap();
+    assert!(found.summary.starts_with("Meets every need: cool."), "{}", found.summary);
+    assert!(found.summary.contains("hot: left on, its winding burns"), "{}", found.summary);
+}
+
 /// There is one way from a sheet to a number: what a comparison says of a magnet is what its own answer says.
 #[test]
 fn numbers_are_those_of_the_single_answers() {

@@ -228,6 +228,34 @@ fn the_sheets_limits_bind_and_are_named() {
     assert!(most < 0.5 * ohm && most > 0.98 * 0.5 * ohm, "{most} V for {ohm} ohm");
 }
 
+/// What a supply holds at a tenth of an ampere leaves the winding cold: its limit is reached at so many volts as that needs then.
+/// And what is safe at a duty is what keeps the limit at the unfavourable end of the warm-up's own band.
+#[test]
+fn safe_is_the_unfavourable_end() {
+    let held = sheet(&[("drive.current_limit", "0.1 A")]);
+    let a = headroom(&held, HeadroomQuestion { levels: vec![24.0], ..Default::default() }).unwrap();
+    let reached = a.number("level_safe_still_air").unwrap();
+    let ohm = heat(&held, 60.0).number("resistance_steady").unwrap();
+    assert!((reached / (0.1 * ohm) - 1.0).abs() < 1e-3, "{reached} V for 0.1 A in {ohm} ohm");
+    let a = headroom(&sheet(&[]), HeadroomQuestion { levels: vec![24.0], ..Default::default() }).unwrap();
+    let safe = volts(a.number("level_safe_40_still_air").unwrap());
+    let on = [("drive.voltage", &*safe), ("drive.duty", "40 %"), ("drive.cycle_time", "5 min")];
+    let warm = heat(&sheet(&on), 60.0);
+    let high = warm.measure("hot_spot_steady").and_then(|m| m.band.as_ref()).unwrap().high;
+    assert!(high < 403.15 && high > 396.0, "{high} K");
+}
+
+/// Where no heat leaves, the time is what is unsure: told is what keeps the limit at the upper end of the warm-up's band.
+#[test]
+fn adiabatic_times_keep_the_limit_at_the_unfavourable_end() {
+    let closed = sheet(&[("surroundings.cooling", "adiabatic")]);
+    let a = headroom(&closed, HeadroomQuestion { levels: vec![48.0], ..Default::default() }).unwrap();
+    let (_, cold) = column(&a, "on_time_adiabatic", "cold");
+    let at = sheet(&[("surroundings.cooling", "adiabatic"), ("drive.voltage", "48 V")]);
+    let high = heat(&at, cold[0]).measure("hot_spot").and_then(|m| m.band.as_ref()).map(|b| b.high).unwrap();
+    assert!(high < 403.65 && high > 392.0, "{high} K after {} s", cold[0]);
+}
+
 /// How warm the magnet's own drive makes it is as sure here as where it is asked for itself, inside and outside.
 #[test]
 fn temperatures_are_as_sure_as_in_the_warm_up() {

@@ -36,7 +36,7 @@ const HEADLINES: [(&str, &[&str]); 8] = [
             "pull_steady",
         ],
     ),
-    ("headroom", &["runaway*", "level_safe_*", "level_*", "surface_own_*", "pull_cold_*", "pull_hot_*"]),
+    ("headroom", &["runaway*", "level_safe_*", "surface_own_*", "pull_cold_*", "pull_hot_*"]),
     (
         "switch",
         &[

@@ -17,7 +17,7 @@ use crate::sheet::Sheet;
 use crate::thermal::body::Body;
 use crate::thermal::duty::{PREFERRED, VDE_CYCLE_S};
 use crate::thermal::run::Pace;
-use crate::thermal::setting::{Limit, Reading, Setting};
+use crate::thermal::setting::{Cooling, Limit, Reading, Setting};
 use crate::thermal::snapshot::Snapshot;
 use crate::uncertainty::band::Budget;
 use crate::uncertainty::input::Input;
@@ -230,6 +230,18 @@ fn caps(sheet: &Sheet, drive: &Drive<'_>, coldest_k: f64, warm_k: f64) -> Vec<Ca
     found
 }
 
+/// Mean temperature of the winding at a level and share of a cycle, as the supply's limits let it get, K: what they hold leaves it
+/// colder than at the limit of its heat. `at_limit_k` where it never settles.
+fn held_k(
+    body: &mut Body,
+    drive: &Drive<'_>,
+    (share, level): (f64, f64),
+    at_limit_k: f64,
+) -> Result<f64, Failure> {
+    let steady = body.steady(|k| share * drive.current_a(level, k).powi(2))?;
+    Ok(steady.map_or(at_limit_k, |steady| steady.shot.mean_k.min(at_limit_k)))
+}
+
 #[allow(clippy::too_many_arguments, reason = "one question's whole frame")]
 fn permit(
     word: &str,
@@ -275,7 +287,9 @@ fn permit(
         own: Row::default(),
     };
     let coldest_k = permit.setting.coldest_k();
-    permit.caps = caps(sheet, drive, coldest_k, permit.tightest().heat.mean_k);
+    let Permitted { power_w, mean_k, .. } = permit.tightest().heat;
+    let level = drive.level_for(power_w, mean_k);
+    permit.caps = caps(sheet, drive, coldest_k, held_k(&mut body, drive, (1.0, level), mean_k)?);
     let budgets = budgets(&permit, sheet, magnet, drive, reading)?;
     let share = |most: &Budget| most.band().map_or(1.0, |b| (b.low / most.value).clamp(LEAST_SAFE, 1.0));
     permit.safe = share(&budgets.most);
@@ -316,8 +330,13 @@ fn permit(
             });
             Ok(reached.fold(f64::INFINITY, f64::min))
         };
-        let cold_s = longest(Some((&cold, ambient)))?;
-        let warm_s = longest(warm.as_ref().map(|w| (&w.field, w.shot.surface_k)))?;
+        // Where no heat leaves, no level is permitted that a band could be of: what is unsure is the time.
+        let sooner = match permit.setting.cooling {
+            Cooling::Adiabatic => unfavourable_time(&permit, sheet, magnet, drive, reading, level)?,
+            _ => 1.0,
+        };
+        let cold_s = sooner * longest(Some((&cold, ambient)))?;
+        let warm_s = sooner * longest(warm.as_ref().map(|w| (&w.field, w.shot.surface_k)))?;
         // While on in cycles the winding is about as warm as at the limit.
         let duties = bounds.iter().map(|b| {
             let on_w = winding.power_w(drive.current_a(level, b.heat.mean_k), b.heat.mean_k);
@@ -360,6 +379,73 @@ fn uncertain<'a>(magnet: &'a Magnet, reading: &'a Reading) -> Vec<&'a Input> {
     }
     found.retain(|i| i.standard > 0.0 && !["drive.voltage", "drive.current"].contains(&i.path.as_str()));
     found
+}
+
+/// Share of the time to the hot spot's limit from cold that is left at the unfavourable end of its 95 % band, where no heat leaves.
+fn unfavourable_time(
+    permit: &Permit,
+    sheet: &Sheet,
+    magnet: &Magnet,
+    drive: &Drive<'_>,
+    reading: &Reading,
+    level: f64,
+) -> Result<f64, Failure> {
+    let limit_k = permit.setting.limit.kelvin;
+    let time_s = |magnet: &Magnet, setting: &Setting| -> Result<Option<f64>, Failure> {
+        let driven = Driven::of(sheet, magnet)?;
+        let varied = Drive { driven: &driven, by_current: drive.by_current };
+        let mut body = Body::new(magnet, varied.winding(), setting)?;
+        let cold = body.cold();
+        let pace =
+            Pace { end_s: LONGEST_S, tolerance_k: 0.1, step_max_s: f64::INFINITY, breaks_s: Vec::new() };
+        let square = |_: f64, k: f64| varied.current_a(level, k).powi(2);
+        Ok(body.follow(&cold, square, &pace, |s| s.hot_k >= limit_k)?.hot_reaches(limit_k))
+    };
+    let Some(usual_s) = time_s(magnet, &permit.setting)? else { return Ok(1.0) };
+    let mut time = Budget::new(usual_s);
+    for (path, label, magnet, setting, sense) in varied(permit, sheet, magnet, reading)? {
+        let then_s = time_s(&magnet, &setting)?.unwrap_or(f64::NAN);
+        time.add(&path, &label, sense * (then_s - usual_s));
+    }
+    Ok(time.band().map_or(1.0, |band| (band.low / usual_s).clamp(LEAST_SAFE, 1.0)))
+}
+
+/// Path, label, magnet and setting with one thing otherwise, and 1 for one standard uncertainty up, -1 for one down.
+type Varied = (String, String, Magnet, Setting, f64);
+
+/// The magnet in its setting with everything uncertain, one by one, a standard uncertainty off.
+fn varied(
+    permit: &Permit,
+    sheet: &Sheet,
+    magnet: &Magnet,
+    reading: &Reading,
+) -> Result<Vec<Varied>, Failure> {
+    let mut found = Vec::new();
+    for input in uncertain(magnet, reading) {
+        let at = |sense: f64| {
+            let there = input.value + sense * input.standard;
+            let mut other = sheet.clone();
+            other.set_value(&input.path, there);
+            let magnet = Magnet::complete(&other).ok()?.watched(&magnet.watch);
+            let setting = Setting::read(&other, &magnet, permit.setting.workpiece).ok()?.setting;
+            let possible = (input.limits[0]..=input.limits[1]).contains(&there);
+            possible.then(|| (input.path.clone(), input.label.clone(), magnet, stated(sheet, setting), sense))
+        };
+        // At the edge of what is possible the other side stands for both.
+        found.extend(at(1.0).or_else(|| at(-1.0)));
+    }
+    for variant in magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants) {
+        let mut other = magnet.clone();
+        if let Some(e) = &mut other.excitation {
+            e.winding = Some(variant.winding.clone());
+        }
+        found.push((variant.path.into(), variant.label.into(), other, permit.setting.clone(), 1.0));
+    }
+    for (path, label, [_, factors]) in factor_ends(magnet, &permit.setting)? {
+        let setting = Setting { factors, ..permit.setting.clone() };
+        found.push((path.into(), label.into(), magnet.clone(), setting, 1.0));
+    }
+    Ok(found)
 }
 
 /// What is uncertain of the power that heat permits and of the level that makes it.
@@ -406,35 +492,13 @@ fn budgets(
         Ok::<(), Failure>(())
     };
     if power_w > 0.0 {
-        let inputs = uncertain(magnet, reading);
-        let work = magnet.watch.part(inputs.len());
-        for input in inputs {
-            let at = |sense: f64| {
-                let mut other = sheet.clone();
-                other.set_value(&input.path, input.value + sense * input.standard);
-                let magnet = Magnet::complete(&other).ok()?.watched(&magnet.watch);
-                let setting = Setting::read(&other, &magnet, permit.setting.workpiece).ok()?.setting;
-                Some((magnet, stated(sheet, setting), sense))
-            };
-            // At the edge of what is possible the other side stands for both.
-            let Some((magnet, setting, sense)) = at(1.0).or_else(|| at(-1.0)) else {
-                work.done();
-                continue;
-            };
-            add(&input.path, &input.label, &magnet, &setting, sense)?;
+        let all = varied(permit, sheet, magnet, reading)?;
+        let work = magnet.watch.part(all.len());
+        for (path, label, magnet, setting, sense) in all {
+            if setting.factors.capacity == HeatFactors::default().capacity {
+                add(&path, &label, &magnet, &setting, sense)?;
+            }
             work.done();
-        }
-        for variant in magnet.excitation.as_ref().map_or(&[][..], |e| &e.variants) {
-            let mut other = magnet.clone();
-            if let Some(e) = &mut other.excitation {
-                e.winding = Some(variant.winding.clone());
-            }
-            add(variant.path, variant.label, &other, &permit.setting, 1.0)?;
-        }
-        for (path, label, [_, high]) in factor_ends(magnet, &permit.setting)? {
-            if high.capacity == HeatFactors::default().capacity {
-                add(path, label, magnet, &Setting { factors: high, ..permit.setting.clone() }, 1.0)?;
-            }
         }
     }
     // Smaller changes are how closely the limit is met.
@@ -513,11 +577,10 @@ fn limits(
             let level = level * over.sqrt();
             (share, level, Box::new(move |k| drive.current_a(level, k).powi(2)))
         })?;
-        // What a supply holds leaves a winding that is off for most of a cycle colder than at the limit of its heat.
-        let held =
-            body.steady(|k| share * drive.current_a(level, k).powi(2))?.map(|steady| steady.shot.mean_k);
-        let caps = caps(sheet, drive, permit.setting.coldest_k(), held.unwrap_or(b.heat.mean_k));
+        let held_k = held_k(body, drive, (share, level), b.heat.mean_k)?;
+        let caps = caps(sheet, drive, permit.setting.coldest_k(), held_k);
         let (capped, by) = least_of(&caps, level, &b.name);
+        let (safe, safe_by) = least_of(&caps, permit.safe * level, &b.name);
         let whose = if own.is_some_and(|d| (d - share).abs() < 5e-3) { ", the sheet's own duty" } else { "" };
         let item = Item::number(
             &key(&format!("level_{:.0}", 100.0 * share)),
@@ -529,6 +592,20 @@ fn limits(
             "S3, cycle of {}{whose}; what binds is {by}",
             Dimension::Time.text(cycle_s, None, UnitSystem::Si)
         ));
+        items.push(
+            Item::number(
+                &key(&format!("level_safe_{:.0}", 100.0 * share)),
+                &format!("safe {what} at {:.0} % ED", 100.0 * share),
+                safe,
+                drive.kind(),
+            )
+            .with_note(match safe_by.strip_prefix("the supply's ") {
+                Some(limit) => {
+                    format!("S3{whose}; there the supply's {limit} is reached, and more changes nothing")
+                }
+                None => format!("S3{whose}; what binds is {safe_by}"),
+            }),
+        );
         items.push(if capped < level { item } else { banded(item, &most.of(level)) });
     }
     if power_w > 0.0 {

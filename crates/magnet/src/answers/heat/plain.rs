@@ -93,7 +93,7 @@ impl Plain {
         setting.start_k = self.start_k;
         let case = Case { magnet: at.magnet.clone(), setting };
         let warm =
-            case.numbers(&at.sheet, &self.pattern, &self.strength, self.end_s).ok_or(Failure::Runaway)?;
+            case.numbers(&at.sheet, &self.pattern, &self.strength, self.end_s)?.ok_or(Failure::Runaway)?;
         if self.settles && warm[STEADY].is_nan() {
             return Err(Failure::Runaway);
         }

@@ -72,16 +72,19 @@ pub(crate) struct Case {
 }
 
 impl Case {
-    /// A quick computation: mean power instead of cycles, longer steps.
+    /// A quick computation: mean power instead of cycles, longer steps. None if it runs away.
+    ///
+    /// # Errors
+    /// Faults of the sheet; temperatures that cannot be solved.
     pub(crate) fn numbers(
         &self,
         sheet: &Sheet,
         pattern: &Pattern,
         strength: &Strength,
         end_s: f64,
-    ) -> Option<Vec<f64>> {
-        let driven = Driven::of(sheet, &self.magnet).ok()?;
-        let mut body = Body::new(&self.magnet, driven.winding, &self.setting).ok()?;
+    ) -> Result<Option<Vec<f64>>, Failure> {
+        let driven = Driven::of(sheet, &self.magnet)?;
+        let mut body = Body::new(&self.magnet, driven.winding, &self.setting)?;
         let feed = Feed { driven, pattern: pattern.clone() };
         let start = body.start();
         let pace = Pace {
@@ -90,16 +93,16 @@ impl Case {
             step_max_s: f64::INFINITY,
             breaks_s: smooth_breaks(pattern, end_s),
         };
-        let run = body.follow(&start, |t, k| smooth(&feed, t, k), &pace, |_| false).ok()?;
-        let steady = if pattern.duty() > 0.0 { body.steady(|k| feed.mean_square_a2(k)).ok()? } else { None };
+        let run = body.follow(&start, |t, k| smooth(&feed, t, k), &pace, |_| false)?;
+        let steady = if pattern.duty() > 0.0 { body.steady(|k| feed.mean_square_a2(k))? } else { None };
         if run.ran_away_s.is_some() {
-            return None;
+            return Ok(None);
         }
         let end = match pattern {
             Pattern::Continuous | Pattern::Cycles { .. } => run.last(),
             _ => run.warmest(),
         };
-        Some(numbers(&body, &feed.driven, strength, end, steady.as_ref().map(|s| &s.shot)))
+        Ok(Some(numbers(&body, &feed.driven, strength, end, steady.as_ref().map(|s| &s.shot))))
     }
 }
 
@@ -151,7 +154,7 @@ pub(crate) fn budgets(
 ) -> Result<Vec<Budget>, Failure> {
     let workpiece = reading.setting.workpiece;
     let base = Case { magnet: magnet.clone(), setting: reading.setting.clone() };
-    let about = base.numbers(sheet, pattern, strength, end_s).ok_or_else(|| {
+    let about = base.numbers(sheet, pattern, strength, end_s)?.ok_or_else(|| {
         Failure::Physics("the temperatures leave the range in which they can be computed".into())
     })?;
     let mut budgets: Vec<Budget> = about.iter().copied().map(Budget::new).collect();
@@ -185,7 +188,7 @@ pub(crate) fn budgets(
             let magnet = Magnet::complete(&other).ok()?.watched(&magnet.watch);
             let setting = Setting::read(&other, &magnet, workpiece).ok()?.setting;
             let setting = Setting { start_k: base.setting.start_k, ..setting };
-            Case { magnet, setting }.numbers(&other, pattern, strength, end_s)
+            Case { magnet, setting }.numbers(&other, pattern, strength, end_s).ok().flatten()
         };
         // One side is enough where the effect is small and nearly linear.
         let high = at(input.value + input.standard);
@@ -202,12 +205,19 @@ pub(crate) fn budgets(
             e.winding = Some(variant.winding.clone());
         }
         let case = Case { magnet: other, setting: base.setting.clone() };
-        add(variant.path, variant.label, [None, case.numbers(sheet, pattern, strength, end_s)]);
+        add(
+            variant.path,
+            variant.label,
+            [None, case.numbers(sheet, pattern, strength, end_s).ok().flatten()],
+        );
     }
     for (path, label, factors) in factors(&base, correlation)? {
         let at = |k: HeatFactors| {
             let setting = Setting { factors: k, ..base.setting.clone() };
-            Case { magnet: base.magnet.clone(), setting }.numbers(sheet, pattern, strength, end_s)
+            Case { magnet: base.magnet.clone(), setting }
+                .numbers(sheet, pattern, strength, end_s)
+                .ok()
+                .flatten()
         };
         add(path, label, factors.map(at));
     }
