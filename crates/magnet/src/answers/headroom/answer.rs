@@ -525,7 +525,7 @@ fn limits(
     let Permitted { power_w, mean_k, surface_k, .. } = bound.heat;
     let level = drive.level_for(power_w, mean_k);
     let banded = |item: Item, budget: &Budget| match budget.band() {
-        Some(band) => item.with_band(band),
+        Some(band) => item.with_band(band.cut([0.0, f64::INFINITY])),
         None => item,
     };
     let what = if drive.by_current { "current" } else { "voltage" };
