@@ -103,7 +103,7 @@ pub fn answer(
     let coldest = permits.iter().map(|p| p.setting.coldest_k()).fold(f64::INFINITY, f64::min);
     let top = levels[levels.len() - 1].max(set);
     let most_a = drive.current_a(top, coldest);
-    let (strength, _) = Strength::solve(sheet, magnet, &driven, most_a, CURRENTS, false)?;
+    let (strength, _) = Strength::solve(sheet, magnet, &driven, most_a, (CURRENTS, &[]), false)?;
     let (pattern, _) = Pattern::read(sheet)?;
     let frame =
         show::Frame { drive: &drive, levels: &levels, set, cycle_s, steady: pattern == Pattern::Continuous };
