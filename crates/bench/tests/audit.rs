@@ -81,6 +81,20 @@ fn readings_that_contradict_each_other() {
     assert!(!warm.summary.contains("contradict each other"), "{}", warm.summary);
 }
 
+/// Volts and amperes of opposite signs, and the one without the other, are no winding's (Ohm's law): each line is named, and a
+/// supply that is off is not.
+#[test]
+fn rows_that_no_winding_draws_are_named() {
+    let readings = read("voltage V, current A\n24,0.462\n-24,0.462\n0,0.462\n24,0\n0,0\n-24,-0.462\n");
+    let told = texts(&audit(&sheet(COIL), Some(&readings)).unwrap(), "The meter may be wrong");
+    let of = |line: &str, why: &str| told.iter().any(|text| text.contains(line) && text.contains(why));
+    assert!(
+        of("line 3,", "opposite signs") && of("line 4,", "without volts") && of("line 5,", "no current"),
+        "{told:?}"
+    );
+    assert_eq!(told.iter().filter(|text| text.contains("left out")).count(), 3, "{told:?}");
+}
+
 #[test]
 fn a_nameplate_that_agrees() {
     let plate = PLATE.replace("14 W", "11 W");

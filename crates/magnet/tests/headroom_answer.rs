@@ -154,6 +154,7 @@ fn nothing_is_permitted_beyond_the_limit_and_words_are_checked() {
     assert_eq!(a.number("level_still_air"), Some(0.0));
     let Value::Text(why) = &a.item("none_still_air").unwrap().value else { panic!() };
     assert!(why.contains("as warm as the limit"), "{why}");
+    assert!(a.summary.starts_with("With still air no drive is safe continuously"), "{}", a.summary);
     let (_, duties) = column(&a, "duty", "duty_still_air");
     assert!(duties.iter().all(|d| *d == 0.0));
 
@@ -166,6 +167,13 @@ fn nothing_is_permitted_beyond_the_limit_and_words_are_checked() {
     let a = headroom(&sheet(&[]), adiabatic).unwrap();
     let Value::Text(why) = &a.item("none_adiabatic").unwrap().value else { panic!() };
     assert!(why.contains("no heat"), "{why}");
+    assert!(a.summary.starts_with("Where no heat leaves no drive is safe continuously"), "{}", a.summary);
+    // And hardly anything is as unsure as itself, but never less than nothing.
+    let near =
+        sheet(&[("surroundings.temperature", "24 °C ± 2 K"), ("limits.surface_temperature", "24.5 °C")]);
+    let a = headroom(&near, HeadroomQuestion { levels: vec![24.0], ..Default::default() }).unwrap();
+    let band = a.measure("level_still_air").and_then(|m| m.band.clone()).unwrap();
+    assert!(band.low >= 0.0 && band.high > a.number("level_still_air").unwrap(), "{band:?}");
 }
 
 /// The magnet's own inputs count. A voltage for good is the root of permitted power times resistance: for a resistance

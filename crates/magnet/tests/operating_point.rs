@@ -49,7 +49,7 @@ fn coenergy_is_half_l_i_squared_where_linear() {
     let magnet = Magnet::complete(&sheet).unwrap();
     let driven = Driven::of(&sheet, &magnet).unwrap();
     let most = driven.current_a(293.15);
-    let (strength, _) = Strength::solve(&sheet, &magnet, &driven, most, 7, true).unwrap();
+    let (strength, _) = Strength::solve(&sheet, &magnet, &driven, most, (7, &[]), true).unwrap();
     let knots = strength.linkage.knots().to_vec();
     let linkages: Vec<f64> = knots.iter().map(|i| strength.linkage.value(*i).unwrap()).collect();
     let last = knots.len() - 1;
@@ -74,7 +74,7 @@ fn the_curve_is_the_pull() {
     let magnet = Magnet::complete(&sheet).unwrap();
     let driven = Driven::of(&sheet, &magnet).unwrap();
     let most = driven.current_a(293.15);
-    let (strength, _) = Strength::solve(&sheet, &magnet, &driven, most, 9, false).unwrap();
+    let (strength, _) = Strength::solve(&sheet, &magnet, &driven, most, (9, &[]), false).unwrap();
     let currents: Vec<f64> = [0.13, 0.31, 0.52, 0.77, 0.95].iter().map(|k| k * most).collect();
     let question = PullQuestion { currents_a: currents.clone(), ..PullQuestion::default() };
     let pull = answer(&sheet, &Question::Pull(question)).unwrap();

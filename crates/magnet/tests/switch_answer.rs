@@ -165,6 +165,26 @@ fn warm_ohm(cold_ohm: f64, kelvin: f64) -> f64 {
 
 /// Energy at the coil over efficiency, depth and what is left at the end of life, ageing counted once, with a margin of
 /// 1.1 (IEEE 485: 1.10 to 1.15, from memory). The coil takes a little less than P t, for it warms.
+/// What a store holds is its own: however strong the supply was that failed, a winding as warm as its insulation allows holds as
+/// much on the same store.
+#[test]
+fn a_store_holds_what_it_holds() {
+    let pulls = ["300 V", "3 kV"].map(|volts| {
+        let a = ask(&[
+            ("drive.voltage", volts),
+            ("backup.kind", "converter"),
+            ("backup.voltage", "24 V"),
+            ("body.material", "low-carbon steel"),
+            ("body.laminated", "true"),
+            ("workpiece.material", "low-carbon steel"),
+            ("workpiece.laminated", "true"),
+        ]);
+        assert!(a.summary.contains("burns"), "{}", a.summary);
+        number(&a, "pull_hold_start")
+    });
+    near(pulls[1], pulls[0], 2e-3);
+}
+
 #[test]
 fn the_backup_counts_every_factor_once() {
     let a = ask(&[("backup.kind", "converter")]);

@@ -4,7 +4,7 @@ use super::Ledger;
 use super::statement::CONTRADICTION;
 use crate::electrical::first;
 use crate::meters::Meters;
-use crate::readings::{Measurand, Readings};
+use crate::readings::{Column, Measurand, Readings};
 use coilwright_magnet::failure::Failure;
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 
@@ -40,6 +40,9 @@ pub(super) fn suspect(
             )));
         }
     }
+    if let Some(volts) = first(readings, &Measurand::Voltage) {
+        ledger.suspicions.extend(no_winding(readings, volts, amperes));
+    }
     for column in readings.columns_of(&Measurand::Field) {
         let teslameter = meters.of(column)?;
         let idle = (0..readings.rows()).find_map(|k| {
@@ -58,6 +61,29 @@ pub(super) fn suspect(
         }
     }
     Ok(())
+}
+
+/// Rows of volts and amperes that no winding draws: of opposite signs, or the one without the other. They make no resistance and are
+/// left out; a row without both is the supply off.
+fn no_winding(readings: &Readings, volts: &Column, amperes: &Column) -> Vec<(String, String)> {
+    let most = |column: &Column| column.iter().flatten().fold(0.0, |most: f64, x| most.max(x.abs()));
+    let (most_v, most_a) = (most(volts), most(amperes));
+    // In a log a coil that is cut off drives its own current on against the volts.
+    let odd = (0..readings.rows()).filter(|row| !readings.timed(*row)).filter_map(|row| {
+        let (v, a) = (volts.get(row)?, amperes.get(row)?);
+        let flows = [v.abs() > NO_CURRENT * most_v, a.abs() > NO_CURRENT * most_a];
+        let why = match flows {
+            [true, true] if v * a < 0.0 => "of opposite signs: leads or a meter the wrong way round",
+            [true, false] => "volts that drive no current: the winding is open there, or the ammeter was not in its circuit",
+            [false, true] => "a current without volts: the voltmeter was not across the winding",
+            _ => return None,
+        };
+        let text = |dimension: Dimension, value: f64| dimension.text(value, None, UnitSystem::Si);
+        let line = readings.lines[row];
+        let (v, a) = (text(Dimension::Voltage, v), text(Dimension::Current, a));
+        Some(("volts, amperes".into(), format!("line {line}, {v} and {a}: {why}; it is left out")))
+    });
+    odd.collect()
 }
 
 /// Where a weighted straight line through points meets x = 0, and its standard uncertainty; nothing without enough

@@ -25,6 +25,8 @@ const BEYOND: f64 = 1.02;
 
 /// Parts into which every interval of the pull's table is cut.
 const REFINED: u32 = 8;
+/// Currents nearer to each other, over the greatest, are one.
+const CLOSEST: f64 = 1e-6;
 /// Exponent of the currents' spacing.
 const SPACING: f64 = 1.7;
 
@@ -115,8 +117,8 @@ impl<'a> Driven<'a> {
 }
 
 impl Strength {
-    /// Solve the field at `count` currents up to `most_a`, each from the one before, and join them by monotone
-    /// curves. Gives back the fields at the greatest current.
+    /// Solve the field at `count` currents up to `most_a` and at some `more` below, each from the one before, and join them by
+    /// monotone curves. Gives back the fields at the greatest current.
     ///
     /// # Errors
     /// The field cannot be solved, or a pull that does not rise with current.
@@ -125,7 +127,7 @@ impl Strength {
         magnet: &Magnet,
         driven: &Driven<'_>,
         most_a: f64,
-        count: usize,
+        (count, more): (usize, &[f64]),
         with_field: bool,
     ) -> Result<(Self, Fields), Failure> {
         let most_a = BEYOND * most_a;
@@ -146,7 +148,11 @@ impl Strength {
 
         // Closer at little current, where pull starts as its square.
         let share = |k: usize| (k as f64 / (count - 1) as f64).powf(SPACING);
-        let currents: Vec<f64> = (0..count).map(|k| most_a * share(k)).collect();
+        let mut currents: Vec<f64> =
+            (0..count).map(|k| most_a * share(k)).chain(more.iter().copied()).collect();
+        currents.sort_by(f64::total_cmp);
+        currents.dedup_by(|a, b| (*a - *b).abs() < CLOSEST * most_a);
+        let count = currents.len();
         let mut rows = vec![(0.0, 0.0, 0.0); count];
         let mut before = Some(closed.ladder.solution().clone());
         for k in (1..count).rev() {

@@ -103,7 +103,7 @@ pub fn answer(
     let coldest = permits.iter().map(|p| p.setting.coldest_k()).fold(f64::INFINITY, f64::min);
     let top = levels[levels.len() - 1].max(set);
     let most_a = drive.current_a(top, coldest);
-    let (strength, _) = Strength::solve(sheet, magnet, &driven, most_a, CURRENTS, false)?;
+    let (strength, _) = Strength::solve(sheet, magnet, &driven, most_a, (CURRENTS, &[]), false)?;
     let (pattern, _) = Pattern::read(sheet)?;
     let frame =
         show::Frame { drive: &drive, levels: &levels, set, cycle_s, steady: pattern == Pattern::Continuous };
@@ -525,7 +525,7 @@ fn limits(
     let Permitted { power_w, mean_k, surface_k, .. } = bound.heat;
     let level = drive.level_for(power_w, mean_k);
     let banded = |item: Item, budget: &Budget| match budget.band() {
-        Some(band) => item.with_band(band),
+        Some(band) => item.with_band(band.cut([0.0, f64::INFINITY])),
         None => item,
     };
     let what = if drive.by_current { "current" } else { "voltage" };

@@ -186,11 +186,19 @@ pub(crate) fn show(
     let best = permits.iter().max_by(|a, b| level_of(a).0.total_cmp(&level_of(b).0)).unwrap_or(&permits[0]);
     let word = best.word.replace([' ', '-'], "_");
     let best_key = format!("level_safe_{word}");
-    answer.summary = format!(
-        "With {} the drive is safe up to {{{best_key}}} continuously, the lower end of {{level_{word}}}; what binds then is {}.",
-        best.word,
-        level_of(best).1
-    );
+    let with = match best.word.as_str() {
+        "adiabatic" => "Where no heat leaves".into(),
+        word => format!("With {word}"),
+    };
+    answer.summary = match level_of(best) {
+        (level, _) if level <= 0.0 => format!(
+            "{with} no drive is safe continuously: {{none_{word}}}. As the sheet drives it: {{class_{word}}}."
+        ),
+        (_, by) => format!(
+            "{with} the drive is safe up to {{{best_key}}} continuously, the lower end of {{level_{word}}}; what binds \
+             then is {by}."
+        ),
+    };
     // The highest level shown anywhere, permitted at a short duty or asked for.
     let shown: Vec<(String, f64)> = answer
         .groups

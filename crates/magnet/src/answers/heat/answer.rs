@@ -52,7 +52,7 @@ pub fn answer(sheet: &Sheet, magnet: &Magnet, question: &HeatQuestion) -> Result
         return Err(fault.into());
     }
     let most = greatest_a(&driven, &pattern, &reading.setting);
-    let (strength, fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
+    let (strength, fields) = Strength::solve(sheet, magnet, &driven, most, (CURRENTS, &[]), true)?;
     let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
     let feed = Feed { driven, pattern };
     let warm = warm_up(&mut body, &feed, end_s)?;

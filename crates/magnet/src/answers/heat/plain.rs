@@ -57,7 +57,7 @@ impl Plain {
         let (pattern, ..) = pattern(sheet, question, &driven)?;
         let end_s = question.duration_s.unwrap_or(answer::USUAL_RUN_S);
         let most = greatest_a(&driven, &pattern, &reading.setting);
-        let (strength, fields) = Strength::solve(sheet, magnet, &driven, most, CURRENTS, true)?;
+        let (strength, fields) = Strength::solve(sheet, magnet, &driven, most, (CURRENTS, &[]), true)?;
 
         let mut body = Body::new(magnet, driven.winding, &reading.setting)?;
         let feed = Feed { driven, pattern: pattern.clone() };

@@ -31,6 +31,8 @@ use coilwright_fem::magnetostatics::Solution;
 
 /// Currents at which the field is solved.
 const CURRENTS: usize = 13;
+/// Currents in a table's finer part, over the most that a store drives.
+const STORED: [f64; 4] = [0.6, 0.75, 0.9, 1.02];
 /// Share of the pull that counts as released where no load is known.
 const RELEASED: f64 = 0.05;
 /// Share of the pull below which nobody follows it.
@@ -89,8 +91,12 @@ impl Ready {
             });
             steady_v
         };
-        let most = current.max(Holding::read(sheet, steady_v).full_v() / least_ohm);
-        let (strength, fields) = Strength::solve(sheet, magnet, driven, most, CURRENTS, false)?;
+        // Where a store drives much less than the supply, the table is as fine there.
+        let stored = Holding::read(sheet, steady_v).full_v() / least_ohm;
+        let more: &[f64] = if stored < 0.5 * current { &STORED } else { &[] };
+        let more: Vec<f64> = more.iter().map(|share| share * stored).collect();
+        let most = current.max(stored);
+        let (strength, fields) = Strength::solve(sheet, magnet, driven, most, (CURRENTS, &more), false)?;
         let residual = residual(magnet, &strength, driven)?;
         let (load_n, load_note) = load(sheet, question, strength.pull_n(current));
         let own = own_clamp(sheet, steady_v, current, &mut assumptions);
