@@ -277,7 +277,7 @@ fn warm_up(sheet: &Sheet) -> Result<f64, Box<dyn Error>> {
     let driven = Driven::of(sheet, &magnet).map_err(|d| d.message)?;
     let setting = Setting::read(sheet, &magnet, false).map_err(|d| format!("{d:?}"))?.setting;
     let most_a = driven.current_a(setting.coldest_k());
-    let (strength, _) = Strength::solve(sheet, &magnet, &driven, most_a, 8, true)?;
+    let (strength, _) = Strength::solve(sheet, &magnet, &driven, most_a, (8, &[]), true)?;
     let mut body = Body::new(&magnet, driven.winding, &setting)?;
     let cold = body.cold();
     let pace = Pace { end_s: 1800.0, tolerance_k: 0.01, step_max_s: 20.0, breaks_s: Vec::new() };
