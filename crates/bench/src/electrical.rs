@@ -49,7 +49,7 @@ pub(crate) fn resistances(readings: &Readings, meters: &mut Meters<'_>) -> Resul
     let (volts, amperes) = (first(readings, &Measurand::Voltage), first(readings, &Measurand::Current));
     if let (Some(volts), Some(amperes)) = (volts, amperes) {
         let (voltmeter, ammeter) = (meters.of(volts)?, meters.of(amperes)?);
-        let most = amperes.iter().flatten().fold(0.0, |most: f64, i| most.max(i.abs()));
+        let most = amperes.greatest();
         // A supply that is set once and written beside many other readings was read once.
         let mut seen: HashSet<[u64; 2]> = HashSet::new();
         for row in 0..readings.rows() {

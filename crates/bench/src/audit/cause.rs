@@ -4,7 +4,7 @@
 
 use super::statement::{DOUBTFUL, Statement};
 use crate::electrical::{Ohms, first};
-use crate::readings::{Measurand, Readings};
+use crate::readings::{Column, Measurand, Readings};
 use coilwright_magnet::material::{CELSIUS_ZERO_K, Conductor};
 use coilwright_magnet::quantity::{Dimension, UnitSystem};
 use coilwright_magnet::sheet::Sheet;
@@ -181,9 +181,7 @@ impl Evidence<'_> {
         let (readings, _) = self.readings?;
         let ratio = read.value / cold.value;
         let factor = [1e3, 1e-3].into_iter().find(|f| (ratio / f).ln().abs() < THOUSAND.ln())?;
-        let most = |of: &Measurand| {
-            first(readings, of).map(|c| c.iter().flatten().fold(0.0, |m: f64, v| m.max(v.abs())))
-        };
+        let most = |of: &Measurand| first(readings, of).map(Column::greatest);
         let (volts, amperes) = (most(&Measurand::Voltage)?, most(&Measurand::Current)?);
         let set = self.sheet.value("drive.voltage").or(self.sheet.value("nameplate.voltage"));
         // The one that is nearer to what the drive lets expect is right.

@@ -20,7 +20,7 @@ pub(super) fn suspect(
     ledger: &mut Ledger,
 ) -> Result<(), Failure> {
     let Some(amperes) = first(readings, &Measurand::Current) else { return Ok(()) };
-    let most = amperes.iter().flatten().fold(0.0, |m: f64, i| m.max(i.abs()));
+    let most = amperes.greatest();
     let ammeter = meters.of(amperes)?;
     if let Some(volts) = first(readings, &Measurand::Voltage)
         && first(readings, &Measurand::Time).is_none()
@@ -66,17 +66,21 @@ pub(super) fn suspect(
 /// Rows of volts and amperes that no winding draws: of opposite signs, or the one without the other. They make no resistance and are
 /// left out; a row without both is the supply off.
 fn no_winding(readings: &Readings, volts: &Column, amperes: &Column) -> Vec<(String, String)> {
-    let most = |column: &Column| column.iter().flatten().fold(0.0, |most: f64, x| most.max(x.abs()));
-    let (most_v, most_a) = (most(volts), most(amperes));
+    let (most_v, most_a) = (volts.greatest(), amperes.greatest());
     // In a log a coil that is cut off drives its own current on against the volts.
     let odd = (0..readings.rows()).filter(|row| !readings.timed(*row)).filter_map(|row| {
         let (v, a) = (volts.get(row)?, amperes.get(row)?);
-        let flows = [v.abs() > NO_CURRENT * most_v, a.abs() > NO_CURRENT * most_a];
-        let why = match flows {
-            [true, true] if v * a < 0.0 => "of opposite signs: leads or a meter the wrong way round",
-            [true, false] => "volts that drive no current: the winding is open there, or the ammeter was not in its circuit",
-            [false, true] => "a current without volts: the voltmeter was not across the winding",
-            _ => return None,
+        let off = v.abs() <= NO_CURRENT * most_v && a.abs() <= NO_CURRENT * most_a;
+        // A current that is small for its volts, not small among all: a meter's zero counts for little currents.
+        let none = a == 0.0 || a.abs() * most_v < NO_CURRENT * v.abs() * most_a;
+        let why = match () {
+            () if off => return None,
+            () if v * a < 0.0 => "of opposite signs: leads or a meter the wrong way round",
+            () if v == 0.0 => "a current without volts: the voltmeter was not across the winding",
+            () if none => {
+                "volts that drive no current: the winding is open there, or the ammeter was not in its circuit"
+            }
+            () => return None,
         };
         let text = |dimension: Dimension, value: f64| dimension.text(value, None, UnitSystem::Si);
         let line = readings.lines[row];

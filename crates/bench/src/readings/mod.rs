@@ -117,6 +117,11 @@ impl Column {
         self.values.iter().map(|value| (!value.is_nan()).then_some(*value))
     }
 
+    /// The greatest of its values by size, SI; nought without any.
+    pub fn greatest(&self) -> f64 {
+        self.iter().flatten().fold(0.0, |most: f64, value| most.max(value.abs()))
+    }
+
     /// Number of readings that are there.
     pub fn present(&self) -> usize {
         self.values.iter().filter(|value| !value.is_nan()).count()

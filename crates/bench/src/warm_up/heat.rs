@@ -283,7 +283,7 @@ fn power_relative(
 ) -> Result<f64, Failure> {
     let mut shared = |measurand: &Measurand| -> Result<Option<f64>, Failure> {
         let Some(column) = electrical::first(readings, measurand) else { return Ok(None) };
-        let most = column.iter().flatten().fold(0.0, |most: f64, v| most.max(v.abs()));
+        let most = column.greatest();
         Ok((most > 0.0).then_some(electrical::shared(&meters.of(column)?, most) / most))
     };
     let (volts, amperes) = (shared(&Measurand::Voltage)?, shared(&Measurand::Current)?);

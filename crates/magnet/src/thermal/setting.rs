@@ -126,6 +126,7 @@ const EMISSIVITY: (f64, f64) = (0.8, 0.12);
 /// (thermography tables).
 const STEEL_PLATE: (f64, f64) = (0.7, 0.15);
 const METAL_PLATE: (f64, f64) = (0.3, 0.2);
+/// Of polished silver or copper (tables of any text on heat transfer, from memory).
 const LEAST_EMISSIVITY: f64 = 0.02;
 /// Thickness of air that a loose and a varnished winding leave on each side, m (common practice, no source).
 const LOOSE_M: f64 = 0.1e-3;
@@ -249,7 +250,7 @@ impl Setting {
             workpiece,
             factors: HeatFactors::default(),
         };
-        // Nothing radiates more than a black body, and bare metal a little (W. M. Rohsenow, Handbook of Heat Transfer: 0.02).
+        // Nothing radiates more than a black body, and no bare metal less than this.
         for input in r.inputs.iter_mut().filter(|input| input.path.ends_with("emissivity")) {
             input.limits = [LEAST_EMISSIVITY.min(input.value), 1.0];
         }

@@ -230,6 +230,11 @@ fn caps(sheet: &Sheet, drive: &Drive<'_>, coldest_k: f64, warm_k: f64) -> Vec<Ca
     found
 }
 
+/// The pace at which a run is followed for as long as it takes to reach a limit.
+fn at_length() -> Pace {
+    Pace { end_s: LONGEST_S, tolerance_k: 0.1, step_max_s: f64::INFINITY, breaks_s: Vec::new() }
+}
+
 /// Mean temperature of the winding at a level and share of a cycle, as the supply's limits let it get, K: what they hold leaves it
 /// colder than at the limit of its heat. `at_limit_k` where it never settles.
 fn held_k(
@@ -260,7 +265,7 @@ fn permit(
     let ambient = setting.ambient_k;
     let guess = drive.driven.power_w(ambient);
     let cold = body.cold();
-    let pace = Pace { end_s: LONGEST_S, tolerance_k: 0.1, step_max_s: f64::INFINITY, breaks_s: Vec::new() };
+    let pace = at_length();
     let mut bounds = Vec::new();
     let surface = sheet.value("limits.surface_temperature").map(|k| ("`limits.surface_temperature`", k));
     let hot = (format!("the hot spot, {}", setting.limit.name), Place::HotSpot, setting.limit.kelvin);
@@ -290,7 +295,8 @@ fn permit(
     let Permitted { power_w, mean_k, .. } = permit.tightest().heat;
     let level = drive.level_for(power_w, mean_k);
     permit.caps = caps(sheet, drive, coldest_k, held_k(&mut body, drive, (1.0, level), mean_k)?);
-    let budgets = budgets(&permit, sheet, magnet, drive, reading)?;
+    let varied = varied(&permit, sheet, magnet, reading)?;
+    let budgets = budgets(&permit, sheet, magnet, drive, &varied)?;
     let share = |most: &Budget| most.band().map_or(1.0, |b| (b.low / most.value).clamp(LEAST_SAFE, 1.0));
     permit.safe = share(&budgets.most);
     let (safe, elsewhere) = (permit.safe, share(&budgets.elsewhere));
@@ -332,7 +338,7 @@ fn permit(
         };
         // Where no heat leaves, no level is permitted that a band could be of: what is unsure is the time.
         let sooner = match permit.setting.cooling {
-            Cooling::Adiabatic => unfavourable_time(&permit, sheet, magnet, drive, reading, level)?,
+            Cooling::Adiabatic => unfavourable_time(&permit, sheet, magnet, drive, (level, &varied))?,
             _ => 1.0,
         };
         let cold_s = sooner * longest(Some((&cold, ambient)))?;
@@ -387,25 +393,22 @@ fn unfavourable_time(
     sheet: &Sheet,
     magnet: &Magnet,
     drive: &Drive<'_>,
-    reading: &Reading,
-    level: f64,
+    (level, varied): (f64, &[Varied]),
 ) -> Result<f64, Failure> {
     let limit_k = permit.setting.limit.kelvin;
     let time_s = |magnet: &Magnet, setting: &Setting| -> Result<Option<f64>, Failure> {
         let driven = Driven::of(sheet, magnet)?;
-        let varied = Drive { driven: &driven, by_current: drive.by_current };
-        let mut body = Body::new(magnet, varied.winding(), setting)?;
+        let drive = Drive { driven: &driven, by_current: drive.by_current };
+        let mut body = Body::new(magnet, drive.winding(), setting)?;
         let cold = body.cold();
-        let pace =
-            Pace { end_s: LONGEST_S, tolerance_k: 0.1, step_max_s: f64::INFINITY, breaks_s: Vec::new() };
-        let square = |_: f64, k: f64| varied.current_a(level, k).powi(2);
-        Ok(body.follow(&cold, square, &pace, |s| s.hot_k >= limit_k)?.hot_reaches(limit_k))
+        let square = |_: f64, k: f64| drive.current_a(level, k).powi(2);
+        Ok(body.follow(&cold, square, &at_length(), |s| s.hot_k >= limit_k)?.hot_reaches(limit_k))
     };
     let Some(usual_s) = time_s(magnet, &permit.setting)? else { return Ok(1.0) };
     let mut time = Budget::new(usual_s);
-    for (path, label, magnet, setting, sense) in varied(permit, sheet, magnet, reading)? {
-        let then_s = time_s(&magnet, &setting)?.unwrap_or(f64::NAN);
-        time.add(&path, &label, sense * (then_s - usual_s));
+    for (path, label, magnet, setting, sense) in varied {
+        let then_s = time_s(magnet, setting)?.unwrap_or(f64::NAN);
+        time.add(path, label, sense * (then_s - usual_s));
     }
     Ok(time.band().map_or(1.0, |band| (band.low / usual_s).clamp(LEAST_SAFE, 1.0)))
 }
@@ -464,7 +467,7 @@ fn budgets(
     sheet: &Sheet,
     magnet: &Magnet,
     drive: &Drive<'_>,
-    reading: &Reading,
+    varied: &[Varied],
 ) -> Result<Budgets, Failure> {
     let bound = permit.tightest();
     let Permitted { power_w, mean_k, surface_k, .. } = bound.heat;
@@ -492,11 +495,10 @@ fn budgets(
         Ok::<(), Failure>(())
     };
     if power_w > 0.0 {
-        let all = varied(permit, sheet, magnet, reading)?;
-        let work = magnet.watch.part(all.len());
-        for (path, label, magnet, setting, sense) in all {
+        let work = magnet.watch.part(varied.len());
+        for (path, label, magnet, setting, sense) in varied {
             if setting.factors.capacity == HeatFactors::default().capacity {
-                add(&path, &label, &magnet, &setting, sense)?;
+                add(path, label, magnet, setting, *sense)?;
             }
             work.done();
         }
